@@ -1,0 +1,1 @@
+"""Picture or drawing -> areas that share their boundaries."""

@@ -1,0 +1,1 @@
+"""Layout and places -> set-ups, passes, paths, times."""

@@ -1,0 +1,1 @@
+"""Areas with their woods -> pieces that can be cut -> recess and inserts with their seam."""

@@ -1,0 +1,83 @@
+"""Areas: closed regions of the drawing that tile its frame and share their boundaries."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from purfle.geometry.pose import Polyline
+from purfle.model.findings import Finding
+
+Colour = tuple[int, int, int]
+"""sRGB, 0 to 255."""
+OUTSIDE = -1
+"""The area number of what lies outside the frame."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture as read: `pixels` uint8 (h, w, 3) sRGB, top row first; `alpha` uint8 (h, w) or None; `name` for messages.
+
+    Readers have already turned it by its EXIF orientation and converted CMYK, 16 bit and palettes. `lossy`: JPEG or
+    lossy WebP.
+    """
+
+    pixels: NDArray[np.uint8]
+    alpha: NDArray[np.uint8] | None
+    lossy: bool
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class TraceRule:
+    """How a picture becomes areas. `number_of_colours` None: found. `ground_colour` None: the border's colour.
+
+    `smallest_px`: areas with fewer pixels are merged into a neighbour and reported.
+    """
+
+    number_of_colours: int | None = None
+    ground_colour: Colour | None = None
+    smallest_px: float = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A boundary stretch between two junctions, stored once. `left` and `right` are area numbers or OUTSIDE.
+
+    `points` (n, 2) runs from the first junction to the last; a closed arc repeats its first point at the end.
+    """
+
+    points: Polyline
+    left: int
+    right: int
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """One closed region. `number` is its index in `Areas.areas`; `region` has holes where other areas lie inside."""
+
+    number: int
+    colour: Colour
+    region: Polygon
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Areas:
+    """Areas that tile the frame `[0, width] x [0, height]` exactly, y up.
+
+    `unit` is "px" (a picture: scale still open) or "mm" (a drawing at true size).
+    `ground` holds the numbers of the areas that are bare board (background), possibly several, possibly none.
+    `unit_error`: expected error of a boundary, in `unit`. `doubts`: what the maker should look at.
+    """
+
+    width: float
+    height: float
+    unit: Literal["px", "mm"]
+    areas: tuple[Area, ...]
+    arcs: tuple[Arc, ...]
+    ground: frozenset[int]
+    unit_error: float = 0.0
+    doubts: tuple[Finding, ...] = ()

@@ -1,0 +1,117 @@
+"""The board with its two faces, what is let into it, and where."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely import Polygon
+
+from purfle.geometry.pose import Pose
+from purfle.model.findings import Face, Finding
+from purfle.model.pieces import Fit, Region
+
+FittingKind = Literal["hinge", "magnet", "round", "oblong"]
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A rectangular board. `length` along the front datum edge A (x), `width` along the left datum edge B (y).
+
+    `grain` is the direction of its fibres in degrees from A.
+    """
+
+    wood: str
+    length: float
+    width: float
+    thickness: float
+    grain: float = 0.0
+
+    @property
+    def outline(self) -> Polygon:
+        """The show face, board frame."""
+        return Polygon([(0, 0), (self.length, 0), (self.length, self.width), (0, self.width)])
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A recess for hardware, as the maker asked for it. `wanted` in the board frame, with sharp corners if drawn so.
+
+    `centre` is its middle in the board frame; `size` (along x, along y), for a round one twice its diameter.
+    `open_edge`: True where it runs out over the edge of the board.
+    """
+
+    number: int
+    kind: FittingKind
+    name: str
+    face: Face
+    wanted: Polygon
+    centre: tuple[float, float]
+    size: tuple[float, float]
+    depth: float
+    open_edge: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Inlay:
+    """One design let into one face: its fit, and the pose from the artwork frame to the board frame.
+
+    `pose` of an inlay on the underside is mirrored, since the board frame is seen from the show face.
+    `proud`: how far inserts stand above the face before levelling. `glue_room`: left below them.
+    """
+
+    name: str
+    face: Face
+    fit: Fit
+    pose: Pose
+    depth: float
+    proud: float
+    glue_room: float
+    kind: Literal["picture", "key"] = "picture"
+
+    @property
+    def insert_thickness(self) -> float:
+        """Thickness that an insert needs: recess depth, less the glue room, plus what it stands proud."""
+        return self.depth - self.glue_room + self.proud
+
+    @property
+    def recess(self) -> Region:
+        """The recess in the board frame."""
+        return self.pose.region(self.fit.recess)
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One line or point to set out. `kind`: "line_x" (a line at x), "line_y", or "point" (a proof point).
+
+    `show_x`, `show_y`: true distance from datum edge B (x) and A (y), None where not measured.
+    """
+
+    number: int
+    name: str
+    face: Face
+    kind: Literal["line_x", "line_y", "point"]
+    from_b: float | None
+    from_a: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class WoodLeft:
+    """Thickness left at one recess: how much, where (board frame) and what lies on the other face there."""
+
+    name: str
+    left: float
+    place: tuple[float, float]
+    against: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """The board with everything placed on it. Inlays and fittings never touch each other or a closed edge."""
+
+    board: Board
+    inlays: tuple[Inlay, ...]
+    fittings: tuple[Fitting, ...]
+    marks: tuple[Mark, ...]
+    wood_left: tuple[WoodLeft, ...]
+    check: Mark | None
+    nearest: tuple[tuple[str, str, float], ...]
+    findings: tuple[Finding, ...] = ()

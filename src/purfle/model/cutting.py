@@ -1,0 +1,151 @@
+"""Set-ups, passes and paths. A path is a tuple of lines and turns; z is 0 at the top of the wood, negative below."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely import Polygon
+
+from purfle.model.findings import Face, Finding
+from purfle.model.pieces import Region
+from purfle.model.shop import Cutter
+
+Stock = str
+"""Name of what lies on the machine: "board" or the name of an offcut."""
+PassKind = Literal["roughing", "last"]
+WayRound = Literal["conventional", "climb"]
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """A straight move to (x, y, z)."""
+
+    x: float
+    y: float
+    z: float
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A circular move in the xy plane about (cx, cy) to (x, y, z); counter-clockwise if `ccw`. Never a full circle."""
+
+    x: float
+    y: float
+    z: float
+    cx: float
+    cy: float
+    ccw: bool
+
+
+Move = Straight | Turn
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """One unbroken trip of the cutter in the wood: enters at `start` from the safe height, then `moves`.
+
+    `start` (x, y, z): z is where it may arrive without touching wood that is still there.
+    """
+
+    start: tuple[float, float, float]
+    moves: tuple[Move, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One pass: `depth` below the face (positive), `off_line` distance kept from the line, the trips, the minutes."""
+
+    number: int
+    kind: PassKind
+    what: str
+    depth: float
+    off_line: float
+    way_round: WayRound
+    trips: tuple[Trip, ...]
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingFigures:
+    """Speed (rpm), feed and plunge feed (mm/min), chip load (mm an edge) with its source, deflection (mm)."""
+
+    speed: float
+    feed: float
+    plunge_feed: float
+    chip_load: float
+    chip_source: str
+    deflection: float
+
+
+@dataclass(frozen=True, slots=True)
+class CutLine:
+    """One closed finished line that this program cuts to, in the frame of its set-up.
+
+    `id` is a plain name ("recess-1", "piece-7", "hinge-1"), unique in its set-up. `kind`: a recess (wood inside the
+    region goes) or a part (wood inside stays). `remnants`: what the cutter leaves of what was wanted, for the chisel.
+    """
+
+    id: str
+    kind: Literal["recess", "part"]
+    region: Region
+    depth: float
+    remnants: tuple[Polygon, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """One file for the machine: one cutter in one set-up."""
+
+    file: str
+    cutter: Cutter
+    passes: tuple[Pass, ...]
+    figures: CuttingFigures
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """One clamping of one stock. `outline`: of the stock in the set-up frame, whose origin is the program's zero.
+
+    `lines` are the finished lines; `programs` in the order they run; `holding` a sentence or two.
+    """
+
+    number: int
+    title: str
+    slug: str
+    stock: Stock
+    face: Face
+    outline: Polygon
+    thickness: float
+    lines: tuple[CutLine, ...]
+    programs: tuple[Program, ...]
+    holding: str
+    safe_height: float
+    set_up_minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingRule:
+    """How cutting is done. `allowance` is left by roughing; `step_over` and `depth_per_pass` as shares of the diameter.
+
+    `through`: how far below the offcut a part is cut through, into the sacrificial board. `unit`: of the programs.
+    """
+
+    allowance: float = 0.1
+    step_over: float = 0.4
+    depth_per_pass: float = 0.5
+    ramp_angle: float = 3.0
+    through: float = 0.3
+    unit: Literal["mm", "inch"] = "mm"
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingPlan:
+    """All set-ups in the order they are done: board first (show face, underside), then the offcuts."""
+
+    set_ups: tuple[SetUp, ...]
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def minutes(self) -> float:
+        """Cutting and setting up together."""
+        return sum(s.set_up_minutes + sum(p.minutes for p in s.programs) for s in self.set_ups)

@@ -1,0 +1,129 @@
+"""The job as the maker states it, and everything made of it on the way."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from purfle.model.artwork import Areas, Colour
+from purfle.model.board import Board, FittingKind, Layout
+from purfle.model.cutting import CuttingPlan, CuttingRule
+from purfle.model.findings import Face, Finding
+from purfle.model.offcuts import OnOffcuts
+from purfle.model.proof import Proof
+from purfle.model.shop import Shop
+
+LengthUnit = Literal["mm", "inch", "inch-decimal"]
+Paper = Literal["a4", "letter"]
+
+
+@dataclass(frozen=True, slots=True)
+class Distance:
+    """A place along one axis: `amount` from the datum "edge" (A or B), the "far_edge" or, signed, the "centre"."""
+
+    datum: Literal["edge", "far_edge", "centre"]
+    amount: float
+
+
+@dataclass(frozen=True, slots=True)
+class PictureRule:
+    """The artwork of the job: file, finished height, where it stands, how deep it is let in.
+
+    `to_middle`: True if `along_a`/`along_b` locate the middle of the design, False for its left/lower end.
+    `woods` assigns a wood to an area: by colour, or by the point (x, y in mm from the design's lower left) inside it.
+    """
+
+    file: Path
+    height: float
+    along_a: Distance
+    along_b: Distance
+    to_middle: bool
+    angle: float
+    mirrored: bool
+    depth: float
+    face: Face
+    number_of_woods: int | None
+    ground_colour: Colour | None
+    woods: tuple[tuple[Colour | tuple[float, float] | str, str], ...]
+    names: tuple[tuple[tuple[float, float], str], ...]
+    grain: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyRule:
+    """A butterfly key: its wood, length across the crack, end and waist widths, depth, middle, angle of its length."""
+
+    name: str
+    wood: str
+    face: Face
+    length: float
+    end_width: float
+    waist_width: float
+    depth: float
+    along_a: Distance
+    along_b: Distance
+    angle: float
+
+
+@dataclass(frozen=True, slots=True)
+class FittingRule:
+    """Hardware to be let in: `length` along A and `width` along B of its recess, or a diameter for round ones."""
+
+    kind: FittingKind
+    name: str
+    face: Face
+    length: float
+    width: float
+    depth: float
+    play: float
+    along_a: Distance
+    along_b: Distance
+    open_edge: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FitWish:
+    """The fit as asked for: seam, the cutter that finishes it (name in the shop), proud amount, glue room."""
+
+    seam: float
+    cutter: str
+    proud: float
+    glue_room: float
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One piece of work. `change`: short fingerprint of everything that the files depend on. `folder` holds job.toml."""
+
+    name: str
+    slug: str
+    folder: Path
+    unit: LengthUnit
+    paper: Paper
+    board: Board
+    picture: PictureRule
+    keys: tuple[KeyRule, ...]
+    fittings: tuple[FittingRule, ...]
+    fit: FitWish
+    cutting: CuttingRule
+    margin: float
+    between: float
+    least_left: float
+    change: str
+
+
+@dataclass(frozen=True, slots=True)
+class JobResult:
+    """Every noun made on the way, so that each can be drawn. `proof` is None until the files were read back.
+
+    `mm_per_unit`: mm in one unit of `areas`. `parts` is every part that needs wood, spares not counted.
+    """
+
+    job: Job
+    shop: Shop
+    areas: Areas
+    mm_per_unit: float
+    layout: Layout
+    on_offcuts: OnOffcuts
+    cutting: CuttingPlan
+    proof: Proof | None
+    findings: tuple[Finding, ...]

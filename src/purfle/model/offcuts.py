@@ -1,0 +1,76 @@
+"""Which piece comes out of which offcut, and where."""
+
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from purfle.geometry.pose import Pose
+from purfle.model.findings import Finding
+from purfle.model.shop import Offcut
+
+
+@dataclass(frozen=True, slots=True)
+class OffcutRule:
+    """Room kept: `margin` from the offcut's edge, `between` pieces, `from_defect`; `grain_tolerance` in degrees.
+
+    `step`: raster of the search in mm. `spares_below`: pieces of less area (mm2) get a spare.
+    """
+
+    margin: float
+    between: float
+    from_defect: float
+    grain_tolerance: float = 10.0
+    step: float = 1.0
+    spares_below: float = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A part that needs wood: insert outline in the artwork frame of its inlay, its grain there, its thickness."""
+
+    inlay: str
+    number: int
+    name: str
+    wood: str
+    region: Polygon
+    grain: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """One part on one offcut: `pose` takes the artwork frame of its inlay to the offcut frame (never mirrored)."""
+
+    part: Wanted
+    offcut: str
+    pose: Pose
+    spare: bool = False
+
+    @property
+    def region(self) -> Polygon:
+        """The part's outline in the offcut frame."""
+        return self.pose.region(self.part.region)
+
+
+@dataclass(frozen=True, slots=True)
+class ShortGrain:
+    """A thin part of a piece whose fibres run across it: width in mm, angle between its length and the grain."""
+
+    inlay: str
+    number: int
+    name: str
+    width: float
+    angle: float
+    place: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class OnOffcuts:
+    """All parts placed. `used`: only offcuts with a place, in rack order. `to_buy`: one line a wood that ran out."""
+
+    used: tuple[Offcut, ...]
+    places: tuple[Place, ...]
+    unplaced: tuple[Wanted, ...]
+    short_grain: tuple[ShortGrain, ...]
+    to_buy: tuple[str, ...]
+    findings: tuple[Finding, ...] = ()

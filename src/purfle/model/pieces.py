@@ -1,0 +1,111 @@
+"""Pieces that can be cut, and the fit: inserts and recess with their seam. All in the artwork frame, mm."""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from shapely import MultiPolygon, Polygon
+
+from purfle.model.artwork import Colour
+from purfle.model.findings import Finding
+
+Region: TypeAlias = Polygon | MultiPolygon
+
+
+@dataclass(frozen=True, slots=True)
+class FitRule:
+    """What the fit is held to. `cutter_radius`: of the smallest finishing cutter. `seam`: width of every joint."""
+
+    cutter_radius: float
+    seam: float
+    thinnest: float = 0.8
+    tip: float = 0.8
+    time_limit_s: float = 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnArea:
+    """What goes into the fit: one area at true size with its wood chosen. The ground is not among them."""
+
+    name: str
+    wood: str
+    colour: Colour
+    region: Region
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One connected area made cuttable, as the pieces tile (seam not yet taken).
+
+    `number` counts from 1. `region` equals its closing by the cutter radius within `tolerances.CLOSED`.
+    """
+
+    number: int
+    name: str
+    wood: str
+    colour: Colour
+    region: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """A detail of the drawing that no piece carries any more: what it was, why, and what became of the wood."""
+
+    name: str
+    wood: str
+    region: Region
+    why: str
+    instead: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """Pieces and ground that tile `domain`. `ground` equals its closing too; islands of ground belong to it.
+
+    `closing_residual_geos`, `closing_residual_clipper`: deepest part of any closing minus its piece, by each engine.
+    `art_changed`: share of the drawn insert area that changed wood. `junctions`: where three or more pieces meet
+    (ground counted), or where a piece's border has a corner sharper than the seam rule allows for.
+    """
+
+    domain: Polygon
+    ground: Region
+    pieces: tuple[Piece, ...]
+    lost: tuple[Lost, ...]
+    junctions: tuple[tuple[float, float], ...]
+    closing_residual_geos: float
+    closing_residual_clipper: float
+    art_changed: float
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Insert:
+    """A piece with its half of the seam taken off: the outline that is cut. `number`, `name` are the piece's."""
+
+    number: int
+    name: str
+    wood: str
+    colour: Colour
+    region: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class SeamFigures:
+    """The seam as drawn, measured by sampling distances: narrowest, widest (with places), share within +0.01 mm."""
+
+    narrowest: float
+    narrowest_at: tuple[float, float]
+    widest: float
+    widest_at: tuple[float, float]
+    share_within: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Recess and inserts of one inlay. `recess` is what is cut away from the ground (holes are islands left)."""
+
+    rule: FitRule
+    pieces: Pieces
+    inserts: tuple[Insert, ...]
+    recess: Region
+    seam: SeamFigures

@@ -1,0 +1,74 @@
+"""What stands in the maker's shop: cutters, machine, offcuts."""
+
+from dataclasses import dataclass
+
+from shapely import MultiPolygon, Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class Cutter:
+    """A straight cutter. `number` is its T word. `path_width` is what it really cuts (a fit trial), else its diameter.
+
+    `cutting_length`: of the edges; `stick_out`: from the collet; speeds in rpm; `max_speed` as marked on it.
+    """
+
+    number: int
+    name: str
+    diameter: float
+    flutes: int
+    cutting_length: float
+    stick_out: float
+    max_speed: float
+    path_width: float | None = None
+    note: str = ""
+
+    @property
+    def width(self) -> float:
+        """The width of groove it cuts."""
+        return self.path_width if self.path_width is not None else self.diameter
+
+    @property
+    def radius(self) -> float:
+        """Half the width it cuts."""
+        return self.width / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A machine that runs a program. Travels in mm, speeds in rpm, feeds in mm/min, acceleration in mm/s2."""
+
+    name: str
+    travel: tuple[float, float, float]
+    speed: float
+    max_feed: float
+    rapid_feed: float
+    acceleration: float
+    safe_height: float
+    unit: str = "mm"
+
+
+@dataclass(frozen=True, slots=True)
+class Offcut:
+    """A piece of stock on the rack. `outline` in its own frame, lower left corner of its bounds at (0, 0).
+
+    `grain` in degrees in that frame. `defects`: knots and checks to keep clear of. `price` of the whole offcut.
+    """
+
+    name: str
+    wood: str
+    outline: Polygon
+    thickness: float
+    grain: float = 0.0
+    defects: MultiPolygon = MultiPolygon()
+    price: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """Everything the maker has. `currency` is the word put after a price."""
+
+    cutters: tuple[Cutter, ...]
+    machine: Machine
+    offcuts: tuple[Offcut, ...]
+    currency: str = ""
+    hourly_rate: float | None = None

@@ -1,0 +1,1 @@
+"""Parts -> places on offcuts, grain kept."""

@@ -1,0 +1,1 @@
+"""Bench sheets, labels and the picture of the finished piece."""

@@ -1,0 +1,1 @@
+"""Cutters, machine, offcuts and fittings of this maker: load, check, save."""

@@ -1,0 +1,42 @@
+"""Every tolerance of the project, in three tiers. All in mm unless the name says otherwise.
+
+No bare small number stands anywhere else: a module that needs one names it here, with its reason.
+"""
+
+# --- arithmetic: below these, two numbers are the same number ---
+GRID = 1e-4
+"""Precision grid of overlays: far below any cutter's accuracy, far above float64 noise at board size."""
+SAME_PLACE = 1e-7
+"""Two places closer than this are one place."""
+SAME_ANGLE_DEG = 1e-9
+"""Two directions closer than this are one direction."""
+
+# --- curve: how far a polyline may stand off the curve it stands for ---
+FLAT = 0.003
+"""Flattening of drawn curves. A quarter of the closing tolerance needs less; the trace is coarser anyway."""
+QUADRANT_SEGMENTS = 32
+"""Segments a quarter circle in every offset; 8 and 16 failed the closing check, 32 held (docs/method)."""
+CLOSING_KEPT = 0.002
+"""A part of closing minus piece that is shallower than this is arc error, not wood."""
+CLOSED = 0.005
+"""A piece is closed when it stands nowhere further than this off its closing, by both engines."""
+CLOSING_SLACK = 0.003
+"""Added to the closing radius so that what is checked with the cutter itself passes with room."""
+ARC_FIT = 0.002
+"""Largest distance between a fitted arc and the polyline that it replaces."""
+PATH_JOIN = 0.001
+"""Ends of consecutive path parts closer than this are joined."""
+
+# --- shop: what a caliper, a rule or a machine shows ---
+SEAM_AS_CUT = 0.02
+"""A seam read back may differ from the drawn one by this, except at listed junctions."""
+DEPTH_AS_CUT = 0.05
+"""A depth read back may differ from the planned one by this."""
+SIDE_AS_CUT = 0.012
+"""A wall read back from a program may stand off its outline by this."""
+SEAM_CORNER_FACTOR = 2.0
+"""At a junction the seam may open to this times the drawn seam; beyond it the piece is refused."""
+THINNEST_PIECE = 0.8
+"""A part narrower than this cannot be cut or handled."""
+THINNEST_WALL = 1.5
+"""A wall of ground between two recesses thinner than this breaks out (practice, from memory)."""

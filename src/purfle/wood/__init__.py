@@ -1,0 +1,1 @@
+"""Species data and wood formulas, each figure with its source and status."""
