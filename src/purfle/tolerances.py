@@ -26,6 +26,12 @@ ARC_FIT = 0.002
 """Largest distance between a fitted arc and the polyline that it replaces."""
 PATH_JOIN = 0.001
 """Ends of consecutive path parts closer than this are joined."""
+OFFSET_ARC = 0.0002
+"""Largest distance between a round corner and its chords in the second engine: below the first engine's 0.0005."""
+OFFSET_PLACE = 0.0005
+"""A vertex of an offset outline may stand this far, besides the error of its chords, from where it belongs."""
+OFFSET_PERTURBED = (1.00003, 0.99998, 1.0001)
+"""Factors on the distance when the first engine failed: far below what a cutter shows, enough to turn its luck."""
 
 # --- shop: what a caliper, a rule or a machine shows ---
 SEAM_AS_CUT = 0.02
