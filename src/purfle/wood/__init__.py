@@ -1,1 +1,46 @@
-"""Species data and wood formulas, each figure with its source and status."""
+"""Species data and wood formulas, each figure with its source and status.
+
+Takes the name of a wood as a maker writes it, a climate, a width.
+Promises:
+- a name finds one species or says why not: unknown (with the nearest known), or shared by several (with all of them);
+- every figure carries the publication it was read in and how sure that is ("confirmed", "derived", "memory");
+- tables are read once, when first asked for.
+Refuses: names of no known wood, climates and moistures outside the range that the formulas are valid for.
+"""
+
+from purfle.wood.cautions import ColourChange, Hazard, colour_change_of, hazards_of
+from purfle.wood.looks import Look, look_of
+from purfle.wood.movement import (
+    derived_coefficient,
+    moisture_content,
+    movement_small,
+    movement_wide,
+    seam_change,
+    shrinkage_at,
+)
+from purfle.wood.practice import Practice, practice
+from purfle.wood.species import Figure, Species, all_species, find, same_wood
+from purfle.wood.tables import publication
+
+__all__ = [
+    "ColourChange",
+    "Figure",
+    "Hazard",
+    "Look",
+    "Practice",
+    "Species",
+    "all_species",
+    "colour_change_of",
+    "derived_coefficient",
+    "find",
+    "hazards_of",
+    "look_of",
+    "moisture_content",
+    "movement_small",
+    "movement_wide",
+    "practice",
+    "publication",
+    "same_wood",
+    "seam_change",
+    "shrinkage_at",
+]

@@ -1,0 +1,177 @@
+"""Species: one kind of wood with its published figures, found by whatever name the maker uses."""
+
+import difflib
+import re
+import unicodedata
+from dataclasses import dataclass
+from functools import cache
+
+from purfle.errors import PurfleError
+from purfle.wood.tables import Row, rows
+
+Words = frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One published figure: its value, its unit, the code of its source and how sure it is."""
+
+    value: float
+    unit: str
+    source: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Species:
+    """One kind of wood. A figure that nobody published is None.
+
+    `shrinkage_*`: percent, green to oven-dry. `change_*`: share of the width for 1 % moisture (6 to 14 %).
+    `bending_strength`, `stiffness`, `hardness` at 12 % moisture (modulus of rupture and of elasticity, Janka).
+    """
+
+    id: str
+    common: str
+    botanical: str
+    density: Figure | None
+    shrinkage_radial: Figure | None
+    shrinkage_tangential: Figure | None
+    shrinkage_volume: Figure | None
+    change_radial: Figure | None
+    change_tangential: Figure | None
+    bending_strength: Figure | None
+    stiffness: Figure | None
+    hardness: Figure | None
+
+
+@cache
+def all_species() -> tuple[Species, ...]:
+    """Every species of the table, in its order."""
+    return tuple(_species(row) for row in rows("wood"))
+
+
+@cache
+def find(name: str) -> Species:
+    """The species that a maker means by a name: its id, common, trade or botanical name, in any order of words.
+
+    Case, hyphens, commas and accents don't matter. Raises PurfleError for a name of no known wood or of several.
+
+    >>> find("Oak, white").id, find("Acer saccharum").id, find("PADAUK").id
+    ('oak_white', 'maple_sugar', 'padauk_african')
+    """
+    meant = _exactly(name) or _containing(name)
+    if len(meant) == 1:
+        return _by_id()[meant[0]]
+    if meant:
+        names = ", ".join(_by_id()[one].common for one in meant)
+        raise PurfleError(f"'{name}' is the name of {len(meant)} woods", f"wood '{name}'", f"say which: {names}")
+    raise PurfleError(f"'{name}' is no wood that Purfle knows", f"wood '{name}'", _nearest(name))
+
+
+def same_wood(one: str, other: str) -> bool:
+    """True if two names mean one species; names of woods that are not in the table are compared as written.
+
+    >>> same_wood("maple", "Sugar Maple"), same_wood("bog oak", "Bog-Oak"), same_wood("holly", "wenge")
+    (True, True, False)
+    """
+    if _words(one) == _words(other):
+        return True
+    try:
+        return find(one).id == find(other).id
+    except PurfleError:
+        return False
+
+
+def _species(row: Row) -> Species:
+    shrink = (row["shrink_source"], row["shrink_status"])
+    change = (row["C_source"], row["C_status"])
+    mechanical = (row["mech_source"], row["mech_status"])
+    return Species(
+        id=row["id"],
+        common=row["common"],
+        botanical=row["botanical"],
+        density=_figure(row["density_12_kg_m3"], "kg/m3", (row["density_source"], _density_status(row))),
+        shrinkage_radial=_figure(row["shrink_R_pct"], "%", shrink),
+        shrinkage_tangential=_figure(row["shrink_T_pct"], "%", shrink),
+        shrinkage_volume=_figure(row["shrink_V_pct"], "%", shrink),
+        change_radial=_figure(row["C_R"], "1/%", _origin(row["C_R_origin"], change)),
+        change_tangential=_figure(row["C_T"], "1/%", _origin(row["C_T_origin"], change)),
+        bending_strength=_figure(row["MOR_MPa"], "MPa", mechanical),
+        stiffness=_figure(row["MOE_GPa"], "GPa", mechanical),
+        hardness=_figure(row["janka_N"], "N", mechanical),
+    )
+
+
+def _figure(text: str, unit: str, origin: tuple[str, str]) -> Figure | None:
+    return Figure(float(text), unit, *origin) if text else None
+
+
+def _density_status(row: Row) -> str:
+    """Densities that were computed from a specific gravity are derived; the others end with their status."""
+    source = row["density_source"]
+    return "derived" if source.startswith("computed") else source.rpartition(" ")[2]
+
+
+def _origin(origin: str, change: tuple[str, str]) -> tuple[str, str]:
+    """Where a row mixes a printed coefficient with a derived one, the derived one says so."""
+    return ("DER-13-3", "derived") if origin == "derived" else change
+
+
+@cache
+def _by_id() -> dict[str, Species]:
+    return {species.id: species for species in all_species()}
+
+
+def _plain(name: str) -> str:
+    """Lower case, without accents."""
+    split = unicodedata.normalize("NFKD", name.casefold())
+    return "".join(letter for letter in split if not unicodedata.combining(letter))
+
+
+def _words(name: str) -> Words:
+    return frozenset(re.findall(r"[a-z0-9]+", _plain(name)))
+
+
+def _letters(name: str) -> str:
+    return "".join(re.findall(r"[a-z0-9]+", _plain(name)))
+
+
+@cache
+def _trade_names() -> tuple[tuple[str, str], ...]:
+    """Names of the trade with the id they stand for; these go before all others."""
+    return tuple((row["name"], row["species"]) for row in rows("names"))
+
+
+@cache
+def _own_names() -> tuple[tuple[str, str], ...]:
+    """Every name of every species in the table itself, with the species' id."""
+    named: list[tuple[str, str]] = []
+    for species in all_species():
+        before, _, inside = species.common.partition("(")
+        botanical = re.sub(r"\bspp\.?", "", species.botanical)
+        spoken = [species.id, species.common, before, *inside.rstrip(")").split(","), species.botanical, botanical]
+        named += [(name, species.id) for name in spoken if _words(name)]
+    return tuple(named)
+
+
+def _exactly(name: str) -> list[str]:
+    """Ids with just this name, words in any order; "red cedar" and "redcedar" are the same."""
+    words, letters = _words(name), _letters(name)
+    for names in (_trade_names(), _own_names()):
+        meant = [one for known, one in names if letters and (_words(known) == words or _letters(known) == letters)]
+        if meant:
+            return list(dict.fromkeys(meant))
+    return []
+
+
+def _containing(name: str) -> list[str]:
+    """Ids with a name in which all these words stand."""
+    words = _words(name)
+    return list(dict.fromkeys(one for known, one in _own_names() if words and words <= _words(known)))
+
+
+def _nearest(name: str) -> str:
+    known = {_plain(one): species for one, species in (*_own_names(), *_trade_names())}
+    near = difflib.get_close_matches(_plain(name), known, n=3, cutoff=0.5)
+    meant = list(dict.fromkeys(_by_id()[known[one]].common for one in near))
+    return f"nearest known: {', '.join(meant)}" if meant else "see the list of woods: no known name is near to it"
