@@ -29,8 +29,10 @@ from purfle.tolerances import GRID, OFFSET_ARC, OFFSET_PERTURBED, OFFSET_PLACE, 
 
 Region: TypeAlias = Polygon | MultiPolygon
 _CLIPPER_SCALE = 1e6
-_MOST_PLACES = 512
-"""Edges looked at for completeness; more cost time and catch nothing further, since a fault loses a whole ring."""
+_MOST_PLACES = 128
+"""Places measured of one outline, spread evenly; more cost time, and a fault loses or keeps a whole stretch."""
+_PLACES_A_RING = 4
+"""Places measured of each ring at least, so that no small ring goes unseen."""
 
 
 def grow(region: Region, distance: float) -> Region:
@@ -165,11 +167,7 @@ def _by_clipper(region: Region, distance: float) -> Region:
     offset = pyclipr.ClipperOffset()
     offset.scaleFactor = int(_CLIPPER_SCALE)
     offset.arcTolerance = OFFSET_ARC * _CLIPPER_SCALE
-    rings = [
-        np.asarray(ring.coords)[:-1, :2]
-        for part in polygons(shapely.orient_polygons(region))
-        for ring in (part.exterior, *part.interiors)
-    ]
+    rings = [ring[:-1] for ring in _rings(shapely.orient_polygons(region))]
     if not rings:
         return Polygon()
     offset.addPaths(rings, pyclipr.JoinType.Round, pyclipr.EndType.Polygon)
@@ -205,9 +203,9 @@ def _area_fits(result: Region, region: Region, distance: float, sign: int) -> bo
 
 
 def _vertices_stand_off(result: Region, edge: BaseGeometry, distance: float, off: float) -> bool:
-    vertices = shapely.get_coordinates(result)
-    if len(vertices) == 0:
+    if result.is_empty:
         return True
+    vertices = np.vstack([_thinned(ring, result.length) for ring in _rings(result)])
     return bool(np.abs(shapely.distance(edge, shapely.points(vertices)) - distance).max() <= off)
 
 
@@ -239,13 +237,22 @@ def _has_room(region: Region, radius: float) -> bool:
 def _places_beside(region: Region, signed: float) -> NDArray[np.float64]:
     """Places `signed` to the outside of the middles of the region's edges (inside if negative)."""
     places = []
-    for part in polygons(shapely.orient_polygons(region)):
-        for ring in (part.exterior, *part.interiors):
-            ends = np.asarray(ring.coords)[:, :2]
-            along = np.diff(ends, axis=0)
-            length = np.hypot(along[:, 0], along[:, 1])
-            long = length > GRID
-            outward = np.column_stack((along[:, 1], -along[:, 0]))[long] / length[long, None]
-            places.append((ends[:-1] + along / 2.0)[long] + signed * outward)
-    every = np.vstack(places) if places else np.empty((0, 2))
-    return every[:: max(1, math.ceil(len(every) / _MOST_PLACES))]
+    for ends in _rings(shapely.orient_polygons(region)):
+        along = np.diff(ends, axis=0)
+        length = np.hypot(along[:, 0], along[:, 1])
+        long = length > GRID
+        outward = np.column_stack((along[:, 1], -along[:, 0]))[long] / length[long, None]
+        places.append(_thinned((ends[:-1] + along / 2.0)[long] + signed * outward, region.length, length.sum()))
+    return np.vstack(places) if places else np.empty((0, 2))
+
+
+def _rings(region: Region) -> list[NDArray[np.float64]]:
+    """Closed rings, exteriors and holes, as arrays of points."""
+    return [np.asarray(ring.coords)[:, :2] for part in polygons(region) for ring in (part.exterior, *part.interiors)]
+
+
+def _thinned(ring: NDArray[np.float64], whole: float, length: float | None = None) -> NDArray[np.float64]:
+    """Evenly chosen points of one ring: its share of the places that the whole outline gets, and never too few."""
+    own = float(np.hypot(*np.diff(ring, axis=0).T).sum()) if length is None else length
+    wanted = max(_PLACES_A_RING, round(_MOST_PLACES * own / whole)) if whole > 0.0 else _PLACES_A_RING
+    return ring[:: max(1, len(ring) // wanted)]
