@@ -1,1 +1,165 @@
-"""The flow, read as a recipe: the only place that knows the order of the stages."""
+"""The flow, read as a recipe: the only place that knows the order of the stages.
+
+`make` takes a job folder and gives every noun made on the way and every file to write; it writes nothing itself.
+`prove` is the dry fit alone, from the files of a folder and nothing else.
+"""
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from time import perf_counter
+
+from purfle import artwork, board, cutting, fit, offcuts, proof, sheets
+from purfle.files import assembly, folder, job_toml, outline_dxf, outline_svg, picture, report, rs274, svg_drawing
+from purfle.model.artwork import Areas, TraceRule
+from purfle.model.board import Layout
+from purfle.model.cutting import CuttingPlan
+from purfle.model.findings import Finding
+from purfle.model.job import Job, JobResult
+from purfle.model.offcuts import OffcutRule, OnOffcuts
+from purfle.model.pieces import DrawnArea, Fit, FitRule
+from purfle.model.proof import Proof
+from purfle.model.shop import Shop
+from purfle.shop import cutter_named, load_shop
+from purfle.wood import find as find_wood
+
+Progress = Callable[[str], None]
+SMALLEST_AREA = 0.5
+"""Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
+FROM_DEFECT = 2.0
+"""Room kept between a part and a knot or check of its offcut, mm."""
+
+
+@dataclass(slots=True)
+class Clock:
+    """Seconds by stage, kept apart from the report so that the report stays the same to the byte."""
+
+    progress: Progress
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """Tell the maker what is being done, and note how long it took."""
+        self.progress(name)
+        start = perf_counter()
+        yield
+        self.seconds[name] = self.seconds.get(name, 0.0) + perf_counter() - start
+
+
+def make(job_folder: Path, progress: Progress = lambda _: None) -> tuple[JobResult, dict[str, bytes]]:
+    """The whole job: every noun made on the way, and every file by name.
+
+    Raises: PurfleError where the input cannot be used. What can be made but should not be cut is a finding.
+    """
+    clock = Clock(progress)
+    with clock.stage("reading job and shop"):
+        job = job_toml.load_job(job_folder)
+        shop = load_shop(job.shop_file)
+    with clock.stage("finding areas"):
+        areas = areas_of(job)
+        mm_per_unit = job.picture.height / artwork.design_size(areas)[1]
+    with clock.stage("making pieces that can be cut"):
+        drawn, wood_findings = woods_of(job, shop, areas, mm_per_unit)
+        fits = fit_all(job, shop, drawn)
+    with clock.stage("placing on the board"):
+        layout = board.lay_out(job, fits)
+    with clock.stage("placing on the offcuts"):
+        on_offcuts = place_on_offcuts(job, shop, layout)
+    with clock.stage("planning the cuts"):
+        plan = cutting.plan(job, layout, on_offcuts, shop)
+    with clock.stage("writing programs and outlines"):
+        files = machine_files(job, shop, layout, on_offcuts, plan)
+    with clock.stage("dry fit, read back from the files"):
+        proven = proof.dry_fit(files)
+    findings = (*areas.doubts, *wood_findings, *findings_of(layout, on_offcuts, plan))
+    result = JobResult(job, shop, areas, mm_per_unit, layout, on_offcuts, plan, proven, findings)
+    with clock.stage("drawing bench sheets"):
+        files.update(papers(result))
+    files["report.json"] = report.report_bytes(result, files)
+    files["timings.json"] = json.dumps({k: round(v, 3) for k, v in clock.seconds.items()}, indent=1).encode()
+    return result, files
+
+
+def prove(made_folder: Path) -> Proof:
+    """The dry fit alone, from the files in a folder and nothing else."""
+    return proof.dry_fit(folder.read_folder(made_folder))
+
+
+def stops(result: JobResult) -> tuple[Finding, ...]:
+    """Every finding that says stop, the proof's included."""
+    proven = result.proof.findings if result.proof else ()
+    return tuple(f for f in (*result.findings, *proven) if f.severity == "stop")
+
+
+def areas_of(job: Job) -> Areas:
+    """The areas of the job's picture or drawing."""
+    rule = job.picture
+    if artwork.is_drawing(rule.file.name):
+        return artwork.areas_of_drawing(svg_drawing.read_svg(folder.read_file(rule.file), rule.file.name))
+    read = picture.read_picture(rule.file)
+    px_per_mm = read.pixels.shape[0] / rule.height
+    smallest = max(8.0, SMALLEST_AREA * px_per_mm**2)
+    return artwork.areas_of_picture(read, TraceRule(rule.number_of_woods, rule.ground_colour, smallest))
+
+
+def woods_of(
+    job: Job, shop: Shop, areas: Areas, mm_per_unit: float
+) -> tuple[tuple[DrawnArea, ...], tuple[Finding, ...]]:
+    """Each area at true size with its wood: as the job says, else the nearest colour on the rack."""
+    rack = sorted({find_wood(offcut.wood).id for offcut in shop.offcuts})
+    woods = [(name, find_wood(name).look.fresh) for name in rack]
+    chosen = artwork.choose_woods(areas, mm_per_unit, woods, job.picture.woods, job.picture.names)
+    return chosen.areas, chosen.findings
+
+
+def fit_rule(job: Job, shop: Shop) -> FitRule:
+    """What the fit is held to: the seam asked for, and the cutter that finishes it."""
+    return FitRule(cutter_named(shop, job.fit.cutter).radius, job.fit.seam)
+
+
+def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit]:
+    """The fit of the picture ("picture") and of each key, by name."""
+    rule = fit_rule(job, shop)
+    fits = {"picture": fit.let_in(fit.make_pieces(drawn, rule), rule)}
+    for key in job.keys:
+        shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
+        area = DrawnArea(key.name, find_wood(key.wood).id, find_wood(key.wood).look.fresh, shape)
+        fits[key.name] = fit.let_in(fit.make_pieces((area,), rule), rule)
+    return fits
+
+
+def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
+    """Every insert and key on an offcut of its wood, along its grain."""
+    rule = OffcutRule(margin=job.margin, between=job.between, from_defect=FROM_DEFECT)
+    rack = tuple(replace(offcut, wood=find_wood(offcut.wood).id) for offcut in shop.offcuts)
+    return offcuts.place(offcuts.wanted_parts(layout, job.picture.grain), rack, rule)
+
+
+def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> dict[str, bytes]:
+    """Programs, outlines and the assembly card, by file name."""
+    files: dict[str, bytes] = {}
+    for set_up in plan.set_ups:
+        for program in set_up.programs:
+            files[program.file] = rs274.write_program(job, set_up, program).encode("ascii")
+        files[f"{job.slug}-{set_up.slug}.svg"] = outline_svg.write_outline_svg(job.name, set_up)
+        files[f"{job.slug}-{set_up.slug}.dxf"] = outline_dxf.write_outline_dxf(job.name, set_up)
+    files["assembly.json"] = assembly.card_bytes(job, shop, layout, on_offcuts, plan)
+    return files
+
+
+def papers(result: JobResult) -> dict[str, bytes]:
+    """Bench sheets and the picture of the finished piece, by file name."""
+    job = result.job
+    return {
+        f"{job.slug}-bench-sheets.pdf": sheets.bench_sheets(result, job.unit, job.paper),
+        f"{job.slug}-finished.svg": sheets.finished_picture(result),
+        f"{job.slug}-finished.png": sheets.finished_picture_png(result, 1600),
+    }
+
+
+def findings_of(layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> tuple[Finding, ...]:
+    """What the stages noticed, in the order of the flow."""
+    fits = [finding for inlay in layout.inlays for finding in inlay.fit.pieces.findings]
+    return (*fits, *layout.findings, *on_offcuts.findings, *plan.findings)

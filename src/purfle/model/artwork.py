@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 
 from purfle.geometry.pose import Polyline
 from purfle.model.findings import Finding
@@ -40,6 +40,29 @@ class TraceRule:
     number_of_colours: int | None = None
     ground_colour: Colour | None = None
     smallest_px: float = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class PaintedShape:
+    """One painted region of a drawing, mm, y up, with the name (id) that the drawing gives it, if any."""
+
+    name: str
+    colour: Colour
+    region: Polygon | MultiPolygon
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A drawing as read, at true size: the painted shapes from the lowest to the topmost, y up, mm.
+
+    `not_carried`: what the reader met and could not turn into shapes, each with its place in the file.
+    """
+
+    width: float
+    height: float
+    shapes: tuple[PaintedShape, ...]
+    not_carried: tuple[Finding, ...]
+    name: str
 
 
 @dataclass(frozen=True, slots=True)

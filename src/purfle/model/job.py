@@ -115,7 +115,7 @@ class Job:
 class JobResult:
     """Every noun made on the way, so that each can be drawn. `proof` is None until the files were read back.
 
-    `mm_per_unit`: mm in one unit of `areas`. `parts` is every part that needs wood, spares not counted.
+    `mm_per_unit`: mm in one unit of `areas`.
     """
 
     job: Job
