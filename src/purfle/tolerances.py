@@ -24,14 +24,31 @@ CLOSING_SLACK = 0.003
 """Added to the closing radius so that what is checked with the cutter itself passes with room."""
 ARC_FIT = 0.002
 """Largest distance between a fitted arc and the polyline that it replaces."""
+ROUGHING_FLAT = 0.005
+"""Roughing rings may be simplified by this: a twentieth of the allowance that they stay off the line."""
 PATH_JOIN = 0.001
 """Ends of consecutive path parts closer than this are joined."""
+FILM = 0.0005
+"""What is thinner than this is a film left by the precision grid, not wood: a few grid steps."""
+TOUCHING = 0.001
+"""Regions nearer than this lie against each other while they are being worked on."""
+UNCOMMON_GAP = 0.02
+"""Share by which a sampled gap departs from the commonest one before it is looked at more finely."""
 OFFSET_ARC = 0.0002
 """Largest distance between a round corner and its chords in the second engine: below the first engine's 0.0005."""
 OFFSET_PLACE = 0.0005
 """A vertex of an offset outline may stand this far, besides the error of its chords, from where it belongs."""
 OFFSET_PERTURBED = (1.00003, 0.99998, 1.0001)
 """Factors on the distance when the first engine failed: far below what a cutter shows, enough to turn its luck."""
+
+PROOF_FLAT = 0.0005
+"""Flattening of arcs and of the round cutter when files are read back: far below what a wall may stand off."""
+ARC_RADII = 0.002
+"""Start and end radius of a program's arc may differ by this in a mm program (NIST RS274/NGC)."""
+ARC_RADII_INCH = 0.0002
+"""The same in an inch program, in inches (NIST RS274/NGC)."""
+OUTLINES_AGREE = 0.005
+"""SVG and DXF of one set-up hold the same outlines within this: rounding of both, and their flattening."""
 
 # --- shop: what a caliper, a rule or a machine shows ---
 SEAM_AS_CUT = 0.02
@@ -46,3 +63,19 @@ THINNEST_PIECE = 0.8
 """A part narrower than this cannot be cut or handled."""
 THINNEST_WALL = 1.5
 """A wall of ground between two recesses thinner than this breaks out (practice, from memory)."""
+DEPTH_LISTED = 0.01
+"""A pass of a program is one of the depths on the card within this."""
+JUST_BELOW = 0.001
+"""How far below the top, or above the bottom, of the wood a section is taken."""
+FITTING_AS_CUT = 0.1
+"""A recess for hardware read back may stand, and measure, this much off what was asked for."""
+CLEAR_OF_WOOD = 0.02
+"""A cutter that goes down where wood is gone may come this near its side: half of that is no chip."""
+NO_WOOD = 5e-4
+"""In mm2: an area of uncut or gouged wood smaller than this is none."""
+SEAM_WIDE_SHARE = 0.05
+"""Share of a seam's length that may be junctions wider than the drawn seam."""
+SEAM_STEP = 0.25
+"""Distance between the places where a seam is measured; corners are measured too."""
+SEEN_ON_A_RULE = 1.0
+"""Two places further apart than this are told apart beyond doubt with a rule that shows half millimetres."""

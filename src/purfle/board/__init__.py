@@ -1,1 +1,16 @@
-"""Placing of inlays and fittings on the two faces of a board; wood left between them; setting-out marks."""
+"""Placing of inlays and fittings on the two faces of a board; wood left between them; setting-out marks.
+
+Takes the board, the inlays (each with its fit and where it shall stand), the hardware, and the wood that must be left.
+Promises:
+- every distance is measured from the datum edges A and B, on both faces, in the board frame;
+- the pose of an inlay is mirrored if and only if it lies on the underside, so that it reads right seen from below;
+- wood left under each recess counts what is cut from the other face, in plan and sideways;
+- the check mark of the underside is a distance that comes out different when the board lies end for end, and where
+  there is none, a finding says so.
+Refuses: what stands off the board, and recesses without depth or as deep as the board, all of them at once.
+"""
+
+from purfle.board.laying_out import lay_out
+from purfle.board.wishes import InlayWish, Spot, key_wish, picture_wish
+
+__all__ = ["InlayWish", "Spot", "key_wish", "lay_out", "picture_wish"]

@@ -1,0 +1,195 @@
+"""What is left between recesses, edges and the other face; each doubt is a finding with its place."""
+
+import math
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import shapely
+from shapely.ops import nearest_points
+
+from purfle.errors import Fault
+from purfle.model.board import Board, Fitting, Inlay, WoodLeft
+from purfle.model.findings import Face, Finding
+from purfle.model.pieces import Region
+from purfle.tolerances import SAME_PLACE, THINNEST_WALL
+from purfle.wood import practice
+
+Point = tuple[float, float]
+MOST_TAKEN = 0.5
+"""Share of the thickness that a recess may take. Source: practice table, 'board left under a recess', from memory."""
+STAGE = "board"
+
+
+@dataclass(frozen=True, slots=True)
+class Recess:
+    """One recess of either face, whatever goes into it. `label` is unique on the board; `region` in the board frame."""
+
+    label: str
+    face: Face
+    region: Region
+    depth: float
+    kind: str
+    open_edge: bool
+
+
+def recesses_of(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tuple[Recess, ...]:
+    """All recesses of the board: inlays first. A name that occurs twice gets its number behind it."""
+    named = [*((inlay.name, inlay.name) for inlay in inlays), *((f.name, f"{f.name} {f.number}") for f in fittings)]
+    names = [name for name, _ in named]
+    labels = [name if names.count(name) == 1 else longer for name, longer in named]
+    cut: list[tuple[Face, Region, float, str, bool]]
+    cut = [(inlay.face, inlay.recess, inlay.depth, inlay.kind, False) for inlay in inlays]
+    cut += [(one.face, one.wanted, one.depth, one.kind, one.open_edge) for one in fittings]
+    return tuple(Recess(label, *rest) for label, rest in zip(labels, cut, strict=True))
+
+
+def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
+    """What cannot be cut at all: off the board, without depth or through it, or short of the edge it runs out over."""
+    faults: list[Fault] = []
+    for recess in recesses:
+        over = _over_the_edge(board, recess)
+        if over:
+            faults.append(Fault(f"{recess.label} does not lie on the board", over, "move it, or make it smaller"))
+        if not 0 < recess.depth < board.thickness:
+            what = f"a recess {recess.depth:.1f} mm deep cannot be cut into {board.thickness:.1f} mm"
+            faults.append(Fault(what, recess.label, f"give a depth above 0 and below {board.thickness:.1f} mm"))
+        short, _ = _to_edge(board, recess.region)
+        if recess.open_edge and not over and short > SAME_PLACE:
+            what = f"{recess.label} shall run out over an edge, but ends {short:.1f} mm before it"
+            faults.append(Fault(what, recess.label, "give 0 as its distance from that edge"))
+    return faults
+
+
+def _over_the_edge(board: Board, recess: Recess) -> str:
+    """By how much it stands over which edge, in words; empty if it lies on the board."""
+    left, low, right, high = recess.region.bounds
+    over = {
+        "left edge B": -left,
+        "front edge A": -low,
+        "right edge": right - board.length,
+        "back edge": high - board.width,
+    }
+    # a recess that may run out touches an edge, any other must keep off it
+    least = SAME_PLACE if recess.open_edge else -SAME_PLACE
+    parts = [f"{amount:.1f} mm over the {edge}" for edge, amount in over.items() if amount > least]
+    return ", ".join(parts)
+
+
+def findings_of(board: Board, recesses: tuple[Recess, ...], least_left: float) -> list[Finding]:
+    """What the maker must mend (stop) or decide (look)."""
+    findings = [found for one in recesses for found in _alone(board, one, least_left)]
+    for one, other in combinations(recesses, 2):
+        findings += _same_face(one, other) if one.face == other.face else _both_faces(board, one, other, least_left)
+    return findings
+
+
+def _alone(board: Board, recess: Recess, least_left: float) -> list[Finding]:
+    findings: list[Finding] = []
+    left = board.thickness - recess.depth
+    middle = _inside(recess.region)
+    if left < least_left:
+        what = f"only {left:.1f} mm of wood is left under {recess.label}, and {least_left:.1f} mm is asked for"
+        findings.append(Finding("stop", what, recess.label, "cut it less deep", STAGE, middle))
+    share = recess.depth / board.thickness
+    most = float(practice("key", "butterfly key depth as share").high or 1) if recess.kind == "key" else MOST_TAKEN
+    if share > most:
+        what = f"{recess.label} takes {share:.0%} of the thickness; {most:.0%} is the most by custom"
+        findings.append(Finding("look", what, recess.label, "cut it less deep, or take a thicker board", STAGE, middle))
+    near = float(practice("recess", "inlay edge to board edge/end").low or 0)
+    distance, place = _to_edge(board, recess.region, recess.open_edge)
+    if distance < near:
+        what = f"{recess.label} leaves {distance:.1f} mm to the edge, which may break out below {near:.0f} mm"
+        findings.append(Finding("look", what, recess.label, "move it inward", STAGE, place))
+    return findings
+
+
+def _same_face(one: Recess, other: Recess) -> list[Finding]:
+    distance = one.region.distance(other.region)
+    where = f"{one.label} and {other.label}, {one.face}"
+    if distance <= SAME_PLACE:
+        what = f"{one.label} and {other.label} run into each other"
+        place = _inside(one.region.intersection(other.region))
+        return [Finding("stop", what, where, "move one of them", STAGE, place)]
+    if distance < THINNEST_WALL:
+        what = f"only {distance:.1f} mm of wood stands between {one.label} and {other.label}; it breaks out"
+        return [Finding("look", what, where, "move one of them", STAGE, _between(one.region, other.region))]
+    return []
+
+
+def _both_faces(board: Board, one: Recess, other: Recess, least_left: float) -> list[Finding]:
+    wood, place = wood_between(board, one, other)
+    if wood >= least_left:
+        return []
+    where = f"{one.label} ({one.face}) and {other.label} ({other.face})"
+    if wood <= 0:
+        what = f"{one.label} and {other.label} meet inside the board"
+    else:
+        what = (
+            f"only {wood:.1f} mm of wood is left between {one.label} and {other.label}; {least_left:.1f} is asked for"
+        )
+    return [Finding("stop", what, where, "move one of them, or cut less deep", STAGE, place)]
+
+
+def wood_between(board: Board, one: Recess, other: Recess) -> tuple[float, Point]:
+    """Wood left between two recesses of opposite faces, and where.
+
+    Where they overlap in plan it is what both depths leave of the thickness (less than 0: they meet). Beside each
+    other it is the straight way from the bottom edge of one to that of the other.
+    """
+    below = board.thickness - one.depth - other.depth
+    beside = float(one.region.distance(other.region))
+    if beside <= SAME_PLACE:
+        return below, _inside(one.region.intersection(other.region))
+    return math.hypot(beside, max(below, 0.0)), _between(one.region, other.region)
+
+
+def wood_left(board: Board, recesses: tuple[Recess, ...]) -> tuple[WoodLeft, ...]:
+    """The least wood left at each recess: to the other face, or to what is cut from there."""
+    return tuple(_least_left(board, one, recesses) for one in recesses)
+
+
+def _least_left(board: Board, one: Recess, recesses: tuple[Recess, ...]) -> WoodLeft:
+    least = WoodLeft(one.label, board.thickness - one.depth, _inside(one.region), "the other face")
+    for other in recesses:
+        if other.face == one.face:
+            continue
+        wood, place = wood_between(board, one, other)
+        if wood < least.left:
+            least = WoodLeft(one.label, wood, place, other.label)
+    return least
+
+
+def nearest_across(recesses: tuple[Recess, ...]) -> tuple[tuple[str, str, float], ...]:
+    """For each recess the nearest one of the other face and their distance in plan (0 where they overlap)."""
+    nearest: list[tuple[str, str, float]] = []
+    for one in recesses:
+        ways = [(float(one.region.distance(it.region)), it.label) for it in recesses if it.face != one.face]
+        if ways:
+            distance, label = min(ways)
+            nearest.append((one.label, label, distance))
+    return tuple(nearest)
+
+
+def _to_edge(board: Board, region: Region, open_edge: bool = False) -> tuple[float, Point]:
+    """Distance to the nearest edge and where on the region; edges that it runs out over don't count if `open_edge`."""
+    corners = shapely.get_coordinates(region)
+    x, y = corners.T
+    ways = np.stack([x, y, board.length - x, board.width - y])
+    least = ways.min(axis=1)
+    counted = [n for n in range(4) if not open_edge or least[n] > SAME_PLACE]
+    edge = min(counted, key=lambda n: float(least[n]))
+    nearest = corners[int(ways[edge].argmin())]
+    return float(least[edge]), (float(nearest[0]), float(nearest[1]))
+
+
+def _inside(region: Region) -> Point:
+    """The middle of the largest part of a region if it lies inside, else a place well inside; of a line, one on it."""
+    largest = max(shapely.get_parts(region), key=lambda part: (part.area, part.length))
+    middle = largest.centroid if largest.contains(largest.centroid) else largest.representative_point()
+    return float(middle.x), float(middle.y)
+
+
+def _between(one: Region, other: Region) -> Point:
+    a, b = nearest_points(one, other)
+    return (a.x + b.x) / 2, (a.y + b.y) / 2

@@ -1,0 +1,37 @@
+"""The board with everything placed on it, or every reason why not."""
+
+from purfle.board.check import check_mark, symmetry_finding
+from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, wood_left
+from purfle.board.marks import marks_of
+from purfle.board.placing import place_fitting, place_inlay
+from purfle.board.wishes import InlayWish
+from purfle.errors import PlacingError
+from purfle.model.board import Board, Layout
+from purfle.model.job import FittingRule
+
+
+def lay_out(board: Board, wishes: tuple[InlayWish, ...], rules: tuple[FittingRule, ...], least_left: float) -> Layout:
+    """The layout of a board: inlays in the order of the wishes, fittings numbered from 1 in the order of the rules.
+
+    `least_left` (mm) of wood must stay between a recess and the other face, or what is cut from there. Raises
+    PlacingError with every recess that is off the board or too deep; anything else is a finding.
+    """
+    inlays = tuple(place_inlay(board, wish) for wish in wishes)
+    fittings = tuple(place_fitting(board, number, rule) for number, rule in enumerate(rules, 1))
+    recesses = recesses_of(inlays, fittings)
+    faults = faults_of(board, recesses)
+    if faults:
+        raise PlacingError.of(faults)
+    findings = findings_of(board, recesses, least_left)
+    check = check_mark(board, inlays, fittings)
+    alike = symmetry_finding(inlays, fittings) if check is None else None
+    return Layout(
+        board=board,
+        inlays=inlays,
+        fittings=fittings,
+        marks=marks_of(board, inlays, fittings),
+        wood_left=wood_left(board, recesses),
+        check=check,
+        nearest=nearest_across(recesses),
+        findings=(*findings, *([alike] if alike else [])),
+    )

@@ -1,0 +1,52 @@
+"""What the maker asks for: which fit, on which face, how deep, and where it shall stand."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from purfle.model.findings import Face
+from purfle.model.job import Distance, FitWish, KeyRule, PictureRule
+from purfle.model.pieces import Fit
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where a design stands: `along_a` from edge B, `along_b` from edge A, on either face.
+
+    `to_middle`: they locate the middle of the inserts' bounds as they lie on the board, else the end nearest to B and
+    to A. `angle` turns it counter-clockwise and `mirrored` swaps its left and right, both as seen on its face.
+    """
+
+    along_a: Distance
+    along_b: Distance
+    to_middle: bool = True
+    angle: float = 0.0
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class InlayWish:
+    """One inlay as asked for. `proud` and `glue_room` as in `model.board.Inlay`."""
+
+    name: str
+    kind: Literal["picture", "key"]
+    fit: Fit
+    face: Face
+    spot: Spot
+    depth: float
+    proud: float
+    glue_room: float
+
+
+def picture_wish(name: str, fit: Fit, rule: PictureRule, asked: FitWish) -> InlayWish:
+    """The wish for a picture, from the job's rule for it."""
+    spot = Spot(rule.along_a, rule.along_b, rule.to_middle, rule.angle, rule.mirrored)
+    return InlayWish(name, "picture", fit, rule.face, spot, rule.depth, asked.proud, asked.glue_room)
+
+
+def key_wish(fit: Fit, rule: KeyRule, asked: FitWish) -> InlayWish:
+    """The wish for a butterfly key whose fit is drawn with its length along x; `rule.angle` turns that from edge A.
+
+    A key's distances always locate its middle.
+    """
+    spot = Spot(rule.along_a, rule.along_b, to_middle=True, angle=rule.angle)
+    return InlayWish(rule.name, "key", fit, rule.face, spot, rule.depth, asked.proud, asked.glue_room)
