@@ -92,7 +92,10 @@ class FitWish:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One piece of work. `change`: short fingerprint of everything that the files depend on. `folder` holds job.toml."""
+    """One piece of work. `change`: short fingerprint of everything that the files depend on.
+
+    `folder` holds job.toml; `shop_file` is the shop that serves it (beside it, above it, or the first one).
+    """
 
     name: str
     slug: str
@@ -109,6 +112,7 @@ class Job:
     between: float
     least_left: float
     change: str
+    shop_file: Path = Path("shop.toml")
 
 
 @dataclass(frozen=True, slots=True)

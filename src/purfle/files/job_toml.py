@@ -1,0 +1,447 @@
+"""job.toml: the job as its maker typed it, read, checked and turned into the noun `Job`.
+
+Forgiving in notation (lengths with any unit; bare numbers in the unit of the job), strict in meaning: an unknown key,
+a wrong type, a missing key or a figure out of range is a fault with its line, and all faults are told at once.
+"""
+
+import hashlib
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import replace
+from importlib import resources
+from pathlib import Path
+from typing import get_args
+
+import purfle
+from purfle.errors import FolderError, JobFileError
+from purfle.files.toml_table import Table, nearest, read_toml
+from purfle.model.artwork import Colour
+from purfle.model.board import Board, FittingKind
+from purfle.model.cutting import CuttingRule
+from purfle.model.findings import FACES
+from purfle.model.job import Distance, FittingRule, FitWish, Job, KeyRule, LengthUnit, Paper, PictureRule
+
+JOB_FILE = "job.toml"
+SHOP_FILE = "shop.toml"
+FINGERPRINT_SIGNS = 6
+"""Signs of the change number: 16 million of them, and still short enough to compare by eye."""
+LARGEST_PICTURE = 256_000_000
+"""Bytes: more is not a picture that a maker has."""
+WIDEST_SEAM = 1.0
+"""A wider seam (mm) is a gap."""
+NARROWEST_SEAM = 0.02
+"""A narrower seam (mm) is below what can be read back from the files (`tolerances.SEAM_AS_CUT`)."""
+UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
+PAPERS: tuple[Paper, ...] = get_args(Paper)
+KINDS: tuple[FittingKind, ...] = get_args(FittingKind)
+PROUD, GLUE_ROOM, MARGIN, BETWEEN, LEAST_LEFT = 0.5, 0.15, 6.0, 5.0, 6.0
+"""Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
+WIDEST_MARGIN, MOST_PLAY, MOST_PROUD, MOST_THROUGH = 100.0, 5.0, 5.0, 3.0
+"""Limits (mm) beyond which a figure is a slip of the pen."""
+MOST_WOODS = 24
+"""More woods than this are shading, not wood."""
+ROUND = ("magnet", "round")
+DRAWINGS = (".svg", ".dxf")
+PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".gif")
+_POINT = re.compile(r"[-+.]?[0-9]")
+_COLOUR = re.compile(r"#([0-9a-fA-F]{6}|[0-9a-fA-F]{3})")
+_RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]")
+_SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "æ": "ae", "ø": "o", "å": "a", "ł": "l", "đ": "d"})
+
+Which = Colour | tuple[float, float] | str
+"""Which area is meant: by its colour, by a point of the design inside it (mm), or by its name."""
+Place = tuple[Distance, Distance]
+Side = tuple[str, str, str]
+"""Key measured from the near datum edge, key measured from the edge across, name of the axis."""
+ALONG_A: Side = ("from_left", "from_right", "along A")
+ALONG_B: Side = ("from_front", "from_back", "along B")
+
+
+def load_job(folder_or_file: Path) -> Job:
+    """The job in a folder (its job.toml) or of a job file.
+
+    Raises `FolderError` where nothing can be read, `JobFileError` with every fault of the file.
+    """
+    file = job_file(folder_or_file)
+    folder = file.parent.resolve()
+    data = _bytes(file, "job file")
+    top = read_toml(data, file.name)
+    if top.source.faults:
+        raise JobFileError.of(top.source.faults)
+    job = _job(top, folder)
+    top.close()
+    if top.source.faults:
+        raise JobFileError.of(top.source.faults)
+    shop = _bytes(job.shop_file, "shop file")
+    change = change_number((purfle.__version__.encode(), data, shop, _bytes(job.picture.file, "picture")))
+    return replace(job, change=change)
+
+
+def job_file(folder_or_file: Path) -> Path:
+    """The job file in a folder, or the file itself."""
+    if folder_or_file.is_dir():
+        if not (folder_or_file / JOB_FILE).is_file():
+            mend = f"Make one with: purfle new FOLDER PICTURE. Or name the folder that holds {JOB_FILE}."
+            raise JobFileError(f"There is no {JOB_FILE} in this folder", str(folder_or_file), mend)
+        return folder_or_file / JOB_FILE
+    if not folder_or_file.exists():
+        mend = "Check the name; purfle new FOLDER PICTURE makes a job folder."
+        raise FolderError("There is no such job folder or job file", str(folder_or_file), mend)
+    return folder_or_file
+
+
+def shop_file(folder: Path) -> Path:
+    """The shop file that serves a job: beside it, else in the folder above, else the one that comes with Purfle."""
+    for place in (folder, folder.parent):
+        if (place / SHOP_FILE).is_file():
+            return place / SHOP_FILE
+    return Path(str(resources.files("purfle") / "shop" / "first" / SHOP_FILE))
+
+
+def change_number(parts: Sequence[bytes]) -> str:
+    """The short fingerprint of everything that the files depend on, as printed on every sheet.
+
+    >>> change_number((b"a", b"bc")) != change_number((b"ab", b"c"))
+    True
+    """
+    digest = hashlib.sha256()
+    for part in parts:
+        digest.update(len(part).to_bytes(8, "big") + part)
+    return digest.hexdigest()[:FINGERPRINT_SIGNS]
+
+
+def slug_of(name: str) -> str:
+    """A name as it stands in file names: small letters, figures and hyphens only.
+
+    >>> slug_of("Möwe & Meer, Nr. 2"), slug_of("🐦"), slug_of("CON")
+    ('moewe-meer-nr-2', 'job', 'job-con')
+    """
+    plain = unicodedata.normalize("NFKD", name.casefold().translate(_SPELT)).encode("ascii", "ignore").decode()
+    slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
+    return "job" if not slug else f"job-{slug}" if _RESERVED.fullmatch(slug) else slug
+
+
+def _bytes(file: Path, what: str) -> bytes:
+    """A file's bytes, or an error that says which file and why not."""
+    try:
+        if file.stat().st_size > LARGEST_PICTURE:
+            raise FolderError(f"The {what} is larger than 256 MB", str(file), "Save a smaller one.")
+        return file.read_bytes()
+    except OSError as refusal:
+        reason = refusal.strerror or str(refusal)
+        mend = "Check that the file is there and may be read."
+        raise FolderError(f"The {what} cannot be read: {reason}", str(file), mend) from refusal
+
+
+def _job(top: Table, folder: Path) -> Job:
+    """Every table of the file, in the order in which it stands there. Faults are in the source afterwards."""
+    head = top.table("job", required=True)
+    unit = head.choice("units", UNITS)
+    top.source.unit = unit
+    name, paper = head.text("name"), head.choice("paper", PAPERS, "a4")
+    head.close()
+    board, least_left = _board(top.table("board", required=True))
+    offcuts = top.table("offcuts")
+    margin = offcuts.length("margin", MARGIN, (0.0, WIDEST_MARGIN))
+    between = offcuts.length("between", BETWEEN, (0.0, WIDEST_MARGIN))
+    offcuts.close()
+    return Job(
+        name=name,
+        slug=slug_of(name),
+        folder=folder,
+        unit=unit,
+        paper=paper,
+        board=board,
+        picture=_picture(top, folder, board),
+        keys=tuple(_key(table, board) for table in top.tables("butterfly_key")),
+        fittings=tuple(_fitting(table, board) for table in top.tables("fitting")),
+        fit=_fit(top.table("fit", required=True)),
+        cutting=_cutting(top.table("cutting"), unit),
+        margin=margin,
+        between=between,
+        least_left=least_left,
+        change="",
+        shop_file=shop_file(folder),
+    )
+
+
+def _board(table: Table) -> tuple[Board, float]:
+    """The board, and the wood that has to be left under every recess."""
+    board = Board(
+        wood=table.text("wood"),
+        length=table.length("length"),
+        width=table.length("width"),
+        thickness=table.length("thickness"),
+        grain=table.number("grain", 0.0, -180.0, 180.0),
+    )
+    least_left = table.length("least_left", min(LEAST_LEFT, board.thickness / 2))
+    if board.thickness and least_left >= board.thickness:
+        table.fault("least_left is the whole thickness of the board", "least_left", "Use a third of the thickness.")
+    table.close()
+    return board, least_left
+
+
+def _picture(top: Table, folder: Path, board: Board) -> PictureRule:
+    """What is let into the board, with the names and the woods of its areas."""
+    table = top.table("picture", required=True)
+    file = _picture_file(table, folder)
+    along_a, along_b = _place(table)
+    names = _names(top.table("names"))
+    drawn = file.suffix.lower() in DRAWINGS
+    rule = PictureRule(
+        file=file,
+        height=table.length("height"),
+        along_a=along_a,
+        along_b=along_b,
+        to_middle=table.choice("measured_to", ("end", "middle"), "end") == "middle",
+        angle=table.number("angle", 0.0, -360.0, 360.0),
+        mirrored=table.yes("mirrored", False),
+        depth=_depth(table, board),
+        face=table.choice("face", FACES, "show"),
+        number_of_woods=_count(table, "number_of_woods"),
+        ground_colour=_colour_or_none(table, "ground_colour"),
+        woods=_woods(top.table("woods"), [name for _, name in names], drawn),
+        names=names,
+        grain=_grain(top.table("grain")),
+    )
+    rule = rule if rule.to_middle else _placed_by_end(table, rule, board)
+    table.close()
+    return rule
+
+
+def _placed_by_end(table: Table, rule: PictureRule, board: Board) -> PictureRule:
+    """The same place with both axes measured alike: to the left and lower end, or to the middle.
+
+    A maker may centre a design one way and measure to its foot the other way. Its height is known here, its width is
+    not (the picture has not been read), so only what needs no width can be said otherwise.
+    """
+    along_a, along_b, half = rule.along_a, rule.along_b, rule.height / 2
+    if along_a.datum == along_b.datum == "centre":
+        return replace(rule, to_middle=True)
+    if along_a.datum == along_b.datum == "edge":
+        return rule
+    if rule.angle % 180.0 or along_a.datum == "far_edge":
+        key = "angle" if rule.angle % 180.0 else "from_right"
+        mend = 'Add measured_to = "middle" and give the places of its middle.'
+        table.fault(f"With {key}, it is not known yet where the ends of the design will lie", key, mend)
+        return rule
+    if along_a.datum == "centre":
+        return replace(rule, to_middle=True, along_b=_to_middle(along_b, rule.height))
+    if along_b.datum == "centre":
+        return replace(rule, along_b=Distance("edge", board.width / 2 + along_b.amount - half))
+    return replace(rule, along_b=Distance("edge", board.width - along_b.amount - rule.height))
+
+
+def _picture_file(table: Table, folder: Path) -> Path:
+    """The picture, inside the job folder."""
+    words = table.text("file")
+    if not words:
+        return folder
+    file = folder / words
+    if "\0" in words or not file.resolve().is_relative_to(folder):
+        mend = "Copy the picture into the job folder and give its name alone."
+        table.fault(f'file "{words}" leaves the job folder', "file", mend)
+    elif not file.is_file():
+        table.fault(f'There is no file "{words}" in the job folder', "file", _pictures_there(folder))
+    return file
+
+
+def _pictures_there(folder: Path) -> str:
+    """What could be meant, from what lies in the folder."""
+    there = sorted(file.name for file in folder.iterdir() if file.suffix.lower() in PICTURES + DRAWINGS)[:5]
+    return f"Use one of those that lie there: {', '.join(there)}." if there else "Copy the picture into the job folder."
+
+
+def _depth(table: Table, board: Board) -> float:
+    """Depth of a recess, less than the thickness of the board."""
+    depth = table.length("depth")
+    if board.thickness and depth >= board.thickness:
+        mend = f"Use less than {board.thickness:g} mm; a third of the thickness is common practice."
+        table.fault("depth goes through the board", "depth", mend)
+    return depth
+
+
+def _place(table: Table) -> Place:
+    """Where something stands: along A and along B, from an edge or from the middle of the board."""
+    centred = table.yes("centred", False)
+    if table.has("from_centre"):
+        pair = _pair(table, table.values["from_centre"], "from_centre")
+        if centred or any(table.has(key) for key in (*ALONG_A[:2], *ALONG_B[:2])):
+            mend = "Keep from_centre alone, or take it out."
+            table.fault("from_centre stands beside another place", "from_centre", mend)
+        return Distance("centre", pair[0]), Distance("centre", pair[1])
+    return _along(table, ALONG_A, centred), _along(table, ALONG_B, centred)
+
+
+def _along(table: Table, side: Side, centred: bool) -> Distance:
+    """The place along one datum edge."""
+    near, far, axis = side
+    if table.has(near) and table.has(far):
+        table.fault(f"{near} and {far} both say where it stands {axis}", far, f"Keep one of {near} and {far}.")
+    if table.has(near):
+        return Distance("edge", _from_edge(table, near))
+    if table.has(far):
+        return Distance("far_edge", _from_edge(table, far))
+    if not centred:
+        mend = f'Add {near} = "...", {far} = "..." or centred = true.'
+        table.fault(f"It is not said where it stands {axis}", near, mend)
+    return Distance("centre", 0.0)
+
+
+def _from_edge(table: Table, key: str) -> float:
+    """A distance from an edge; nothing is a distance too."""
+    found = table.as_length(table.values[key], key)
+    if found is not None and found < 0:
+        table.fault(f"{key} is less than nothing", key, "Measure inwards from the edge.")
+    return found or 0.0
+
+
+def _pair(table: Table, value: object, key: str) -> tuple[float, float]:
+    """Two lengths: a list of two, or one text with a comma and a space (or a semicolon) between them."""
+    parts = re.split(r";|,\s+", value) if isinstance(value, str) else value
+    if not isinstance(parts, list) or len(parts) != 2:
+        mend = f'Write two lengths, along A and along B: {key} = ["12 mm", "-5 mm"].'
+        table.fault(f"{key} has to be two lengths", key, mend)
+        return 0.0, 0.0
+    along_a, along_b = (table.as_length(part, key) or 0.0 for part in parts)
+    return along_a, along_b
+
+
+def _names(table: Table) -> tuple[tuple[tuple[float, float], str], ...]:
+    """Names of areas: each a point of the design inside the area that it names."""
+    return tuple((_pair(table, table.values[name], name), name) for name in table.keys())  # noqa: SIM118
+
+
+def _woods(table: Table, names: Sequence[str], drawn: bool) -> tuple[tuple[Which, str], ...]:
+    """Which wood an area is of. A drawing brings names of its own, so that an unknown one is no fault there."""
+    found: list[tuple[Which, str]] = []
+    for key in table.keys():  # noqa: SIM118
+        which = _which(table, key)
+        if isinstance(which, str) and which not in names and not drawn:
+            known = nearest(names, which) if names else "a colour such as #f5efe1, or a point such as 110, 50"
+            table.fault(f'No area is named "{key}"', key, f"Use {known}; names are given in [names].")
+        found.append((which, table.text(key)))
+    return tuple(found)
+
+
+def _which(table: Table, key: str) -> Which:
+    """A colour, a point of the design, or the name of an area."""
+    if key.startswith("#"):
+        return _colour(table, key, key) or (0, 0, 0)
+    return _pair(table, key, key) if _POINT.match(key) else key
+
+
+def _colour(table: Table, words: object, key: str) -> Colour | None:
+    """A colour as it is written in drawings; None, and a fault, if it is none."""
+    if not isinstance(words, str) or not _COLOUR.fullmatch(words.strip()):
+        table.fault(f"{key} is not a colour", key, 'Write # and six signs 0-9, a-f, such as "#f5efe1".')
+        return None
+    signs = words.strip().removeprefix("#")
+    signs = "".join(2 * sign for sign in signs) if len(signs) == 3 else signs
+    return int(signs[0:2], 16), int(signs[2:4], 16), int(signs[4:6], 16)
+
+
+def _colour_or_none(table: Table, key: str) -> Colour | None:
+    return _colour(table, table.values[key], key) if table.has(key) else None
+
+
+def _count(table: Table, key: str) -> int | None:
+    """A whole number, None where the file is silent."""
+    if not table.has(key):
+        return None
+    value = table.number(key, 1, 1, MOST_WOODS)
+    if value != int(value):
+        table.fault(f"{key} has to be a whole number", key, f"Use {round(value)}.")
+    return int(value)
+
+
+def _grain(table: Table) -> tuple[tuple[str, float], ...]:
+    """Direction of the fibres of named areas, in degrees from A."""
+    return tuple((name, table.number(name, 0.0, -180.0, 180.0)) for name in table.keys())  # noqa: SIM118
+
+
+def _key(table: Table, board: Board) -> KeyRule:
+    """A butterfly key; its place is that of its middle."""
+    along_a, along_b = _place(table)
+    key = KeyRule(
+        name=table.text("name", "butterfly key"),
+        wood=table.text("wood"),
+        face=table.choice("face", FACES),
+        length=table.length("length"),
+        end_width=table.length("end_width"),
+        waist_width=table.length("waist_width"),
+        depth=_depth(table, board),
+        along_a=along_a,
+        along_b=along_b,
+        angle=table.number("angle", 0.0, -360.0, 360.0),
+    )
+    if key.waist_width >= key.end_width:
+        mend = "Make the waist narrower: a third of the ends is common practice."
+        table.fault("The waist is not narrower than the ends, so the key holds nothing", "waist_width", mend)
+    table.close()
+    return key
+
+
+def _fitting(table: Table, board: Board) -> FittingRule:
+    """Hardware to be let in: round by its diameter, else by its length along A and its width along B."""
+    kind = table.choice("kind", KINDS)
+    length, width = _fitting_size(table, kind)
+    along_a, along_b = _place(table)
+    to_end = table.choice("measured_to", ("end", "middle"), "middle") == "end"
+    rule = FittingRule(
+        kind=kind,
+        name=table.text("name", kind),
+        face=table.choice("face", FACES),
+        length=length,
+        width=width,
+        depth=_depth(table, board),
+        play=table.length("play", 0.0, (0.0, MOST_PLAY)),
+        along_a=_to_middle(along_a, length) if to_end else along_a,
+        along_b=_to_middle(along_b, width) if to_end else along_b,
+        open_edge=table.yes("open_edge", False),
+    )
+    table.close()
+    return rule
+
+
+def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
+    """Size along A and along B; a magnet and whatever gives a diameter is round."""
+    if kind in ROUND or table.has("diameter"):
+        if kind not in ROUND:
+            table.fault(f"A {kind} has no diameter", "diameter", "Give its length (along A) and its width (along B).")
+        diameter = table.length("diameter")
+        return diameter, diameter
+    return table.length("length"), table.length("width")
+
+
+def _to_middle(end: Distance, size: float) -> Distance:
+    """The place of the middle, from that of the nearer end."""
+    return end if end.datum == "centre" else Distance(end.datum, end.amount + size / 2)
+
+
+def _fit(table: Table) -> FitWish:
+    """The fit: one seam for every joint, and the cutter that finishes it."""
+    wish = FitWish(
+        seam=table.length("seam", limits=(NARROWEST_SEAM, WIDEST_SEAM)),
+        cutter=table.text("cutter"),
+        proud=table.length("proud", PROUD, (0.0, MOST_PROUD)),
+        glue_room=table.length("glue_room", GLUE_ROOM, (0.0, MOST_PROUD)),
+    )
+    table.close()
+    return wish
+
+
+def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:
+    """How cutting is done; the unit of the programs is that of the job unless said otherwise."""
+    usual = CuttingRule()
+    rule = CuttingRule(
+        allowance=table.length("allowance", usual.allowance, (0.0, WIDEST_SEAM)),
+        step_over=table.number("step_over", usual.step_over, 0.05, 0.6),
+        depth_per_pass=table.number("depth_per_pass", usual.depth_per_pass, 0.05, 2.0),
+        ramp_angle=table.number("ramp_angle", usual.ramp_angle, 0.5, 30.0),
+        through=table.length("through", usual.through, (0.0, MOST_THROUGH)),
+        unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
+    )
+    table.close()
+    return rule
