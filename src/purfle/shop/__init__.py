@@ -1,1 +1,13 @@
-"""Cutters, machine, offcuts and fittings of this maker: load, check, save."""
+"""Cutters, machine and offcuts of this maker: load and check.
+
+Takes the path of a shop file (TOML).
+Promises:
+- lengths are understood as people write them, with their unit; bare numbers only where the file names its unit;
+- every fault of the file is told at once, each with its place and how to mend it;
+- each offcut lies with the lower left corner of its bounds at (0, 0), its knots moved along.
+Refuses: unknown keys (the nearest known one is named), wrong types, sizes that cannot be, names given twice.
+"""
+
+from purfle.shop.loading import first_shop_text, load_shop, read_shop
+
+__all__ = ["first_shop_text", "load_shop", "read_shop"]

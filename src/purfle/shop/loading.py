@@ -1,0 +1,150 @@
+"""A shop file, read whole: every fault is told, then none of it is used; or all of it is."""
+
+import tomllib
+from importlib.resources import files
+from pathlib import Path
+
+from purfle.errors import Fault, ShopFileError
+from purfle.model.shop import Cutter, Machine, Offcut, Shop
+from purfle.shop.entries import NOTHING, Entry, Notes
+from purfle.shop.outlines import read_outline
+from purfle.units import LengthUnit
+
+LARGEST_FILE = 5_000_000
+"""In bytes: no shop file is larger than this."""
+UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch"}
+
+
+def load_shop(path: Path) -> Shop:
+    """The shop that a file describes. Raises ShopFileError with everything that is wrong in it."""
+    try:
+        if path.stat().st_size > LARGEST_FILE:
+            raise ShopFileError("this is too large for a shop file", str(path), "name the shop file, a text in TOML")
+        data = path.read_bytes()
+    except OSError as error:
+        why = error.strerror or "it cannot be opened"
+        raise ShopFileError("the shop file cannot be read", str(path), f"{why}; check its name and place") from None
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise ShopFileError("the shop file is not a text", str(path), "save it as text in UTF-8") from None
+    return read_shop(text, path.name)
+
+
+def first_shop_text() -> str:
+    """A commented shop file to start from: it loads as it stands."""
+    return files("purfle.shop").joinpath("first", "shop.toml").read_text(encoding="utf-8")
+
+
+def read_shop(text: str, name: str = "shop.toml") -> Shop:
+    """The shop that a text in TOML describes; `name` stands in the messages."""
+    try:
+        values = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        mend = "put it right at that place; texts stand in quotes"
+        raise ShopFileError(f"the shop file is not TOML: {error}", name, mend) from None
+    notes = Notes(name)
+    top = Entry(values, "", notes)
+    notes.bare = UNITS.get(top.text("units", needed=False, choice=tuple(UNITS)).casefold())
+    shop = _shop(top)
+    top.unknown_keys()
+    if notes.faults:
+        raise ShopFileError.of(_once(notes.faults))
+    return shop
+
+
+def _once(faults: list[Fault]) -> list[Fault]:
+    return list(dict.fromkeys(faults))
+
+
+def _shop(top: Entry) -> Shop:
+    currency = top.text("currency", needed=False)
+    rate = _or_none(top, "hourly_rate")
+    machines = [_machine(entry) for entry in top.tables("machine", "one")]
+    cutters = tuple(_cutter(entry) for entry in top.tables("cutter", "several"))
+    has_offcuts = "offcut" in top.values
+    offcuts = tuple(_offcut(entry) for entry in top.tables("offcut", "several")) if has_offcuts else ()
+    top.asked.add("offcut")
+    _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in cutters])
+    _no_doubles(top, "cutter", "name", [cutter.name for cutter in cutters])
+    _no_doubles(top, "offcut", "name", [offcut.name for offcut in offcuts])
+    if "cutter" in top.values and not cutters:
+        top.fault("cutter", "there is no cutter in the shop", "add one under a heading [[cutter]]")
+    machine = machines[0] if machines else Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
+    return Shop(cutters, machine, offcuts, currency, rate)
+
+
+def _or_none(entry: Entry, key: str) -> float | None:
+    return None if entry.get(key, needed=False) is NOTHING else entry.number(key, (0.0, 1e9))
+
+
+def _no_doubles(top: Entry, table: str, key: str, given: list[str]) -> None:
+    for one in dict.fromkeys(given):
+        if one and given.count(one) > 1:
+            top.notes.fault(f"{key} '{one}' is given twice", f"[[{table}]]", f"give each {table} a {key} of its own")
+
+
+def _machine(entry: Entry) -> Machine:
+    machine = Machine(
+        name=entry.text("name"),
+        travel=_travel(entry),
+        speed=entry.number("speed", (100.0, 200_000.0)),
+        max_feed=entry.length("max_feed", (10.0, 60_000.0), per="/min"),
+        rapid_feed=entry.length("rapid_feed", (10.0, 200_000.0), per="/min"),
+        acceleration=entry.length("acceleration", (1.0, 50_000.0), per="/s2"),
+        safe_height=entry.length("safe_height", (0.5, 200.0)),
+        unit=entry.text("unit", needed=False, choice=tuple(UNITS)).casefold() or "mm",
+    )
+    entry.unknown_keys()
+    return machine
+
+
+def _travel(entry: Entry) -> tuple[float, float, float]:
+    value = entry.get("travel", needed=True)
+    if value is NOTHING:
+        return (1.0, 1.0, 1.0)
+    if not isinstance(value, list) or len(value) != 3:
+        entry.fault("travel", "'travel' is not three lengths", 'write travel = ["600 mm", "400 mm", "80 mm"]')
+        return (1.0, 1.0, 1.0)
+    x, y, z = (entry.as_mm(one, "travel") for one in value)
+    if x is None or y is None or z is None:
+        return (1.0, 1.0, 1.0)
+    if min(x, y, z) <= 0:
+        entry.fault("travel", "the machine cannot travel nothing", "give three lengths above 0")
+    return (x, y, z)
+
+
+def _cutter(entry: Entry) -> Cutter:
+    diameter = entry.length("diameter", (0.2, 60.0))
+    # a groove much wider or narrower than the cutter is a slip of the unit, not wear
+    groove = (0.8 * diameter, 1.2 * diameter)
+    given = entry.get("path_width", needed=False) is not NOTHING
+    width = entry.length("path_width", groove) if given else None
+    cutter = Cutter(
+        number=entry.whole("number", (1, 999)),
+        name=entry.text("name"),
+        diameter=diameter,
+        flutes=entry.whole("flutes", (1, 12)),
+        cutting_length=entry.length("cutting_length", (0.2, 200.0)),
+        stick_out=entry.length("stick_out", (1.0, 300.0)),
+        max_speed=entry.number("max_speed", (100.0, 200_000.0)),
+        path_width=width,
+        note=entry.text("note", needed=False),
+    )
+    entry.unknown_keys()
+    return cutter
+
+
+def _offcut(entry: Entry) -> Offcut:
+    outline, defects = read_outline(entry)
+    offcut = Offcut(
+        name=entry.text("name"),
+        wood=entry.text("wood"),
+        outline=outline,
+        thickness=entry.length("thickness", (0.1, 500.0)),
+        grain=entry.number("grain", (-360.0, 360.0), default=0.0),
+        defects=defects,
+        price=_or_none(entry, "price"),
+    )
+    entry.unknown_keys()
+    return offcut
