@@ -1,1 +1,23 @@
-"""Layout and places -> set-ups, passes, paths, times."""
+"""Layout and places -> set-ups, passes, paths, times.
+
+Takes: the job (its cutting rule and the cutter that finishes the fit), the board with everything placed on it, the
+parts placed on offcuts, and the shop.
+
+Promises:
+- set-ups in the order they are done: show face, underside, offcuts; one with nothing to cut is left out;
+- nothing of a recess is left uncut but what a round cutter cannot reach, and that is listed for the chisel;
+- the cutter never leaves its recess and never cuts into a part; islands are kept;
+- one entry for each connected room and pass, on a ramp; no lift within a room;
+- the last pass stands on the line, within `tolerances.SIDE_AS_CUT`;
+- no pass deeper than the rule's depth per pass, but the last, which takes the allowance alone;
+- the same input gives the same plan.
+
+Refuses: a cutter that the shop does not have (JobFileError); a recess that its cutter cannot enter (FitError). What
+the machine or the cutter cannot do is a finding that says stop.
+"""
+
+from purfle.cutting.figures import deflection, figures_for
+from purfle.cutting.lines import fitting_id, part_ids, recess_ids
+from purfle.cutting.planning import plan
+
+__all__ = ["deflection", "figures_for", "fitting_id", "part_ids", "plan", "recess_ids"]

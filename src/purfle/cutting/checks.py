@@ -1,0 +1,107 @@
+"""What the machine and the cutter cannot do, as findings."""
+
+from collections.abc import Iterator, Sequence
+
+import shapely
+from shapely import STRtree
+
+from purfle.cutting.figures import THINNEST_CHIP
+from purfle.cutting.lines import Named, tighter_than
+from purfle.cutting.passes import WIDEST_STEP
+from purfle.model.cutting import CuttingRule, Program, SetUp
+from purfle.model.findings import Finding
+from purfle.model.shop import Cutter, Machine
+from purfle.tolerances import SAME_PLACE, SIDE_AS_CUT
+
+SEAM_SHARE = 0.25
+"""The tip may bend by this share of the seam (common practice, from memory)."""
+LEAST_CLEARANCE = 2.0
+"""Rapid moves go at least this high above the wood (common practice, no source)."""
+
+
+def rule_findings(rule: CuttingRule, cutter: Cutter, machine: Machine) -> Iterator[Finding]:
+    """What the rule asks for that is not sound, whatever is cut."""
+    if rule.depth_per_pass > 1.0:
+        what = f"a pass takes {rule.depth_per_pass:.2g} diameters of the cutter; the chip loads hold up to one"
+        yield _finding("look", what, cutter.name, "set the depth per pass to 1 diameter or less")
+    if rule.step_over > WIDEST_STEP:
+        what = f"a step-over of {rule.step_over:.0%} leaves ridges where the path turns; {WIDEST_STEP:.0%} is used"
+        yield _finding("look", what, cutter.name, f"set the step-over to {WIDEST_STEP:.0%} or less")
+    if machine.safe_height < LEAST_CLEARANCE:
+        what = f"the safe height is {machine.safe_height:.1f} mm: rapid moves would touch the wood or what holds it"
+        yield _finding("stop", what, machine.name, "set the machine's safe height above everything that holds the wood")
+
+
+def set_up_findings(set_up: SetUp, machine: Machine, seam: float | None) -> Iterator[Finding]:
+    """What of a set-up the machine or a cutter cannot do."""
+    for program in set_up.programs:
+        yield from _reach(program, set_up.title)
+        yield from _travel(program, set_up, machine)
+        yield from _bending(program, set_up.title, seam)
+
+
+def part_findings(parts: Sequence[Named], radius: float, title: str) -> Iterator[Finding]:
+    """Parts whose outline the cutter cannot follow, and parts so near that a neighbour's path cuts into them."""
+    for part in parts:
+        for gap in tighter_than(part.line.region, radius):
+            x, y = gap.representative_point().coords[0]
+            where = f"{title}: at x {x:.1f} mm, y {y:.1f} mm on the offcut"
+            yield _finding(
+                "stop", f"{part.name} has a corner that the cutter cannot follow", where, "choose a smaller cutter"
+            )
+    regions = [part.line.region for part in parts]
+    pairs = STRtree(regions).query(regions, predicate="dwithin", distance=2.0 * radius - SIDE_AS_CUT)
+    for first, second in zip(*(pair.tolist() for pair in pairs), strict=True):
+        if first < second:
+            apart = shapely.distance(regions[first], regions[second])
+            what = f"the path around {parts[first].name} cuts into {parts[second].name}: {apart:.2f} mm apart"
+            yield _finding("stop", what, title, "place the parts at least a cutter's width apart")
+
+
+def _reach(program: Program, title: str) -> Iterator[Finding]:
+    cutter = program.cutter
+    deepest = max(one.depth for one in program.passes)
+    if deepest > cutter.cutting_length + SAME_PLACE:
+        what = f"{cutter.name} cuts {cutter.cutting_length:.1f} mm deep, the deepest pass needs {deepest:.1f} mm"
+        yield _finding("stop", what, title, "use a cutter with longer edges, or let in less deep")
+    elif deepest > cutter.stick_out + SAME_PLACE:
+        what = f"{cutter.name} sticks out {cutter.stick_out:.1f} mm: the collet would rub on the wood"
+        yield _finding("stop", what, title, f"let it stick out more than {deepest:.1f} mm")
+
+
+def _travel(program: Program, set_up: SetUp, machine: Machine) -> Iterator[Finding]:
+    x0, y0, x1, y1 = _extent(program)
+    for axis, need, travel in (("x", x1 - x0, machine.travel[0]), ("y", y1 - y0, machine.travel[1])):
+        if need > travel + SAME_PLACE:
+            what = f"the path needs {need:.0f} mm along {axis}, {machine.name} travels {travel:.0f} mm"
+            yield _finding("stop", what, set_up.title, "use a larger machine, or make the work smaller")
+    height = set_up.safe_height + max(one.depth for one in program.passes)
+    if height > machine.travel[2] + SAME_PLACE:
+        what = f"the cutter moves {height:.0f} mm up and down, {machine.name} travels {machine.travel[2]:.0f} mm"
+        yield _finding("stop", what, set_up.title, "lower the safe height, or let in less deep")
+
+
+def _extent(program: Program) -> tuple[float, float, float, float]:
+    """The bounds of all places that the cutter's middle goes to (ends of moves: turns bulge within the same wood)."""
+    places = [
+        place[:2]
+        for one in program.passes
+        for trip in one.trips
+        for place in (trip.start, *((move.x, move.y) for move in trip.moves))
+    ]
+    xs, ys = zip(*places, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _bending(program: Program, title: str, seam: float | None) -> Iterator[Finding]:
+    figures, cutter = program.figures, program.cutter
+    if seam is not None and figures.deflection > SEAM_SHARE * seam:
+        what = f"the tip of {cutter.name} may bend {figures.deflection:.3f} mm, over a quarter of the seam"
+        yield _finding("look", what, title, "let the cutter stick out less, or go slower on the last pass")
+    if figures.chip_load < THINNEST_CHIP:
+        what = f"{cutter.name} takes chips of {figures.chip_load:.4f} mm: it rubs and burns"
+        yield _finding("look", what, title, "lower the speed of the machine")
+
+
+def _finding(severity: str, what: str, where: str, mend: str) -> Finding:
+    return Finding(severity, what, where, mend, "cutting")  # type: ignore[arg-type]

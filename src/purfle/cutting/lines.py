@@ -1,0 +1,146 @@
+"""The finished lines: what each recess and part is cut to in the frame of its set-up, and what is left to chisel."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from shapely import Polygon, box
+
+from purfle.cutting.rooms import not_reached, room_for, too_narrow
+from purfle.errors import Fault
+from purfle.geometry.offsetting import Region, difference, grow, intersection, polygonal, polygons, shrink, union_of
+from purfle.geometry.pose import Pose
+from purfle.model.board import Fitting, Inlay, Layout
+from purfle.model.cutting import CutLine
+from purfle.model.findings import Finding
+from purfle.model.offcuts import Place
+from purfle.tolerances import PATH_JOIN, SIDE_AS_CUT
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A finished line and what the maker calls it."""
+
+    line: CutLine
+    name: str
+
+
+def recess_ids(layout: Layout) -> tuple[str, ...]:
+    """The line ids of the inlays' recesses, in the order of `layout.inlays`."""
+    return tuple(f"recess-{number}" for number in range(1, len(layout.inlays) + 1))
+
+
+def fitting_id(fitting: Fitting) -> str:
+    """The line id of a fitting's recess."""
+    return f"{fitting.kind}-{fitting.number}"
+
+
+def part_ids(layout: Layout, places: Sequence[Place]) -> tuple[str, ...]:
+    """The line ids of placed parts, in the order of `places`: "piece-7", "piece-7-spare-2", "key-1"."""
+    stems = dict(_part_stems(layout.inlays))
+    ids: list[str] = []
+    for place in places:
+        stem = stems.get((place.part.inlay, place.part.number), f"piece-{place.part.number}")
+        wanted = f"{stem}-spare" if place.spare else stem
+        name, count = wanted, 1
+        while name in ids:
+            count += 1
+            name = f"{wanted}-{count}"
+        ids.append(name)
+    return tuple(ids)
+
+
+def _part_stems(inlays: Sequence[Inlay]) -> Iterator[tuple[tuple[str, int], str]]:
+    """The first picture's parts are pieces by their number, a key's only part is a key by its count."""
+    pictures = keys = 0
+    for inlay in inlays:
+        pictures, keys = (pictures, keys + 1) if inlay.kind == "key" else (pictures + 1, keys)
+        for insert in inlay.fit.inserts:
+            if inlay.kind == "picture":
+                before = "" if pictures == 1 else f"picture-{pictures}-"
+                yield (inlay.name, insert.number), f"{before}piece-{insert.number}"
+            else:
+                after = "" if len(inlay.fit.inserts) == 1 else f"-piece-{insert.number}"
+                yield (inlay.name, insert.number), f"key-{keys}{after}"
+
+
+def inlay_line(inlay: Inlay, line_id: str, frame: Pose, radius: float) -> tuple[Named, list[Finding], list[Fault]]:
+    """The recess of an inlay in its set-up. The fit promises that the cutter reaches all of it: this looks again."""
+    region = polygonal(frame.region(inlay.recess))
+    name = f"recess of {inlay.name}"
+    faults = [_narrow(name, part) for part in too_narrow(region, radius)]
+    corners = [] if faults else not_reached(region, room_for(region, radius), radius)
+    findings = [_stays_standing(name, corners, frame)] if corners else []
+    return Named(CutLine(line_id, "recess", region, inlay.depth, tuple(corners)), name), findings, faults
+
+
+def fitting_line(fitting: Fitting, frame: Pose, board: Polygon, radius: float) -> tuple[Named, list[Fault]]:
+    """The recess that a round cutter leaves for hardware, and the corners that are left to the chisel.
+
+    `board` is its outline in the board frame. At an open edge the line runs a diameter over it, so that the corner at
+    the edge is square.
+    """
+    wanted: Region = fitting.wanted
+    if fitting.open_edge:
+        wanted = _over_the_edge(fitting.wanted, board, 2.0 * radius)
+    wanted = polygonal(frame.region(wanted))
+    name = f"{fitting.name} {fitting.number}"
+    faults = [_narrow(name, part) for part in too_narrow(wanted, radius)]
+    room = room_for(wanted, radius)
+    corners = [] if faults else not_reached(wanted, room, radius)
+    on_board = polygonal(frame.region(board))
+    remnants = tuple(part for corner in corners for part in polygons(intersection(corner, on_board)))
+    line = CutLine(fitting_id(fitting), "recess", grow(room, radius) if corners else wanted, fitting.depth, remnants)
+    return Named(line, name), faults
+
+
+def part_line(place: Place, line_id: str, thickness: float) -> Named:
+    """The outline of a part on its offcut."""
+    return Named(CutLine(line_id, "part", place.region, thickness), f"{place.part.name}, {line_id}")
+
+
+def tighter_than(part: Region, radius: float) -> list[Polygon]:
+    """Where the outline of a part has a corner or slot that a cutter of this radius cannot follow from outside."""
+    filled = difference(shrink(grow(part, radius), radius), part)
+    deep = shrink(filled, SIDE_AS_CUT / 2.0)
+    return [] if deep.is_empty else [gap for gap in polygons(filled) if gap.intersects(deep)]
+
+
+def _over_the_edge(wanted: Polygon, board: Polygon, reach: float) -> Region:
+    """The wanted shape, carried on straight over every edge of the board that it touches."""
+    inside = intersection(wanted, board)
+    left, low, right, high = board.bounds
+    strips = (
+        (box(left, low, left + PATH_JOIN, high), (-reach, 0.0)),
+        (box(right - PATH_JOIN, low, right, high), (reach, 0.0)),
+        (box(left, low, right, low + PATH_JOIN), (0.0, -reach)),
+        (box(left, high - PATH_JOIN, right, high), (0.0, reach)),
+    )
+    beyond = [
+        box(x0 + min(dx, 0.0), y0 + min(dy, 0.0), x1 + max(dx, 0.0), y1 + max(dy, 0.0))
+        for strip, (dx, dy) in strips
+        for x0, y0, x1, y1 in (part.bounds for part in polygons(inside.intersection(strip)))
+    ]
+    return union_of([inside, *beyond])
+
+
+def _narrow(name: str, part: Polygon) -> Fault:
+    x, y = part.representative_point().coords[0]
+    return Fault(
+        f"the {name} is narrower than the cutter",
+        f"at x {x:.1f} mm, y {y:.1f} mm from the program's zero",
+        "choose a smaller cutter, or make the recess wider",
+    )
+
+
+def _stays_standing(name: str, corners: list[Polygon], frame: Pose) -> Finding:
+    largest = max(corners, key=lambda corner: corner.area)
+    x, y = frame.inverse().point(*largest.representative_point().coords[0])
+    many = "a corner" if len(corners) == 1 else f"{len(corners)} corners"
+    return Finding(
+        "stop",
+        f"the cutter cannot reach {many} of the {name}: up to {largest.area:.2f} mm2 stay standing",
+        f"the largest at x {x:.1f} mm, y {y:.1f} mm from the datum corner",
+        "choose a smaller cutter for the fit",
+        "cutting",
+        (x, y),
+    )

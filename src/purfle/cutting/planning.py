@@ -1,0 +1,222 @@
+"""The cutting plan: set-ups in the order they are done, each with its lines, programs and times."""
+
+import re
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from shapely import Polygon
+
+from purfle.cutting.checks import part_findings, rule_findings, set_up_findings
+from purfle.cutting.figures import figures_for
+from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
+from purfle.cutting.passes import Work, numbered, part_passes, recess_passes
+from purfle.errors import Fault, FitError, JobFileError
+from purfle.geometry.pose import SHOW, UNDERSIDE
+from purfle.model.board import Inlay, Layout
+from purfle.model.cutting import CuttingPlan, Pass, Program, SetUp
+from purfle.model.findings import FACES, Face, Finding
+from purfle.model.job import Job
+from purfle.model.offcuts import OnOffcuts
+from purfle.model.shop import Cutter, Offcut, Shop
+from purfle.units import show
+
+BOARD_MINUTES = 10.0
+"""To clamp the board, fit the cutter and find the zero (common practice, no source)."""
+OFFCUT_MINUTES = 8.0
+"""To tape an offcut down and find the zero (common practice, no source)."""
+
+
+@dataclass(slots=True)
+class _Planner:
+    """What every set-up needs, and what has been found so far."""
+
+    job: Job
+    shop: Shop
+    cutter: Cutter
+    seam: float | None
+    set_ups: list[SetUp] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+
+
+def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> CuttingPlan:
+    """All set-ups in the order they are done: show face, underside, then one for each offcut that is used.
+
+    The cutter that finishes the fit (`job.fit.cutter`) cuts everything. A set-up with nothing to cut is left out.
+    Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
+    """
+    cutter = _cutter(job, shop)
+    seams = [inlay.fit.rule.seam for inlay in layout.inlays]
+    planner = _Planner(job, shop, cutter, min(seams, default=None))
+    for face in FACES:
+        _plan_face(planner, layout, face)
+    ids = part_ids(layout, on_offcuts.places)
+    for offcut in on_offcuts.used:
+        parts = [
+            part_line(place, line_id, offcut.thickness)
+            for place, line_id in zip(on_offcuts.places, ids, strict=True)
+            if place.offcut == offcut.name
+        ]
+        _plan_offcut(planner, offcut, parts)
+    if planner.faults:
+        raise FitError.of(planner.faults)
+    general = rule_findings(job.cutting, cutter, shop.machine) if planner.set_ups else ()
+    return CuttingPlan(tuple(planner.set_ups), (*general, *planner.findings))
+
+
+def _cutter(job: Job, shop: Shop) -> Cutter:
+    for cutter in shop.cutters:
+        if cutter.name == job.fit.cutter:
+            return cutter
+    names = ", ".join(cutter.name for cutter in shop.cutters) or "none"
+    raise JobFileError(
+        f"the shop has no cutter named {job.fit.cutter}", "fit.cutter", f"name one of the shop's cutters: {names}"
+    )
+
+
+# --- the board
+
+
+def _plan_face(planner: _Planner, layout: Layout, face: Face) -> None:
+    frame = SHOW if face == "show" else UNDERSIDE
+    radius = planner.cutter.radius
+    lines: list[Named] = []
+    for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
+        if inlay.face == face:
+            named, findings, faults = inlay_line(inlay, line_id, frame, radius)
+            lines.append(named)
+            planner.findings += findings
+            planner.faults += faults
+    fittings = [fitting for fitting in layout.fittings if fitting.face == face]
+    for fitting in fittings:
+        named, faults = fitting_line(fitting, frame, layout.board.outline, radius)
+        lines.append(named)
+        planner.findings += _chisel_note(named)
+        planner.faults += faults
+    if lines and not planner.faults:
+        inlays = [inlay for inlay in layout.inlays if inlay.face == face]
+        title = f"{_face_words(inlays, len(fittings))}, {'show face' if face == 'show' else 'underside'}"
+        outline = frame.region(layout.board.outline)
+        stock = _Stock("board", title, face, outline, layout.board.thickness, _board_holding(face), BOARD_MINUTES)
+        _add_set_up(planner, stock, lines, _recess_groups(planner, lines))
+
+
+def _recess_groups(planner: _Planner, lines: Sequence[Named]) -> list[Pass]:
+    """The passes of each group of lines of equal depth, in the order in which the depths first stand."""
+    passes: list[Pass] = []
+    for depth in dict.fromkeys(named.line.depth for named in lines):
+        group = [named for named in lines if named.line.depth == depth]
+        work = _work(planner, depth)
+        passes += recess_passes([named.line.region for named in group], _names(group), work)
+    return passes
+
+
+def _chisel_note(named: Named) -> list[Finding]:
+    count = len(named.line.remnants)
+    if count == 0:
+        return []
+    corners = "1 corner is" if count == 1 else f"{count} corners are"
+    what = f"{corners} left round by the cutter: {named.name}"
+    return [Finding("note", what, named.name, "square them with a chisel", "cutting")]
+
+
+def _face_words(inlays: Sequence[Inlay], fittings: int) -> str:
+    pictures = sum(inlay.kind == "picture" for inlay in inlays)
+    keys = len(inlays) - pictures
+    words = [
+        (pictures, "recess", "recesses"),
+        (keys, "key recess", "key recesses"),
+        (fittings, "fitting", "fittings"),
+    ]
+    return " and ".join(one if count == 1 else many for count, one, many in words if count)
+
+
+def _board_holding(face: Face) -> str:
+    up = "Show face up" if face == "show" else "Underside up, the board turned over about edge A"
+    return (
+        f"{up}. Clamp the board flat, clamps clear of the path; edge A along x. "
+        "Zero at the datum corner, on top of the wood."
+    )
+
+
+# --- the offcuts
+
+
+def _plan_offcut(planner: _Planner, offcut: Offcut, parts: Sequence[Named]) -> None:
+    if not parts or planner.faults:
+        return
+    through = planner.job.cutting.through
+    work = _work(planner, offcut.thickness + through)
+    passes = part_passes([_polygon(named) for named in parts], offcut.name, work)
+    holding = (
+        "Double-sided tape over the whole offcut, on a flat sacrificial board: the cutter goes "
+        f"{show(through, planner.job.unit)} into it. Zero at the lower left corner of the offcut's bounds, "
+        "on top of the wood."
+    )
+    title = f"parts, {offcut.name}"
+    planner.findings += part_findings(parts, planner.cutter.radius, title)
+    stock = _Stock(offcut.name, title, "show", offcut.outline, offcut.thickness, holding, OFFCUT_MINUTES)
+    _add_set_up(planner, stock, parts, passes)
+
+
+def _polygon(named: Named) -> Polygon:
+    region = named.line.region
+    return region if isinstance(region, Polygon) else region.geoms[0]
+
+
+# --- set-ups
+
+
+@dataclass(frozen=True, slots=True)
+class _Stock:
+    """What lies on the machine, and how."""
+
+    name: str
+    title: str
+    face: Face
+    outline: Polygon
+    thickness: float
+    holding: str
+    minutes: float
+
+
+def _work(planner: _Planner, depth: float) -> Work:
+    rule = planner.job.cutting
+    return Work(planner.cutter, rule, depth, show(rule.allowance, planner.job.unit))
+
+
+def _add_set_up(planner: _Planner, stock: _Stock, lines: Sequence[Named], passes: list[Pass]) -> None:
+    number = len(planner.set_ups) + 1
+    slug = f"{number}-{_slug(stock.title)}"
+    machine = planner.shop.machine
+    figures = figures_for(planner.cutter, machine, max(one.depth for one in passes))
+    counted = numbered(passes, figures, machine)
+    minutes = sum(one.minutes for one in counted)
+    program = Program(f"{planner.job.slug}-{slug}.nc", planner.cutter, counted, figures, minutes)
+    set_up = SetUp(
+        number,
+        stock.title,
+        slug,
+        stock.name,
+        stock.face,
+        stock.outline,
+        stock.thickness,
+        tuple(named.line for named in lines),
+        (program,),
+        stock.holding,
+        machine.safe_height,
+        stock.minutes,
+    )
+    planner.set_ups.append(set_up)
+    planner.findings += set_up_findings(set_up, machine, planner.seam)
+
+
+def _names(group: Sequence[Named]) -> str:
+    return ", ".join(named.name for named in group)
+
+
+def _slug(title: str) -> str:
+    """The title as a plain file name: small letters, figures and single dashes."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode("ascii")
+    return re.sub(r"[^a-z0-9]+", "-", plain.lower()).strip("-")

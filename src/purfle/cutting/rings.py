@@ -1,0 +1,111 @@
+"""Nested rings in the room of the cutter's middle.
+
+    wall   ===========================
+    ring 0   .---------------------.     the edge of the room: a radius (and the allowance) off the wall
+    ring 1   |  .---------------.  |     a step-over further in
+    ring 2   |  |  .---------.  |  |
+
+Why nothing is left: a place of the room that lies between ring k and where ring k+1 would be is nearer to ring k than
+one step-over, and a step-over is at most the radius.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LinearRing, LineString, Polygon
+
+from purfle.geometry.offsetting import Region, polygons, shrink, sound
+from purfle.geometry.pose import Polyline
+from purfle.tolerances import ROUGHING_FLAT, SAME_PLACE
+
+_REACH_OF_RING = 0.98
+"""An inner ring is left out where the ring around it reaches all of its room with this share of the radius."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ring:
+    """A closed way of the cutter's middle: `points` end where they begin, `along` is the length up to each.
+
+    `depth` counts from the edge of its room, `room` numbers the connected rooms.
+    """
+
+    points: Polyline
+    along: NDArray[np.float64]
+    line: LineString
+    depth: int
+    room: int
+
+    @classmethod
+    def of(cls, outline: Polyline, depth: int = 0, room: int = 0) -> "Ring":
+        """The ring along a closed outline."""
+        points = np.asarray(outline, np.float64)[:, :2]
+        steps = np.hypot(*np.diff(points, axis=0).T)
+        line = LineString(points)
+        shapely.prepare(line)
+        return cls(points, np.concatenate(([0.0], np.cumsum(steps))), line, depth, room)
+
+    @property
+    def length(self) -> float:
+        """Once around."""
+        return float(self.along[-1])
+
+    def reversed(self) -> "Ring":
+        """The same ring the other way round."""
+        return Ring.of(self.points[::-1], self.depth, self.room)
+
+    def place_of(self, x: float, y: float) -> float:
+        """How far along the ring its nearest place to (x, y) lies."""
+        return float(shapely.line_locate_point(self.line, shapely.Point(x, y)))
+
+    def stretch(self, start: float, end: float) -> Polyline:
+        """The points from one length along the ring to a later one, several times around if need be."""
+        lap = self.length
+        shift = np.floor(start / lap) * lap
+        start, end = start - shift, end - shift
+        laps = int(end // lap) + 1
+        along = np.concatenate([self.along[:-1] + k * lap for k in range(laps + 1)])
+        points = np.tile(self.points[:-1], (laps + 1, 1))
+        between = (along > start + SAME_PLACE) & (along < end - SAME_PLACE)
+        return np.vstack([self.at(start), points[between], self.at(end)])
+
+    def at(self, length: float) -> NDArray[np.float64]:
+        """The place a length along the ring."""
+        rest = length % self.length
+        return np.array([np.interp(rest, self.along, self.points[:, k]) for k in (0, 1)])
+
+
+def edge_rings(room: Region) -> list[Ring]:
+    """The edges of each connected room, with the room on the left."""
+    return [ring for number, part in enumerate(polygons(room)) for ring in _edges(part, 0, number)]
+
+
+def nested_rings(room: Region, step: float, radius: float) -> list[Ring]:
+    """The edges of the room and of the room shrunk by one, two, ... steps, with the room on the left.
+
+    Valid: step <= radius, else ridges are left where rings turn.
+    """
+    rings: list[Ring] = []
+    for number, part in enumerate(polygons(room)):
+        level, depth = [part], 0
+        while level:
+            rings += [ring for polygon in level for ring in _edges(polygon, depth, number)]
+            level = [inner for polygon in level for inner in _inner(polygon, step, radius)]
+            depth += 1
+    return rings
+
+
+def _edges(polygon: Polygon, depth: int, room: int) -> list[Ring]:
+    oriented = shapely.orient_polygons(polygon)
+    outlines: list[LinearRing] = [oriented.exterior, *oriented.interiors]
+    return [Ring.of(np.asarray(outline.coords), depth, room) for outline in outlines]
+
+
+def _inner(polygon: Polygon, step: float, radius: float) -> list[Polygon]:
+    """The rooms one step further in, without those that the ring around them reaches anyway."""
+    beyond = shrink(polygon, _REACH_OF_RING * radius)
+    if beyond.is_empty:
+        return []
+    level = sound(shapely.simplify(shrink(polygon, step), ROUGHING_FLAT))
+    return [inner for inner in polygons(level) if inner.intersects(beyond)]

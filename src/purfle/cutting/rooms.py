@@ -1,0 +1,65 @@
+"""The room of the cutter's middle: where it may be while the cutter stays inside what is to be cut away."""
+
+import shapely
+from shapely import Polygon
+
+from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, shrink, union_of
+from purfle.tolerances import SIDE_AS_CUT
+
+_NECK_KEPT = 3.0
+"""A neck counts if it leads further than this many allowances away from the room that keeps the allowance."""
+_MOUTH = 1.5
+"""A neck is lengthened by this many allowances, so that it overlaps the room that keeps the allowance."""
+
+
+def room_for(region: Region, radius: float) -> Region:
+    """Where the cutter's middle may be while it stays inside the region; empty where that is too narrow.
+
+    A part of the region that is exactly as wide as the cutter keeps a thread of room a third of SIDE_AS_CUT thick.
+    """
+    return union_of([_room_of_part(part, radius) for part in polygons(region)])
+
+
+def too_narrow(region: Region, radius: float) -> list[Polygon]:
+    """The connected parts of the region that the cutter cannot enter at all."""
+    return [part for part in polygons(region) if _room_of_part(part, radius).is_empty]
+
+
+def not_reached(region: Region, room: Region, radius: float) -> list[Polygon]:
+    """What of the region stays standing in corners, as far as it is deeper than SIDE_AS_CUT."""
+    left = difference(region, grow(room, radius))
+    if shrink(left, SIDE_AS_CUT / 2.0).is_empty:
+        return []
+    deep = opening(left, SIDE_AS_CUT / 2.0)
+    return [part for part in polygons(left) if part.intersects(deep)]
+
+
+def roughing_room(room: Region, allowance: float) -> Region:
+    """The room less the allowance; in necks too narrow for it the room itself, so that nothing falls apart."""
+    if allowance <= 0.0:
+        return room
+    return union_of([_roughing_part(part, allowance) for part in polygons(room)])
+
+
+def _room_of_part(part: Polygon, radius: float) -> Region:
+    room = shrink(part, radius)
+    return room if not room.is_empty else shrink(part, max(0.0, radius - SIDE_AS_CUT / 3.0))
+
+
+def _roughing_part(part: Polygon, allowance: float) -> Region:
+    inner = shrink(part, allowance)
+    if inner.is_empty:
+        return part
+    outside = polygons(difference(part, grow(inner, allowance)))
+    far = difference(part, grow(inner, _NECK_KEPT * allowance))
+    necks = [neck for neck in outside if neck.intersects(far) or _joins(neck, inner, allowance)]
+    if not necks:
+        return inner
+    mouths = intersection(grow(union_of(necks), _MOUTH * allowance), part)
+    return union_of([inner, mouths])
+
+
+def _joins(neck: Polygon, inner: Region, allowance: float) -> bool:
+    """True if the neck lies between two parts of the inner room; a mere corner does not."""
+    near = shapely.dwithin(list(polygons(inner)), neck, 1.05 * allowance)
+    return int(near.sum()) > 1
