@@ -5,12 +5,14 @@ a wrong type, a missing key or a figure out of range is a fault with its line, a
 """
 
 import hashlib
+import json
 import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import replace
 from importlib import resources
 from pathlib import Path
+from string import Template
 from typing import get_args
 
 import purfle
@@ -21,6 +23,7 @@ from purfle.model.board import Board, FittingKind
 from purfle.model.cutting import CuttingRule
 from purfle.model.findings import FACES
 from purfle.model.job import Distance, FittingRule, FitWish, Job, KeyRule, LengthUnit, Paper, PictureRule
+from purfle.units import INCH, show
 
 JOB_FILE = "job.toml"
 SHOP_FILE = "shop.toml"
@@ -44,6 +47,31 @@ MOST_WOODS = 24
 ROUND = ("magnet", "round")
 DRAWINGS = (".svg", ".dxf")
 PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".gif")
+FIRST_CUTTER = "1/8 in straight"
+"""The cutter of a new job, as the first shop file names it."""
+_INCH = float(INCH)
+_SMALLEST_FRACTION = _INCH / 64
+FIRST_METRIC = {
+    "board_length": 300.0,
+    "board_width": 200.0,
+    "board_thickness": 19.0,
+    "height": 90.0,
+    "depth": 3.0,
+    "seam": 0.1,
+    "proud": 0.4,
+    "glue_room": 0.15,
+}
+FIRST_IMPERIAL = {
+    "board_length": 12 * _INCH,
+    "board_width": 8 * _INCH,
+    "board_thickness": 0.75 * _INCH,
+    "height": 3.5 * _INCH,
+    "depth": 0.125 * _INCH,
+    "seam": 0.004 * _INCH,
+    "proud": 0.015625 * _INCH,
+    "glue_room": 0.006 * _INCH,
+}
+"""Sizes of a new job (mm): handy ones, common practice, no source."""
 _POINT = re.compile(r"[-+.]?[0-9]")
 _COLOUR = re.compile(r"#([0-9a-fA-F]{6}|[0-9a-fA-F]{3})")
 _RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]")
@@ -445,3 +473,35 @@ def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:
     )
     table.close()
     return rule
+
+
+def first_job_text(name: str, picture: str, unit: LengthUnit = "mm") -> str:
+    """A commented job.toml that works as it is, with a board and a design of a handy size in the maker's unit.
+
+    `picture` is a file name inside the job folder.
+    """
+    template = (resources.files("purfle") / "files" / "first_job.toml").read_text(encoding="utf-8")
+    paper, other = ("a4", "letter") if unit == "mm" else ("letter", "a4")
+    words = {
+        "name": " ".join(name.split()),
+        "name_text": _quoted(" ".join(name.split())),
+        "units": unit,
+        "unit_word": "mm" if unit == "mm" else "inches",
+        "paper": paper,
+        "other_paper": other,
+        "picture": _quoted(picture),
+        "cutter": _quoted(FIRST_CUTTER),
+    }
+    lengths = FIRST_METRIC if unit == "mm" else FIRST_IMPERIAL
+    text = Template(template).substitute(words, **{key: _first_length(mm, unit) for key, mm in lengths.items()})
+    return re.sub(r"(?m)^([^#\n].*\S) {2,}(# .*)$", lambda line: f"{line[1]:<30}{line[2]}", text)
+
+
+def _quoted(words: str) -> str:
+    """Words as TOML writes them; its escapes are those of JSON."""
+    return json.dumps(words, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def _first_length(mm: float, unit: LengthUnit) -> str:
+    """A length of the first job; a small one in decimal inches, since no fraction says it."""
+    return show(mm, "inch-decimal" if unit == "inch" and mm < _SMALLEST_FRACTION else unit)

@@ -1,0 +1,161 @@
+"""The words of the command line, and what is said when something goes wrong."""
+
+import argparse
+import importlib
+import io
+import os
+import sys
+from collections.abc import Sequence
+from typing import NoReturn
+
+import purfle
+from purfle.errors import Fault, PurfleError
+
+PROVEN, STOPPED_BY_FINDING, CANNOT_BE_USED, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
+"""Exit statuses; 3 is a bug in Purfle, 130 a stop by the maker (Ctrl-C)."""
+BROKEN_PIPE = 141
+"""The status that a program has which a closed pipe stopped (128 + 13), as shells report it."""
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run one command; the exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a name that this terminal cannot show stops nothing
+    try:
+        arguments = command_line().parse_args(words)
+        module, name = arguments.run.split(":")
+        status: int = getattr(importlib.import_module(module), name)(arguments)
+        sys.stdout.flush()
+        return status
+    except PurfleError as refusal:
+        return tell_faults(refusal.faults)
+    except KeyboardInterrupt:
+        print("\nStopped.", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # what is still buffered has nowhere to go; without this the interpreter complains on its way out
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return BROKEN_PIPE
+    except OSError as refusal:
+        where = str(refusal.filename or "files, or what the output goes to")
+        return tell_faults(
+            [Fault(refusal.strerror or str(refusal), where, "Check the place, its rights and its room.")]
+        )
+    except MemoryError:
+        return tell_faults([Fault("This machine has not enough memory for it", "memory", "Use a smaller picture.")])
+    except Exception:  # the last door: a bug of ours, told as one
+        tell_bug()
+        return OUR_FAULT
+
+
+def tell_faults(faults: Sequence[Fault]) -> int:
+    """Every fault on stderr: what, where, mend. The exit status that belongs to it."""
+    for fault in faults:
+        print(fault, file=sys.stderr)
+    return CANNOT_BE_USED
+
+
+def tell_bug() -> None:
+    """A fault of Purfle itself: said so, with what a report needs."""
+    import platform
+    import traceback
+
+    traceback.print_exc()
+    system = f"Purfle {purfle.__version__}, Python {platform.python_version()}, {platform.system()}"
+    print(
+        f"\nThis is a bug in Purfle, not a fault of yours. The step that failed wrote nothing.\n"
+        f"  mend:  report it with the lines above, your command, the job folder if you can, and: {system}",
+        file=sys.stderr,
+    )
+
+
+class Words(argparse.ArgumentParser):
+    """The command line; a slip in it is told like every other fault."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong with the words, and stop."""
+        mend = f"See {self.prog} --help."
+        sys.exit(tell_faults([Fault(message[:1].upper() + message[1:], f"the words after {self.prog}", mend)]))
+
+
+def command_line() -> argparse.ArgumentParser:
+    """Every command with its options and an example. Nothing heavy is imported before a command runs."""
+    parser = Words(
+        prog="purfle",
+        allow_abbrev=False,
+        description="Inlays in solid wood: from a picture, a board and the offcuts on the rack to parts that are "
+        "proven to fit before any wood is cut.",
+        epilog="Begin with: purfle new my-box picture.jpg, then: purfle make my-box\n"
+        "Exit status: 0 made and proven; 1 made, but a finding says stop; 2 the input cannot be used.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--version", action="version", version=f"purfle {purfle.__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+    for add in (_new, _make, _prove, _areas, _pieces):
+        add(commands)
+    return parser
+
+
+Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+
+
+def _command(commands: Commands, name: str, run: str, does: str, example: str) -> argparse.ArgumentParser:
+    """One command; `run` names the function that does it, imported when it is asked for."""
+    parser = commands.add_parser(
+        name,
+        help=does,
+        description=does[:1].upper() + does[1:] + ".",
+        allow_abbrev=False,
+        epilog=f"example:\n  {example}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.set_defaults(run=run)
+    return parser
+
+
+def _new(commands: Commands) -> None:
+    does = "make a job folder with a commented job.toml that already works"
+    parser = _command(commands, "new", "purfle.cli.new:run", does, "purfle new tern-lid tern.jpg")
+    parser.add_argument("folder", metavar="FOLDER", help="the folder to make")
+    parser.add_argument("artwork", metavar="PICTURE", nargs="?", help="a picture or drawing; without one, an acorn")
+    parser.add_argument("--units", choices=["mm", "inch"], default="mm", help="what you measure in (default: mm)")
+
+
+def _make(commands: Commands) -> None:
+    does = "do the whole job: programs, outlines, bench sheets, report, and the dry fit that proves them"
+    parser = _command(commands, "make", "purfle.cli.make:make", does, "purfle make tern-lid --out tern-files")
+    parser.add_argument("job", metavar="JOB", help="the job folder, or its job.toml")
+    parser.add_argument("--out", metavar="DIR", help="where the files go (default: the folder 'out' in the job folder)")
+
+
+def _prove(commands: Commands) -> None:
+    does = "do the dry fit alone, from the files in a folder and nothing else"
+    parser = _command(commands, "prove", "purfle.cli.make:prove", does, "purfle prove tern-lid/out")
+    parser.add_argument("folder", metavar="DIR", help="the folder that 'purfle make' wrote")
+
+
+def _areas(commands: Commands) -> None:
+    does = "find the areas of a picture, and write them as GeoJSON in its pixels (y down)"
+    parser = _command(commands, "areas", "purfle.cli.shapes:areas", does, "purfle areas tern.jpg --geojson areas.json")
+    parser.add_argument("picture", metavar="PICTURE", help="a JPEG, PNG, WebP, TIFF, BMP or GIF file")
+    _geojson(parser)
+
+
+def _pieces(commands: Commands) -> None:
+    does = "make pieces that can be cut from a picture or drawing, and write them as GeoJSON in mm (y up)"
+    example = "purfle pieces tern.svg --height 118mm --cutter 1/8in --seam 0.1mm --geojson pieces.json"
+    parser = _command(commands, "pieces", "purfle.cli.shapes:pieces", does, example)
+    parser.add_argument("drawing", metavar="DRAWING", help="a picture, or an SVG drawing")
+    parser.add_argument("--height", required=True, metavar="LENGTH", help="finished height of the design")
+    parser.add_argument("--cutter", default="1/8in", metavar="LENGTH", help="diameter of the cutter (default: 1/8in)")
+    parser.add_argument("--seam", default="0.1mm", metavar="LENGTH", help="width of every joint (default: 0.1mm)")
+    _geojson(parser)
+
+
+def _geojson(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--geojson", required=True, metavar="FILE", help="where to write; - is standard output")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

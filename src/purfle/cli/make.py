@@ -1,0 +1,76 @@
+"""`purfle make` and `purfle prove`."""
+
+from argparse import Namespace
+from pathlib import Path
+
+from purfle import job
+from purfle.cli.telling import Progress, count, stopped, tell_findings
+from purfle.files.folder import write_all
+from purfle.model.findings import Finding
+from purfle.model.job import JobResult, LengthUnit
+from purfle.model.proof import Proof
+from purfle.units import figure
+
+
+def make(arguments: Namespace) -> int:
+    """Do the whole job and write it; 0 proven, 1 if a finding says stop."""
+    folder = Path(arguments.job)
+    with Progress() as progress:
+        result, files = job.make(folder, progress)
+        out = Path(arguments.out) if arguments.out else result.job.folder / "out"
+        progress("writing")
+        write_all(out, files)
+    findings = [*result.findings, *(result.proof.findings if result.proof else ())]
+    print(f"{result.job.name}, change {result.job.change}: {_parts(result)}.")
+    tell_findings(findings)
+    status = tell_proof(result.proof, findings, result.job.unit)
+    _tell_files(out, files)
+    return status
+
+
+def prove(arguments: Namespace) -> int:
+    """The dry fit of the files in a folder; 0 proven, 1 if not."""
+    with Progress() as progress:
+        progress("putting the parts together from the files")
+        proof = job.prove(Path(arguments.folder))
+    tell_findings(proof.findings)
+    return tell_proof(proof, proof.findings, "mm")
+
+
+def tell_proof(proof: Proof | None, findings: list[Finding] | tuple[Finding, ...], unit: LengthUnit) -> int:
+    """The outcome of the dry fit in a few lines, and the exit status that belongs to it."""
+    seams = proof.seams if proof else ()
+    for seam in seams:
+        narrow, wide, drawn = (figure(mm, unit, "seam") for mm in (seam.narrowest, seam.widest, seam.drawn))
+        share = f"{100 * seam.share_within:.1f} % as drawn"
+        print(f"Seam of {seam.inlay}, read back from {seam.kind}: {drawn} drawn, {narrow} to {wide}, {share}.")
+    if proof and proof.least_wood_left is not None:
+        print(f"Least wood left under a recess: {figure(proof.least_wood_left, unit, 'depth')}.")
+    if proof is None or not proof.proven or stopped(findings):
+        print("NOT PROVEN. Do not cut: a finding says stop." if stopped(findings) else "NOT PROVEN. Do not cut.")
+        return 1
+    print("Proven: every part, read back from the files, goes together.")
+    return 0
+
+
+def _parts(result: JobResult) -> str:
+    """How many of what."""
+    pictures = [inlay for inlay in result.layout.inlays if inlay.kind == "picture"]
+    pieces = [insert for inlay in pictures for insert in inlay.fit.inserts]
+    keys = len(result.layout.inlays) - len(pictures)
+    words = [f"{count(len(pieces), 'piece')} of {count(len({piece.wood for piece in pieces}), 'wood')}"]
+    words += [count(keys, "butterfly key")] if keys else []
+    words += [count(len(result.layout.fittings), "fitting")] if result.layout.fittings else []
+    return ", ".join(words)
+
+
+def _tell_files(out: Path, files: dict[str, bytes]) -> None:
+    """Where everything lies."""
+    sheets = [name for name in files if name.endswith(".pdf")]
+    programs = [name for name in files if name.endswith(".nc")]
+    outlines = [name for name in files if name.endswith(".dxf")]
+    for name in sheets:
+        print(f"Bench sheets: {out / name}")
+    print(f"For the machine: {count(len(programs), 'program')} (.nc) and {count(len(outlines), 'outline file')}")
+    print(f"  (.dxf, and the same as .svg), all in {out}")
+    print(f"Figures: {out / 'report.json'}")

@@ -1,0 +1,62 @@
+"""`purfle new`: a job folder that works at once."""
+
+from argparse import Namespace
+from pathlib import Path
+
+from purfle.cli.telling import Progress
+from purfle.errors import FolderError
+from purfle.files.folder import write_all
+from purfle.files.job_toml import JOB_FILE, SHOP_FILE, first_job_text
+from purfle.shop import first_shop_text
+
+ACORN_NAME = "acorn.svg"
+ACORN = """<svg xmlns="http://www.w3.org/2000/svg" width="70mm" height="90mm" viewBox="0 0 70 90">
+<title>Acorn: a first drawing, to be replaced by yours</title>
+<path id="light side" fill="#e8cc98" d="M35,38 L35,87 C20,80 10,64 8,38 Z"/>
+<path id="shaded side" fill="#77452f" d="M35,38 L62,38 C60,64 50,80 35,87 Z"/>
+<path id="cup" fill="#2c2220" d="M4,38 C3,22 16,15 31,14 L31,4 C31,1 39,1 39,4 L39,14 C54,15 67,22 66,38 Z"/>
+</svg>
+"""
+"""Our own drawing, for a maker who has none at hand: three pieces, three woods."""
+
+
+def run(arguments: Namespace) -> int:
+    """Write job.toml, the artwork and, where none serves yet, shop.toml."""
+    folder = Path(arguments.folder)
+    for there in (folder / JOB_FILE, folder):
+        if there.exists() and not (there is folder and folder.is_dir()):
+            mend = "Name another folder, or change that job."
+            raise FolderError("There is something here already", str(there), mend)
+    name, data = _artwork(arguments.artwork)
+    text = first_job_text(folder.resolve().name or "job", name, arguments.units)
+    files = {JOB_FILE: text.encode(), name: data}
+    if not any((place / SHOP_FILE).exists() for place in (folder, folder.resolve().parent)):
+        files[SHOP_FILE] = first_shop_text().encode()
+    write_all(folder, files)
+    print(f"Made {folder}: {', '.join(files)}.")
+    print(f"Look through {folder / JOB_FILE}, then: purfle make {_as_typed(folder)}")
+    return 0
+
+
+def _artwork(given: str | None) -> tuple[str, bytes]:
+    """File name and content of the artwork, looked at once, so that the new job does not fail on it."""
+    from purfle import artwork
+    from purfle.files import folder, picture, svg_drawing
+
+    if given is None:
+        return ACORN_NAME, ACORN.encode()
+    path = Path(given)
+    data = folder.read_file(path)
+    with Progress() as progress:
+        progress("looking at the artwork")
+        if artwork.is_drawing(path.name):
+            svg_drawing.read_svg(data, path.name)
+        else:
+            picture.read_picture_bytes(data, path.name)
+    return path.name, data
+
+
+def _as_typed(folder: Path) -> str:
+    """A folder as it has to be typed after a command."""
+    words = str(folder)
+    return f'"{words}"' if " " in words else words

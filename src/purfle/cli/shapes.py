@@ -1,0 +1,106 @@
+"""`purfle areas` and `purfle pieces`: shapes alone, for a look or for another program."""
+
+import sys
+from argparse import Namespace
+from collections.abc import Iterable
+from pathlib import Path
+
+from purfle.cli.telling import Progress, count, stopped, tell_findings
+from purfle.errors import LengthError, PictureError
+from purfle.files.geojson import areas_features, geojson_bytes
+from purfle.model.artwork import Areas, Colour, TraceRule
+from purfle.model.findings import Finding
+from purfle.model.pieces import FitRule
+from purfle.units import length
+
+WIDEST_CUTTER, WIDEST_SEAM = 25.0, 1.0
+"""Limits in mm, beyond which a figure is a slip of the pen."""
+
+
+def areas(arguments: Namespace) -> int:
+    """Areas of a picture in its own pixels."""
+    from purfle import artwork
+
+    path = Path(arguments.picture)
+    if artwork.is_drawing(path.name):
+        mend = "For a drawing, use: purfle pieces DRAWING --height ... --geojson FILE."
+        raise PictureError("A drawing has no pixels", str(path), mend)
+    with Progress() as progress:
+        progress("finding areas")
+        found = _areas_of(path)
+    _write(arguments.geojson, geojson_bytes(areas_features(found)))
+    bare = len(found.ground)
+    _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {bare} of them bare board", found.doubts)
+    return 1 if stopped(found.doubts) else 0
+
+
+def pieces(arguments: Namespace) -> int:
+    """Pieces that can be cut, the inserts, the recess and what was lost, in mm."""
+    from purfle import artwork, fit
+
+    rule, height = _fit_rule(arguments)
+    with Progress() as progress:
+        progress("finding areas")
+        found = _areas_of(Path(arguments.drawing))
+        scale = height / artwork.design_size(found)[1]
+        woods = [("#{:02x}{:02x}{:02x}".format(*colour), colour) for colour in _colours(found)]
+        drawn = artwork.choose_woods(found, scale, woods, (), ()).areas
+        progress("making pieces that can be cut")
+        made = fit.make_pieces(drawn, rule)
+        fitted = fit.let_in(made, rule)
+    _write(arguments.geojson, geojson_bytes(fit.pieces_features(made, fitted)))
+    findings = (*found.doubts, *made.findings)
+    _tell(arguments.geojson, f"{count(len(made.pieces), 'piece')}, {len(made.lost)} details lost", findings)
+    return 1 if stopped(findings) else 0
+
+
+def _fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
+    """The figures of the command line, every fault of them told at once."""
+    limits = {"--height": 10_000.0, "--cutter": WIDEST_CUTTER, "--seam": WIDEST_SEAM}
+    faults, figures = [], {}
+    for option, most in limits.items():
+        text = getattr(arguments, option.removeprefix("--"))
+        try:
+            figures[option] = length(text, where=option)
+            if not 0 < figures[option] <= most:
+                mend = f"Use more than 0 and at most {most:g} mm."
+                raise LengthError(f'"{text}" is out of range', option, mend)
+        except LengthError as refusal:
+            faults += refusal.faults
+    if faults:
+        raise LengthError.of(faults)
+    return FitRule(figures["--cutter"] / 2, figures["--seam"]), figures["--height"]
+
+
+def _areas_of(path: Path) -> Areas:
+    """Areas of a picture or of a drawing."""
+    from purfle import artwork
+    from purfle.files import folder, picture, svg_drawing
+
+    if artwork.is_drawing(path.name):
+        return artwork.areas_of_drawing(svg_drawing.read_svg(folder.read_file(path), path.name))
+    return artwork.areas_of_picture(picture.read_picture(path), TraceRule())
+
+
+def _colours(found: Areas) -> list[Colour]:
+    """Colours of the design, the bare board's left out unless an area of the design has it too."""
+    return list(dict.fromkeys(area.colour for area in found.areas if area.number not in found.ground))
+
+
+def _write(target: str, data: bytes) -> None:
+    """To the file, whole or not at all; or to standard output."""
+    from purfle.files.folder import write_all
+
+    if target == "-":
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+    else:
+        path = Path(target)
+        write_all(path.parent, {path.name: data})
+
+
+def _tell(target: str, summary: str, findings: Iterable[Finding]) -> None:
+    """What was found; on stderr where standard output carries the shapes."""
+    stream = sys.stderr if target == "-" else sys.stdout
+    print(f"{summary}." if target == "-" else f"{summary}, written to {target}.", file=stream)
+    tell_findings(findings, stream)
