@@ -32,6 +32,16 @@ FILM = 0.0005
 """What is thinner than this is a film left by the precision grid, not wood: a few grid steps."""
 TOUCHING = 0.001
 """Regions nearer than this lie against each other while they are being worked on."""
+SEAM_DRAWN = 0.001
+"""A drawn seam may be narrower than asked for by this: the error of chords on both its sides."""
+SEAM_SHARE = 0.01
+"""A seam that is wider than asked for by no more than this counts as even."""
+SEAM_GOAL_FACTOR = 1.3
+"""Tips so sharp that the seam would open beside them to more than this times its width are trimmed."""
+CONTESTED = 0.01
+"""While sweeping, residuals shallower than this are left to die down before a decision is forced."""
+DETAIL_IN_RADII = 0.35
+"""A lost part in which a disc of this many cutter radii fits is a detail; a rounded 60 degree corner has a third."""
 UNCOMMON_GAP = 0.02
 """Share by which a sampled gap departs from the commonest one before it is looked at more finely."""
 OFFSET_ARC = 0.0002
@@ -79,3 +89,5 @@ SEAM_STEP = 0.25
 """Distance between the places where a seam is measured; corners are measured too."""
 SEEN_ON_A_RULE = 1.0
 """Two places further apart than this are told apart beyond doubt with a rule that shows half millimetres."""
+MARK_ON = 0.3
+"""A line to be pencilled belongs to a recess whose end or side lies within this of it (half a seam apart at most)."""

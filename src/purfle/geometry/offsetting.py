@@ -111,8 +111,12 @@ def polygonal(geometry: BaseGeometry) -> Region:
     """The polygons of a geometry and nothing else; an empty Polygon if it has none."""
     if isinstance(geometry, Polygon | MultiPolygon):
         return geometry
-    found = list(polygons(geometry))
-    return found[0] if len(found) == 1 else MultiPolygon(found) if found else Polygon()
+    return region_of(list(polygons(geometry)))
+
+
+def region_of(parts: list[Polygon]) -> Region:
+    """One region made of polygons that do not overlap; an empty Polygon for none."""
+    return parts[0] if len(parts) == 1 else MultiPolygon(parts) if parts else Polygon()
 
 
 def polygons(geometry: BaseGeometry) -> Iterator[Polygon]:

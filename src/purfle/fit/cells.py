@@ -1,0 +1,169 @@
+"""The partition while it is being worked on: one cell for the ground, one for each piece to be."""
+
+import time
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import shapely
+from shapely import Polygon, STRtree
+
+from purfle.errors import FitError
+from purfle.geometry.offsetting import Region, difference, on_grid, polygonal, polygons, union, union_of
+from purfle.geometry.partition import border_length, shared, without
+from purfle.model.artwork import Colour
+from purfle.model.findings import Finding
+from purfle.model.pieces import DrawnArea, FitRule
+from purfle.tolerances import CLOSING_SLACK
+
+GROUND = "ground"
+MARGIN_IN_DIAMETERS = 4.0
+"""Ground around the design, in cutter diameters: more than any closing reaches."""
+
+
+@dataclass(slots=True, eq=False)
+class Cell:
+    """One piece to be. The last three fields remember the region for which a step found nothing to do."""
+
+    name: str
+    wood: str
+    colour: Colour
+    region: Region
+    closed: Region | None = None
+    trimmed: Region | None = None
+    sturdy: Region | None = None
+
+    @property
+    def key(self) -> tuple[float, str, str, tuple[float, ...], bytes]:
+        """What cells are ordered by where size or place must not leave the order open."""
+        outline = shapely.to_wkb(shapely.normalize(self.region))
+        return self.region.area, self.wood, self.name, self.region.bounds, outline
+
+
+@dataclass(slots=True, eq=False)
+class Partition:
+    """Cells that tile a domain but for films; `cells[0]` is the ground.
+
+    `drawn` keeps what the artwork shows of each wood, the ground under its own name.
+    """
+
+    rule: FitRule
+    domain: Polygon
+    cells: list[Cell]
+    drawn: dict[str, Region]
+    findings: list[Finding] = field(default_factory=list)
+    deadline: float = 0.0
+    patience: int = 0
+
+    @property
+    def ground(self) -> Cell:
+        """The cell of the ground."""
+        return self.cells[0]
+
+    @property
+    def inserts(self) -> list[Cell]:
+        """All other cells."""
+        return self.cells[1:]
+
+    @property
+    def radius(self) -> float:
+        """Closing radius: the cutter's, less the half seam that erosion gives back, plus a little room."""
+        return needed_radius(self.rule) + CLOSING_SLACK
+
+    def wood_drawn(self, cell: Cell) -> Region:
+        """What the artwork shows of the wood of this cell."""
+        return self.drawn.get(GROUND if cell is self.ground else cell.wood, Polygon())
+
+    def take(self, cell: Cell, region: Region) -> None:
+        """Give a region to one cell, taken from all others."""
+        wanted = shared(region, self.domain)
+        if wanted.is_empty:
+            return
+        for other in self.cells:
+            if other is not cell and other.region.intersects(wanted):
+                other.region = without(other.region, wanted)
+        cell.region = union(cell.region, wanted)
+
+    def hand_over(self, region: Region, giver: Cell, taker: Cell) -> None:
+        """Give what one cell has of a region to another cell."""
+        handed = shared(giver.region, region)
+        if not handed.is_empty:
+            giver.region = without(giver.region, handed)
+            taker.region = union(taker.region, handed)
+
+    def neighbours(self, region: Region, giver: Cell) -> list[tuple[float, Cell]]:
+        """Cells beside a region with the length of the border, longest first."""
+        found = [(border_length(region, cell.region), cell) for cell in self.cells if cell is not giver]
+        return sorted(((length, cell) for length, cell in found if length > 0.0), key=_longest_first)
+
+    def dissolve(self, cell: Cell) -> None:
+        """Give a whole cell to the neighbour with the longest border."""
+        beside = self.neighbours(cell.region, cell)
+        taker = beside[0][1] if beside else self.ground
+        taker.region = union(taker.region, cell.region)
+        self.cells.remove(cell)
+
+    def note(self, severity: str, what: str, place: tuple[float, float], mend: str) -> None:
+        """Record a finding at a place of the artwork."""
+        assert severity in ("stop", "look", "note")
+        self.findings.append(Finding(severity, what, where(place), mend, "fit"))  # type: ignore[arg-type]
+
+    def check_time(self) -> None:
+        """Stop with a reason when the time is up."""
+        if time.monotonic() > self.deadline:
+            place = (min(self.inserts, key=lambda cell: cell.region.area)).region if self.inserts else self.domain
+            raise FitError(
+                f"no set of pieces was found within {self.rule.time_limit_s:g} s",
+                where(middle(place)),
+                "simplify the artwork there, make it larger, or use a smaller cutter",
+            )
+
+
+def needed_radius(rule: FitRule) -> float:
+    """The radius that a piece must be closed by before its half of the seam is taken off."""
+    return max(rule.cutter_radius - rule.seam / 2.0, 0.0)
+
+
+def middle(region: Region) -> tuple[float, float]:
+    """A place in the region."""
+    place = region.representative_point()
+    return place.x, place.y
+
+
+def where(place: tuple[float, float]) -> str:
+    """A place of the artwork in words."""
+    return f"artwork, {place[0]:.1f} mm from its left end and {place[1]:.1f} mm from its lower edge"
+
+
+def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
+    """The partition as drawn: connected areas and, around them, the ground."""
+    cells = _cells_of(areas)
+    art = union_of([cell.region for cell in cells])
+    margin = MARGIN_IN_DIAMETERS * 2.0 * rule.cutter_radius + rule.seam
+    left, low, right, high = (round(bound, 3) for bound in art.bounds)
+    domain = shapely.box(left - margin, low - margin, right + margin, high + margin)
+    domain = Polygon(on_grid(domain).exterior)
+    ground = Cell(GROUND, "", (255, 255, 255), difference(domain, art))
+    drawn = {GROUND: ground.region}
+    for wood in sorted({cell.wood for cell in cells}):
+        drawn[wood] = union_of([cell.region for cell in cells if cell.wood == wood])
+    partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells))
+    partition.deadline = time.monotonic() + rule.time_limit_s
+    return partition
+
+
+def _cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
+    """One cell for each connected area. Where areas overlap the smaller one keeps the place."""
+    whole = [Cell(area.name or area.wood, area.wood, area.colour, on_grid(area.region)) for area in areas]
+    whole.sort(key=lambda cell: cell.key)
+    tree = STRtree([cell.region for cell in whole])
+    cells = []
+    for number, cell in enumerate(whole):
+        over = [whole[one].region for one in sorted(tree.query(cell.region, predicate="intersects")) if one < number]
+        region = without(cell.region, union_of(over)) if over else cell.region
+        cells += [Cell(cell.name, cell.wood, cell.colour, part) for part in polygons(polygonal(region))]
+    return sorted(cells, key=lambda cell: cell.key)
+
+
+def _longest_first(found: tuple[float, Cell]) -> tuple[float, float, str, str, tuple[float, ...]]:
+    length, cell = found
+    return -round(length, 3), -cell.region.area, cell.wood, cell.name, cell.region.bounds

@@ -1,0 +1,124 @@
+"""Forced decisions: where two cells keep taking the same wood from each other, one of them gets it for good."""
+
+from collections import Counter
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from purfle.fit.cells import GROUND, Cell, Partition, middle
+from purfle.fit.sweeping import residual
+from purfle.geometry.offsetting import Region, closing, grow
+from purfle.geometry.partition import shared
+
+_MOST_VISITS = 4
+"""A place that is contested more often costs the smaller piece."""
+_ROOM = 1.02
+_MORE_ROOM = 1.25
+"""Radius of the zone that is given, in closing radii, and how it grows with each visit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Contest:
+    """A part of the closing of one cell that another cell holds."""
+
+    depth: float
+    part: Polygon
+    claimant: Cell
+    holder: Cell
+
+
+def decide(partition: Partition, visits: Counter[tuple[int, int]], shallow: float) -> int:
+    """Settle every place contested deeper than `shallow`, the deepest first, each cell once; how many were settled.
+
+    Each settling uses up patience; without patience, or at a place contested too often, the smaller piece is
+    dissolved. So the number of decisions is bounded.
+    """
+    settled: list[Cell] = []
+    count = 0
+    for contest in _contests(partition, shallow):
+        if any(cell in settled for cell in (contest.claimant, contest.holder)):
+            continue
+        settled += [contest.claimant, contest.holder]
+        place = middle(contest.part)
+        spot = (round(place[0] / partition.radius), round(place[1] / partition.radius))
+        visits[spot] += 1
+        partition.patience -= 1
+        count += 1
+        if partition.patience < 0 or visits[spot] > _MOST_VISITS:
+            _give_up(partition, contest)
+        else:
+            _bridge_or_part(partition, contest, visits[spot])
+        partition.check_time()
+    return count
+
+
+def _contests(partition: Partition, shallow: float) -> list[Contest]:
+    found = []
+    for cell in partition.cells:
+        if cell.region.is_empty or cell.closed is cell.region:
+            continue
+        for depth, part in residual(cell.region, closing(cell.region, partition.radius), shallow):
+            holder = _holder(partition, cell, part)
+            if holder is not None:
+                found.append(Contest(depth, part, cell, holder))
+    return sorted(found, key=lambda contest: (-round(contest.depth, 4), contest.part.bounds))
+
+
+def _holder(partition: Partition, cell: Cell, part: Polygon) -> Cell | None:
+    held = [
+        (shared(other.region, part).area, other)
+        for other in partition.cells
+        if other is not cell and other.region.intersects(part)
+    ]
+    if not held:
+        return None
+    area, holder = max(held, key=lambda found: (round(found[0], 6), found[1].key))
+    return holder if area > 0.0 else None
+
+
+def _bridge_or_part(partition: Partition, contest: Contest, visit: int) -> None:
+    """Give the place to the claimant (a bridge) or keep its surroundings for the holder (a parting)."""
+    zone = grow(contest.part, partition.radius * _ROOM * _MORE_ROOM ** (visit - 1))
+    bridge = _cost(partition, zone, contest.holder, contest.claimant)
+    part = _cost(partition, zone, contest.claimant, contest.holder)
+    bridging = (bridge <= part) != (visit == 3)
+    giver, taker = (contest.holder, contest.claimant) if bridging else (contest.claimant, contest.holder)
+    partition.hand_over(zone, giver, taker)
+    _report(partition, contest, bridging)
+
+
+def _cost(partition: Partition, zone: Region, giver: Cell, taker: Cell) -> float:
+    """How much less of the artwork is right after the zone changed hands; negative if more is."""
+    handed = shared(giver.region, zone)
+    right_before = shared(handed, partition.wood_drawn(giver)).area
+    right_after = shared(handed, partition.wood_drawn(taker)).area
+    return float(right_before - right_after)
+
+
+def _report(partition: Partition, contest: Contest, bridging: bool) -> None:
+    claimant, holder = _called(partition, contest.claimant), _called(partition, contest.holder)
+    what = (
+        f"{claimant} is joined across {holder}, since the cutter does not pass between"
+        if bridging
+        else f"{claimant} gives way, so that the cutter can pass and {holder} keeps its width"
+    )
+    other = f"draw {holder} wider there" if bridging else f"draw {claimant} as one there"
+    partition.note(
+        "note", what, middle(contest.part), f"if it should be the other way, {other}, or use a smaller cutter"
+    )
+
+
+def _give_up(partition: Partition, contest: Contest) -> None:
+    candidates = [cell for cell in (contest.claimant, contest.holder) if cell is not partition.ground]
+    smaller = min(candidates, key=lambda cell: cell.key)
+    partition.note(
+        "look",
+        f"{_called(partition, smaller)} ({smaller.region.area:.1f} mm2) cannot be cut beside its neighbours: left out",
+        middle(smaller.region),
+        "draw it larger, or use a smaller cutter",
+    )
+    partition.dissolve(smaller)
+
+
+def _called(partition: Partition, cell: Cell) -> str:
+    return f"the {GROUND}" if cell is partition.ground else f'"{cell.name}"'

@@ -1,0 +1,122 @@
+"""Pieces to inserts and recess: every piece, the ground too, gives up half the seam."""
+
+import numpy as np
+from shapely import Polygon
+
+from purfle.errors import Fault, FitError
+from purfle.fit.cells import middle, where
+from purfle.geometry.measuring import Gaps, gaps_between
+from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, shrink
+from purfle.model.findings import Finding
+from purfle.model.pieces import Fit, FitRule, Insert, Piece, Pieces, SeamFigures
+from purfle.tolerances import SEAM_CORNER_FACTOR, SEAM_DRAWN, SEAM_SHARE, THINNEST_WALL, TOUCHING
+
+_FINEST_STEP = 0.05
+"""Sampling step along a seam of no width."""
+
+
+def let_in(pieces: Pieces, rule: FitRule) -> Fit:
+    """Inserts and recess with a seam of `rule.seam` between any two, and the seam as measured.
+
+    Raises FitError if an insert falls apart or vanishes, if a seam comes out too narrow, or if it opens at a junction
+    beyond `tolerances.SEAM_CORNER_FACTOR`.
+    """
+    half = rule.seam / 2.0
+    inserts = _inserts(pieces.pieces, half)
+    ground = shrink_ground(pieces, half)
+    seam = seam_figures(inserts, ground, pieces.domain, rule)
+    _refuse_bad_seam(seam, rule)
+    recess = difference(pieces.domain, ground)
+    fit = Fit(rule, pieces, inserts, recess, seam)
+    return fit
+
+
+def shrink_ground(pieces: Pieces, half: float) -> Region:
+    """The ground less its half of the seam, its outer edge left where it is."""
+    recess = grow(difference(pieces.domain, pieces.ground), half)
+    return difference(pieces.domain, recess)
+
+
+def seam_figures(inserts: tuple[Insert, ...], ground: Region, domain: Polygon, rule: FitRule) -> SeamFigures:
+    """The seam of inserts in their recess, measured by distances between outlines and nothing else."""
+    step = max(rule.seam, _FINEST_STEP)
+    bodies = [*(insert.region for insert in inserts), ground]
+    edges = [body.boundary for body in bodies]
+    edges[-1] = edges[-1].difference(domain.exterior.buffer(0.0)) if False else _inner_edge(ground, domain)
+    return _figures(gaps_between(bodies, edges, step, step / 20.0), rule.seam)
+
+
+def wall_findings(pieces: Pieces, rule: FitRule) -> tuple[Finding, ...]:
+    """A finding for each wall or island of ground that is so thin that it breaks out."""
+    ground = shrink_ground(pieces, rule.seam / 2.0)
+    body = opening(ground, THINNEST_WALL / 2.0)
+    findings = []
+    for part in sorted(polygons(difference(ground, body)), key=lambda part: part.bounds):
+        if part.area > TOUCHING * part.length and _is_wall(part, body):
+            findings.append(
+                Finding(
+                    "look",
+                    f"a wall of ground between two recesses is thinner than {THINNEST_WALL:g} mm and may break out",
+                    where(middle(part)),
+                    "draw the areas further apart or let them touch, or cut with light passes and glue the wall first",
+                    "fit",
+                )
+            )
+    return tuple(findings)
+
+
+def _is_wall(part: Polygon, body: Region) -> bool:
+    contacts = [one for one in polygons(intersection(grow(part, 2.0 * TOUCHING), body)) if one.length > 10 * TOUCHING]
+    return len(contacts) != 1
+
+
+def _inserts(pieces: tuple[Piece, ...], half: float) -> tuple[Insert, ...]:
+    inserts, faults = [], []
+    for piece in pieces:
+        region = shrink(piece.region, half)
+        if isinstance(region, Polygon) and not region.is_empty:
+            inserts.append(Insert(piece.number, piece.name, piece.wood, piece.colour, region))
+        else:
+            faults.append(
+                Fault(
+                    f'insert {piece.number}, "{piece.name}", falls apart when its half of the seam is taken off',
+                    where(middle(piece.region)),
+                    "draw it wider, or choose a narrower seam",
+                )
+            )
+    if faults:
+        raise FitError.of(faults)
+    return tuple(inserts)
+
+
+def _inner_edge(ground: Region, domain: Polygon) -> Region:
+    """The ground's edge along the recess, without the edge of the domain."""
+    return ground.boundary.difference(domain.exterior)
+
+
+def _figures(gaps: Gaps, seam: float) -> SeamFigures:
+    least, most = int(np.argmin(gaps.widths)), int(np.argmax(gaps.widths))
+    length = float(gaps.lengths.sum())
+    within = float(gaps.lengths[gaps.widths <= seam + SEAM_SHARE].sum())
+
+    def place(number: int) -> tuple[float, float]:
+        return float(gaps.places[number, 0]), float(gaps.places[number, 1])
+
+    return SeamFigures(
+        float(gaps.widths[least]), place(least), float(gaps.widths[most]), place(most), within / length, length / 2.0
+    )
+
+
+def _refuse_bad_seam(seam: SeamFigures, rule: FitRule) -> None:
+    if seam.narrowest < rule.seam - SEAM_DRAWN:
+        raise FitError(
+            f"the seam comes out at {seam.narrowest:.4f} mm instead of {rule.seam:.4f} mm",
+            where(seam.narrowest_at),
+            "change the size of the artwork a little, or simplify it there",
+        )
+    if seam.widest > max(SEAM_CORNER_FACTOR * rule.seam, SEAM_SHARE):
+        raise FitError(
+            f"the seam opens to {seam.widest:.3f} mm where pieces meet at a sharp angle",
+            where(seam.widest_at),
+            "let the areas meet at a blunter angle there",
+        )

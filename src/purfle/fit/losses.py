@@ -1,0 +1,72 @@
+"""What the drawing shows and no piece carries: details lost, areas lost, and the share of the art that changed."""
+
+from purfle.fit.cells import GROUND, Partition, middle, where
+from purfle.geometry.measuring import inscribed_radius
+from purfle.geometry.offsetting import Region, polygons, union_of
+from purfle.geometry.partition import shared, without
+from purfle.model.findings import Finding
+from purfle.model.pieces import DrawnArea, Lost
+from purfle.tolerances import DETAIL_IN_RADII
+
+
+def art_changed(partition: Partition) -> float:
+    """Share of the drawn insert area that changed wood."""
+    drawn = sum(region.area for wood, region in partition.drawn.items() if wood != GROUND)
+    woods = [(wood, region) for wood, region in partition.drawn.items() if wood != GROUND]
+    kept = sum(shared(region, _now(partition, wood)).area for wood, region in woods)
+    return float(max(0.0, 1.0 - kept / drawn))
+
+
+def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lost, ...]:
+    """Every part of an area, and of the ground, that is of another wood now and larger than a rounded corner.
+
+    A corner of 60 degrees rounded by the cutter leaves a remnant with a disc of a third of its radius: no detail yet.
+    """
+    least = DETAIL_IN_RADII * partition.rule.cutter_radius
+    lost = []
+    names = {area.name or area.wood: area for area in areas}
+    shown = [(area.name or area.wood, area.wood, area.region) for area in areas]
+    shown.append((GROUND, GROUND, partition.drawn[GROUND]))
+    for name, wood, region in sorted(shown, key=lambda one: (one[0], one[1], one[2].bounds)):
+        gone = without(region, _now(partition, wood))
+        for part in sorted(polygons(gone), key=lambda part: (-part.area, part.bounds)):
+            if inscribed_radius(part, least / 8.0) > least or (name in names and part.area > 0.5 * region.area):
+                lost.append(Lost(name, wood, part, _why(partition, region), _instead(partition, part)))
+    return tuple(lost)
+
+
+def lost_names(areas: tuple[DrawnArea, ...], lost: tuple[Lost, ...], partition: Partition) -> tuple[Finding, ...]:
+    """A finding for each area of which no piece shows anything any more, and one for smaller details."""
+    findings = []
+    for area in sorted(areas, key=lambda area: (area.name, area.wood, area.region.bounds)):
+        if shared(area.region, _now(partition, area.wood)).area < 0.05 * area.region.area:
+            findings.append(
+                Finding(
+                    "look",
+                    f'"{area.name or area.wood}" ({area.region.area:.1f} mm2) is too small for the cutter: left out',
+                    where(middle(area.region)),
+                    "draw it larger, or use a smaller cutter",
+                    "fit",
+                )
+            )
+    return tuple(findings)
+
+
+def _now(partition: Partition, wood: str) -> Region:
+    if wood == GROUND:
+        return partition.ground.region
+    return union_of([cell.region for cell in partition.inserts if cell.wood == wood])
+
+
+def _why(partition: Partition, region: Region) -> str:
+    width = 2.0 * partition.rule.cutter_radius
+    return f"a cutter of {width:.2f} mm cannot shape it beside its neighbours"
+
+
+def _instead(partition: Partition, part: Region) -> str:
+    """Who has the wood of a lost part now."""
+    held = [(shared(cell.region, part).area, cell) for cell in partition.cells if cell.region.intersects(part)]
+    if not held:
+        return "nothing"
+    _, cell = max(held, key=lambda found: (round(found[0], 4), found[1].key))
+    return "the ground stays" if cell is partition.ground else f'"{cell.name}" ({cell.wood}) fills it'

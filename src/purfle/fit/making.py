@@ -1,0 +1,159 @@
+"""Areas to pieces that can be cut: the recipe and the checks at its end."""
+
+from collections import Counter
+from collections.abc import Sequence
+
+import shapely
+from shapely import Polygon
+
+from purfle.errors import Fault, FitError
+from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, needed_radius, where
+from purfle.fit.deciding import decide
+from purfle.fit.losses import art_changed, lost_details, lost_names
+from purfle.fit.sweeping import put_in_order, residual, sweep
+from purfle.fit.tips import trim
+from purfle.geometry.offsetting import Region, closing, closing_by_clipper, polygons
+from purfle.geometry.partition import junctions_of, tiled, tiling_of
+from purfle.model.pieces import DrawnArea, FitRule, Piece, Pieces
+from purfle.tolerances import CLOSED, CLOSING_KEPT, CONTESTED, FILM
+
+_TRIM_ROUNDS = 6
+_ROUNDS_BEFORE_DECIDING = 3
+_ROUNDS_UNTIL_STRICT = 9
+"""Shallow residuals die down by themselves; only those that have not by now are decided."""
+_MOST_TILINGS = 4
+"""Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
+
+
+def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
+    """Pieces that this cutter can make, tiling the ground around them, as near to the drawn areas as that allows.
+
+    The order of the areas does not matter. Raises FitError where nothing can be cut, or not in `rule.time_limit_s`.
+    """
+    _refuse_unusable(areas, rule)
+    partition = lay_out(areas, rule)
+    for _ in range(_MOST_TILINGS):
+        settle(partition)
+        _refuse_empty(partition)
+        _tile(partition)
+        residuals = closing_residuals([cell.region for cell in partition.cells], needed_radius(rule))
+        if max(residuals) <= CLOSED and all(isinstance(cell.region, Polygon) for cell in partition.inserts):
+            return _pieces_of(partition, areas, residuals)
+    raise _not_closed(partition)
+
+
+def settle(partition: Partition) -> None:
+    """Sweep, trim and put in order until nothing is left to do; decide where that does not end by itself.
+
+    It ends: between decisions only so many rounds pass, and decisions use up patience, then pieces.
+    """
+    visits: Counter[tuple[int, int]] = Counter()
+    put_in_order(partition)
+    rounds = 0
+    while True:
+        trimmed = trim(partition) if rounds < _TRIM_ROUNDS else 0
+        if trimmed:
+            put_in_order(partition)
+        deepest = sweep(partition)
+        changed = put_in_order(partition)
+        if deepest == 0.0 and not changed and not trimmed:
+            return
+        rounds += 1
+        if rounds >= _ROUNDS_BEFORE_DECIDING and rounds % 2 == 1:
+            shallow = CLOSING_KEPT if rounds >= _ROUNDS_UNTIL_STRICT else CONTESTED
+            if decide(partition, visits, shallow):
+                put_in_order(partition)
+
+
+def closing_residuals(regions: Sequence[Region], radius: float) -> tuple[float, float]:
+    """The deepest part of any closing beyond its region, by GEOS and by Clipper2."""
+    deepest = [0.0, 0.0]
+    for region in regions:
+        for engine, close in enumerate((closing, closing_by_clipper)):
+            found = residual(region, close(region, radius), CLOSING_KEPT / 2.0)
+            deepest[engine] = max(deepest[engine], found[0][0] if found else 0.0)
+    return deepest[0], deepest[1]
+
+
+def _tile(partition: Partition) -> None:
+    """Make the tiling exact; crumbs that noding cut off go to the ground's side again in the next settling."""
+    regions = tiled([cell.region for cell in partition.cells], partition.domain)
+    for cell, region in zip(partition.cells, regions, strict=True):
+        cell.region = region
+    tiling = tiling_of(regions, partition.domain)
+    assert tiling.edges_shared, "pieces do not share their edges"
+    assert tiling.area_apart <= FILM * FILM, "pieces do not fill their domain"
+
+
+def _pieces_of(partition: Partition, areas: tuple[DrawnArea, ...], residuals: tuple[float, float]) -> Pieces:
+    pieces = _numbered(partition.inserts)
+    lost = lost_details(partition, areas)
+    return Pieces(
+        partition.domain,
+        partition.ground.region,
+        pieces,
+        lost,
+        junctions_of([cell.region for cell in partition.cells]),
+        *residuals,
+        art_changed(partition),
+        (*partition.findings, *lost_names(areas, lost, partition)),
+    )
+
+
+def _numbered(cells: Sequence[Cell]) -> tuple[Piece, ...]:
+    """Pieces by wood, then from larger to smaller. Of several with one name, the largest keeps it."""
+    ordered = sorted(cells, key=lambda cell: (cell.wood, -round(cell.region.area, 3), *cell.key[2:]))
+    seen: Counter[str] = Counter()
+    pieces = []
+    for number, cell in enumerate(ordered, 1):
+        seen[cell.name] += 1
+        name = cell.name if seen[cell.name] == 1 else f"{cell.name}, part {seen[cell.name]}"
+        (outline,) = polygons(cell.region)
+        pieces.append(Piece(number, name, cell.wood, cell.colour, shapely.normalize(outline)))
+    return tuple(pieces)
+
+
+def _refuse_unusable(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
+    faults = []
+    if not areas or all(area.region.is_empty for area in areas):
+        faults.append(Fault("there is nothing to let in", "artwork", "give at least one area a wood of its own"))
+    if not rule.cutter_radius > 0.0:
+        faults.append(Fault("the cutter has no width", "fit rule, cutter_radius", "give the cutter's radius in mm"))
+    if not 0.0 <= rule.seam < 2.0 * max(rule.cutter_radius, 0.0):
+        faults.append(
+            Fault("the seam must be at least 0 and narrower than the cutter", "fit rule, seam", "0.1 mm is usual")
+        )
+    for area in areas:
+        if area.name == GROUND and area.wood == GROUND:
+            faults.append(Fault("an area stands for the ground", f'area "{area.name}"', "leave the ground out"))
+    if faults:
+        raise FitError.of(faults)
+
+
+def _refuse_empty(partition: Partition) -> None:
+    if partition.inserts:
+        return
+    raise FitError(
+        "nothing is left to let in: every area is too small for this cutter",
+        f"whole artwork, {_size(partition)}",
+        f"make the artwork larger, or use a cutter narrower than {2.0 * partition.rule.cutter_radius:.3f} mm",
+    )
+
+
+def _size(partition: Partition) -> str:
+    left, low, right, high = shapely.union_all([*partition.drawn.values()][1:]).bounds
+    return f"{right - left:.1f} x {high - low:.1f} mm"
+
+
+def _not_closed(partition: Partition) -> FitError:
+    radius = needed_radius(partition.rule)
+    faults = []
+    for cell in partition.cells:
+        beyond = [residual(cell.region, close(cell.region, radius), CLOSED) for close in (closing, closing_by_clipper)]
+        if any(beyond):
+            depth, part = max(beyond[0] + beyond[1], key=lambda found: found[0])
+            what = f'"{cell.name}" has a place that the cutter cannot reach, {depth:.3f} mm deep'
+            mend = "draw it rounder there, make the artwork larger, or use a smaller cutter"
+            faults.append(Fault(what, where(middle(part)), mend))
+    first, *rest = faults or [Fault("the pieces do not settle", f"whole artwork, {_size(partition)}", "simplify it")]
+    return FitError(first.what, first.where, first.mend, tuple(rest))

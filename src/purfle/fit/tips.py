@@ -1,0 +1,94 @@
+"""Tips and necks: what is so sharp that the seam would open beside it, or so thin that it breaks, is trimmed first.
+
+A tip of angle t between two neighbours leaves a gap of (a/2)(1 + 1/sin(t/2)) in a seam of width a. A tip that lies in
+one neighbour only needs no trimming: that neighbour's closing rounds it anyway.
+"""
+
+import math
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from purfle.fit.cells import Cell, Partition
+from purfle.geometry.measuring import depth_beside
+from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons
+from purfle.tolerances import FILM, SEAM_GOAL_FACTOR, TOUCHING
+
+
+def trim(partition: Partition) -> int:
+    """Give tips and necks of all cells to their neighbours; how many were given."""
+    return sum(_trim_cell(partition, cell) for cell in list(partition.cells))
+
+
+def deepest_tip(width: float) -> float:
+    """How far the sharpest tip that may stay reaches beyond the disc of this width in it.
+
+    A seam opens to SEAM_GOAL_FACTOR times its width at an angle t with sin(t/2) = 1 / (2 SEAM_GOAL_FACTOR - 1).
+    """
+    return width / 2.0 * (2.0 * SEAM_GOAL_FACTOR - 2.0)
+
+
+def _trim_cell(partition: Partition, cell: Cell) -> int:
+    if cell.region.is_empty or cell.trimmed is cell.region:
+        return 0
+    cell.trimmed = cell.region
+    width = partition.rule.tip
+    body = opening(cell.region, width / 2.0)
+    if body.is_empty:
+        return 0
+    shapely.prepare(body)
+    trimmed = 0
+    for tip in polygons(shapely.difference(cell.region, body)):
+        if tip.area > FILM * tip.length and depth_beside(tip, body, TOUCHING) > deepest_tip(width):
+            trimmed += _give_tip(partition, cell, tip, body)
+    return trimmed
+
+
+def _give_tip(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> int:
+    beside = [found for found in partition.neighbours(tip, cell) if found[0] > partition.rule.tip / 8.0]
+    if not beside:
+        return 0
+    is_neck = _contacts(tip, body) > 1
+    if len(beside) == 1 and not is_neck:
+        return 0
+    first, second = beside[0][1], beside[1][1] if len(beside) > 1 else beside[0][1]
+    halves = [(tip, first)] if is_neck or first is second else _halved(tip, body, first, second)
+    for half, taker in halves:
+        partition.hand_over(half, cell, taker)
+    return 1
+
+
+def _contacts(tip: Polygon, body: Region) -> int:
+    """How many separate places of a tip hang on its body: 1 for a tip, 2 and more for a neck."""
+    on_body = intersection(grow(tip, 2.0 * TOUCHING), body)
+    return sum(1 for part in polygons(on_body) if part.length > 10.0 * TOUCHING)
+
+
+def _halved(tip: Polygon, body: Region, first: Cell, second: Cell) -> list[tuple[Region, Cell]]:
+    """Both halves of a tip, cut along its middle line so that each neighbour gets the half beside it."""
+    sides = [_side(tip, cell.region) for cell in (first, second)]
+    if any(side is None for side in sides):
+        return [(tip, first)]
+    one, other = (side for side in sides if side is not None)
+    if min(math.dist(one[0], other[0]), math.dist(one[0], other[-1])) > min(
+        math.dist(one[-1], other[0]), math.dist(one[-1], other[-1])
+    ):
+        one = one[::-1]
+    if math.dist(one[0], other[-1]) < math.dist(one[0], other[0]):
+        other = other[::-1]
+    half = Polygon(np.vstack((one, ((one + other) / 2.0)[::-1])))
+    half = half if half.is_valid else Polygon(shapely.convex_hull(half))
+    given = intersection(tip, half)
+    return [(given, first), (difference(tip, given), second)]
+
+
+def _side(tip: Polygon, neighbour: Region) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
+    """The longest stretch of the tip's outline along a neighbour, as evenly spaced points."""
+    along = shapely.line_merge(tip.exterior.intersection(grow(neighbour, TOUCHING)))
+    lines = [line for line in shapely.get_parts(along) if isinstance(line, LineString)]
+    if not lines:
+        return None
+    longest = max(lines, key=lambda line: line.length)
+    spaced = shapely.line_interpolate_point(longest, np.linspace(0.0, 1.0, 33), normalized=True)
+    return np.asarray(shapely.get_coordinates(spaced))

@@ -1,0 +1,104 @@
+"""Distances and widths of plane regions, measured without any offsetting."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from purfle.tolerances import SAME_PLACE, UNCOMMON_GAP
+
+Places = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Gaps:
+    """Gaps sampled along outlines: `places` (n, 2), `widths` (n,), and `lengths` (n,) that the samples stand for."""
+
+    places: Places
+    widths: NDArray[np.float64]
+    lengths: NDArray[np.float64]
+
+
+def inscribed_radius(region: Polygon | MultiPolygon, tolerance: float) -> float:
+    """Radius of the largest disc that lies in the region, 0 for an empty one."""
+    parts = [part for part in shapely.get_parts(region) if part.area > 0.0]
+    return max((float(shapely.maximum_inscribed_circle(part, tolerance).length) for part in parts), default=0.0)
+
+
+def inscribed_centre(region: Polygon, tolerance: float) -> tuple[float, float]:
+    """Centre of the largest disc that lies in the region."""
+    x, y = shapely.get_coordinates(shapely.maximum_inscribed_circle(region, tolerance))[0].tolist()
+    return float(x), float(y)
+
+
+def depth_beside(sliver: Polygon, region: BaseGeometry, shallow: float, step: float = 0.2) -> float:
+    """How far a sliver beside a region reaches away from it.
+
+    Largest distance of any vertex from the region, a vertex every `step` at least. A sliver that the region encloses
+    (a filled hole) has all its vertices on the region: for what seems shallow, the radius of the largest disc in it
+    counts instead.
+    """
+    # The outline, not the polygon: densifying a polygon mends it first, which has emptied thin slivers.
+    places = shapely.points(shapely.get_coordinates(shapely.segmentize(sliver.boundary, step)))
+    deep = float(shapely.distance(region, places).max())
+    if deep > shallow or sliver.area <= shallow * shallow or sliver.area < shallow * sliver.length / 4.0:
+        return deep
+    return max(deep, inscribed_radius(sliver, shallow / 4.0))
+
+
+def samples_along(outline: BaseGeometry, step: float) -> tuple[Places, NDArray[np.float64]]:
+    """Places along outlines, every `step` at most, and the length that each stands for."""
+    ends, line = shapely.get_coordinates(shapely.segmentize(shapely.get_parts(outline), step), return_index=True)
+    same = line[:-1] == line[1:]
+    middles = ((ends[:-1] + ends[1:]) / 2.0)[same]
+    return middles, np.hypot(*(ends[1:] - ends[:-1]).T)[same]
+
+
+def gaps_between(bodies: Sequence[BaseGeometry], outlines: Sequence[BaseGeometry], step: float, fine: float) -> Gaps:
+    """The gap from each outline to the nearest body that is not its own, sampled along all outlines.
+
+    `outlines[k]` belongs to `bodies[k]`. Samples stand every `step`, and every `fine` near an uncommon gap.
+    """
+    tree = shapely.STRtree(list(bodies))
+    found = []
+    for number, outline in enumerate(outlines):
+        near = tree.query(bodies[number], predicate="dwithin", distance=10.0 * step).tolist()
+        others = [bodies[one] for one in sorted(near) if one != number]
+        others = others or [body for one, body in enumerate(bodies) if one != number]
+        if others and not outline.is_empty:
+            found.append(_gaps_of(outline, shapely.GeometryCollection(others), (step, fine)))
+    if not found:
+        return Gaps(np.empty((0, 2)), np.empty(0), np.empty(0))
+    places, widths, lengths = zip(*found, strict=True)
+    return Gaps(np.vstack(places), np.concatenate(widths), np.concatenate(lengths))
+
+
+Sampled = tuple[Places, NDArray[np.float64], NDArray[np.float64]]
+
+
+def _gaps_of(outline: BaseGeometry, others: BaseGeometry, steps: tuple[float, float]) -> Sampled:
+    """Places, widths and lengths along one outline, with finer samples in place of those near an uncommon gap."""
+    step, fine = steps
+    shapely.prepare(others)
+    places, lengths = samples_along(outline, step)
+    widths = shapely.distance(others, shapely.points(places))
+    common = np.median(widths)
+    odd = np.abs(widths - common) > common * UNCOMMON_GAP + SAME_PLACE
+    if not odd.any():
+        return places, widths, lengths
+    around = shapely.multipoints(places[odd])
+    shapely.prepare(around)
+    finer, finer_lengths = samples_along(outline, fine)
+    replaced = shapely.dwithin(around, shapely.points(finer), step)
+    kept = ~shapely.dwithin(around, shapely.points(places), step)
+    finer, finer_lengths = finer[replaced], finer_lengths[replaced]
+    finer_widths = shapely.distance(others, shapely.points(finer))
+    return (
+        np.vstack((places[kept], finer)),
+        np.concatenate((widths[kept], finer_widths)),
+        np.concatenate((lengths[kept], finer_lengths)),
+    )

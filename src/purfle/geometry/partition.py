@@ -1,0 +1,132 @@
+"""Regions that tile a domain: made exact by noding all their boundaries once.
+
+Working on single regions leaves their shared boundaries apart by up to the precision grid. `tiled` puts all boundaries
+into one drawing, finds its faces, and hands each face to one region: afterwards neighbours share every vertex.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon, STRtree
+
+from purfle.geometry.measuring import samples_along
+from purfle.geometry.offsetting import Region, difference, intersection, polygonal, polygons, region_of, shrink
+from purfle.tolerances import FILM, GRID, TOUCHING
+
+_BORDER_STEP = 0.5
+"""A border is measured in stretches no longer than this."""
+
+
+def tiled(regions: Sequence[Region], domain: Polygon) -> tuple[Region, ...]:
+    """The same regions, in the same order, tiling the domain exactly; a face that nobody claims goes to a neighbour.
+
+    Valid: regions overlap or gape by no more than a film; larger gaps are filled all the same, larger overlaps go to
+    the earlier region.
+    """
+    lines = [shapely.set_precision(region.boundary, GRID) for region in (*regions, domain)]
+    noded = shapely.union_all(lines, grid_size=GRID)
+    faces = [face for face in shapely.get_parts(shapely.polygonize(list(shapely.get_parts(noded)))) if face.area > 0.0]
+    faces = [face for face in faces if shapely.contains_xy(domain, *_inside(face))]
+    owners = _owners(faces, regions)
+    _adopt(faces, owners)
+    return tuple(
+        polygonal(shapely.union_all([face for face, owner in zip(faces, owners, strict=True) if owner == number]))
+        for number in range(len(regions))
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Tiling:
+    """How exactly regions tile a domain: area missed or claimed beyond it, area claimed twice, edges all shared."""
+
+    area_apart: float
+    area_twice: float
+    edges_shared: bool
+
+
+def tiling_of(regions: Sequence[Region], domain: Polygon) -> Tiling:
+    """How exactly these regions tile the domain."""
+    every = list(regions)
+    whole = shapely.union_all(every)
+    return Tiling(
+        float(shapely.symmetric_difference(domain, whole).area),
+        float(sum(region.area for region in every) - whole.area),
+        bool(shapely.coverage_is_valid(every)),
+    )
+
+
+def junctions_of(regions: Sequence[Region]) -> tuple[tuple[float, float], ...]:
+    """Places where three or more of these regions meet, from left to right.
+
+    Valid: regions that share every vertex, as `tiled` leaves them.
+    """
+    found: dict[tuple[float, float], set[int]] = {}
+    for number, region in enumerate(regions):
+        for x, y in shapely.get_coordinates(region).tolist():
+            found.setdefault((x, y), set()).add(number)
+    return tuple(sorted(place for place, owners in found.items() if len(owners) >= 3))
+
+
+def border_length(first: Region, second: Region) -> float:
+    """Length along which two regions lie against each other, films between them overlooked."""
+    if first.is_empty or second.is_empty or first.distance(second) > TOUCHING:
+        return 0.0
+    middles, lengths = samples_along(first.boundary, _BORDER_STEP)
+    shapely.prepare(second)
+    return float(lengths[shapely.dwithin(second, shapely.points(middles), TOUCHING)].sum())
+
+
+def without(region: Region, taken: Region) -> Region:
+    """The region less what was taken, films dropped."""
+    left = difference(region, taken)
+    whole = [part for part in polygons(left) if part.area > FILM * part.length]
+    return left if len(whole) == shapely.get_num_geometries(left) else region_of(whole)
+
+
+def shared(region: Region, other: Region) -> Region:
+    """What two regions share, films dropped."""
+    return region_of([part for part in polygons(intersection(region, other)) if part.area > FILM * part.length])
+
+
+def _inside(face: Polygon) -> tuple[float, float]:
+    place = face.representative_point()
+    return place.x, place.y
+
+
+def _owners(faces: list[Polygon], regions: Sequence[Region]) -> list[int]:
+    """The first region that holds each face; -1 where none does, or where the face is but a film."""
+    owners = [-1] * len(faces)
+    places: NDArray[np.object_] = np.array([face.representative_point() for face in faces])
+    found, holders = STRtree(list(regions)).query(places, predicate="intersects")
+    for face, holder in sorted(zip(found.tolist(), holders.tolist(), strict=True), reverse=True):
+        owners[face] = holder
+    for number, face in enumerate(faces):
+        if face.area < FILM * face.length and shrink(face, FILM).is_empty:
+            owners[number] = -1
+    return owners
+
+
+def _adopt(faces: list[Polygon], owners: list[int]) -> None:
+    """Give every face without an owner to the owner of the face that it shares the longest border with."""
+    tree = STRtree(faces)
+    waiting = [number for number, owner in enumerate(owners) if owner < 0]
+    while waiting:
+        chosen = {number: _best_owner(number, faces, owners, tree) for number in waiting}
+        settled = {number: owner for number, owner in chosen.items() if owner >= 0}
+        if not settled:
+            break
+        for number, owner in settled.items():
+            owners[number] = owner
+        waiting = [number for number in waiting if number not in settled]
+
+
+def _best_owner(number: int, faces: list[Polygon], owners: list[int], tree: STRtree) -> int:
+    borders: dict[int, float] = {}
+    for other in sorted(tree.query(faces[number], predicate="intersects").tolist()):
+        if other != number and owners[other] >= 0:
+            length = faces[number].boundary.intersection(faces[other].boundary).length
+            borders[owners[other]] = borders.get(owners[other], 0.0) + length
+    return max(borders, key=lambda owner: (borders[owner], -owner)) if borders else -1
