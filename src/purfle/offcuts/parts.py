@@ -1,0 +1,76 @@
+"""The parts that need wood: every insert of every inlay, with the direction of its fibres."""
+
+import difflib
+import math
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from purfle.errors import Fault, PlacingError
+from purfle.model.board import Inlay, Layout
+from purfle.model.offcuts import Wanted
+from purfle.model.pieces import Insert
+
+SLENDER = 1.5
+"""A piece longer than this times its width has its fibres along its length. Source: common practice, no source."""
+
+
+def wanted_parts(layout: Layout, grain: tuple[tuple[str, float], ...]) -> tuple[Wanted, ...]:
+    """Every part to be cut from offcuts, in the order of the inlays.
+
+    Its fibres run as `grain` says for its name (degrees, artwork frame); else along its length if it is a key or
+    slender; else along those of the board. Raises PlacingError for a name that no part has.
+    """
+    _refuse_unknown(layout, grain)
+    return tuple(
+        Wanted(
+            inlay.name,
+            insert.number,
+            insert.name,
+            insert.wood,
+            insert.region,
+            _grain(layout, inlay, insert, dict(grain)),
+            inlay.insert_thickness,
+        )
+        for inlay in layout.inlays
+        for insert in inlay.fit.inserts
+    )
+
+
+def _refuse_unknown(layout: Layout, grain: tuple[tuple[str, float], ...]) -> None:
+    names = {insert.name for inlay in layout.inlays for insert in inlay.fit.inserts}
+    faults = []
+    for name, _ in grain:
+        if name not in names:
+            near = difflib.get_close_matches(name, sorted(names), n=1)
+            mend = f"perhaps '{near[0]}' is meant" if near else f"pieces are: {', '.join(sorted(names))}"
+            faults.append(Fault(f"no piece is called '{name}'", f"grain of '{name}'", mend))
+    if faults:
+        raise PlacingError.of(faults)
+
+
+def _grain(layout: Layout, inlay: Inlay, insert: Insert, named: dict[str, float]) -> float:
+    """Direction of the fibres in the artwork frame, from 0 up to 180 degrees."""
+    if insert.name in named:
+        return named[insert.name] % 180.0
+    length, width, direction = length_width_direction(insert.region)
+    if inlay.kind == "key" or length > SLENDER * width:
+        return direction
+    return inlay.pose.inverse().direction(layout.board.grain) % 180.0
+
+
+def length_width_direction(region: Polygon) -> tuple[float, float, float]:
+    """Length, width and direction of the length (0 up to 180 degrees) of the smallest rectangle around a region.
+
+    >>> from shapely import box
+    >>> length_width_direction(box(0, 0, 2, 6))
+    (6.0, 2.0, 90.0)
+    """
+    corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(region))
+    if len(corners) < 4:
+        return 0.0, 0.0, 0.0
+    sides = [corners[1] - corners[0], corners[2] - corners[1]]
+    long = max(sides, key=lambda side: float(np.hypot(*side)))
+    lengths = sorted(float(np.hypot(*side)) for side in sides)
+    return lengths[1], lengths[0], math.degrees(math.atan2(long[1], long[0])) % 180.0

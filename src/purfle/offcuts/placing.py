@@ -1,0 +1,172 @@
+"""Which part comes out of which offcut: the smallest sufficient one, spares where there is room."""
+
+from dataclasses import dataclass, field
+
+from purfle.model.findings import Finding
+from purfle.model.offcuts import OffcutRule, OnOffcuts, Place, ShortGrain, Wanted
+from purfle.model.shop import Offcut
+from purfle.offcuts.buying import to_buy
+from purfle.offcuts.packing import Stock, find_place, pack
+from purfle.offcuts.short_grain import short_grain_of
+from purfle.wood import same_wood
+
+STAGE = "offcuts"
+BARELY_THICK = 0.2
+"""Less than this (mm) over what the insert needs leaves nothing to plane. Source: common practice, no source."""
+MUCH_TOO_THICK = 1.5
+"""More than this (mm) over what the insert needs is wood to take off before or after. Source: common practice."""
+
+
+@dataclass(slots=True)
+class Rack:
+    """The rack while parts are placed: one stock an offcut, in rack order, and what found no room."""
+
+    rule: OffcutRule
+    stocks: list[Stock]
+    unplaced: list[Wanted] = field(default_factory=list)
+
+
+def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRule) -> OnOffcuts:
+    """Every part on an offcut of its wood, and a spare of each small part where room is left.
+
+    Cost: a raster search a part, order and offcut tried; some hundredths of a second a part.
+    """
+    rack = Rack(rule, [Stock.of(offcut, rule) for offcut in offcuts])
+    groups = _groups(parts)
+    for group in groups:
+        _place_group(rack, group)
+    for group in groups:
+        _place_spares(rack, group)
+    places = tuple(found for stock in rack.stocks for found in stock.places)
+    used = tuple(stock.offcut for stock in rack.stocks if stock.places)
+    short = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
+    unplaced = tuple(part for part in parts if part in rack.unplaced)
+    findings = [*_missing(unplaced, offcuts), *_thickness(rack), *map(_short_finding, short)]
+    return OnOffcuts(used, places, unplaced, short, _to_buy(unplaced, rule), tuple(findings))
+
+
+def _groups(parts: tuple[Wanted, ...]) -> list[tuple[Wanted, ...]]:
+    """Parts of one wood and one thickness; the thickest first, since they have the fewest offcuts to choose from."""
+    groups: list[list[Wanted]] = []
+    for part in sorted(parts, key=lambda part: -part.thickness):
+        mates = (g for g in groups if g[0].thickness == part.thickness and same_wood(g[0].wood, part.wood))
+        group = next(mates, None)
+        if group is None:
+            groups.append([part])
+        else:
+            group.append(part)
+    return [tuple(group) for group in groups]
+
+
+def _suited(rack: Rack, group: tuple[Wanted, ...]) -> list[int]:
+    """Stocks of the wood of a group, thick enough: the least wood first."""
+    suited = [
+        number
+        for number, stock in enumerate(rack.stocks)
+        if stock.offcut.thickness >= group[0].thickness and same_wood(stock.offcut.wood, group[0].wood)
+    ]
+    return sorted(suited, key=lambda number: (_volume(rack.stocks[number].offcut), number))
+
+
+def _volume(offcut: Offcut) -> float:
+    return float(offcut.outline.area) * offcut.thickness
+
+
+def _place_group(rack: Rack, group: tuple[Wanted, ...]) -> None:
+    """All on the smallest offcut that takes all; else what goes on the one that takes most, and so on with the rest."""
+    suited = _suited(rack, group)
+    while group and suited:
+        best: tuple[int, Stock, tuple[Wanted, ...]] | None = None
+        for number in suited:
+            filled, left = pack(rack.stocks[number], group)
+            if best is None or _wood(left) < _wood(best[2]):
+                best = number, filled, left
+            if not left:
+                break
+        assert best is not None
+        number, filled, left = best
+        if len(left) == len(group):
+            break
+        rack.stocks[number] = filled
+        suited.remove(number)
+        group = left
+    rack.unplaced += group
+
+
+def _wood(parts: tuple[Wanted, ...]) -> float:
+    return float(sum(part.region.area for part in parts))
+
+
+def _place_spares(rack: Rack, group: tuple[Wanted, ...]) -> None:
+    """A spare of each small part, beside its original if there is room, else on another offcut already used."""
+    for part in sorted(group, key=lambda part: part.region.area):
+        if part.region.area >= rack.rule.spares_below or part in rack.unplaced:
+            continue
+        stocks = [rack.stocks[number] for number in _suited(rack, group) if rack.stocks[number].places]
+        stocks.sort(key=lambda stock: not any(found.part is part for found in stock.places))
+        for stock in stocks:
+            spare = find_place(stock, part, spare=True)
+            if spare is not None:
+                stock.take(spare)
+                break
+
+
+def _short_grain(
+    parts: tuple[Wanted, ...], places: tuple[Place, ...], offcuts: dict[str, Offcut]
+) -> tuple[ShortGrain, ...]:
+    """Thin parts across the fibres, as the pieces really lie on their offcuts."""
+    short: list[ShortGrain] = []
+    for part in parts:
+        lies = next((found for found in places if found.part is part and not found.spare), None)
+        grain = part.grain if lies is None else lies.pose.inverse().direction(offcuts[lies.offcut].grain)
+        short += short_grain_of(part, grain)
+    return tuple(short)
+
+
+def _missing(unplaced: tuple[Wanted, ...], offcuts: tuple[Offcut, ...]) -> list[Finding]:
+    """One finding a wood that ran out, with the reason."""
+    findings: list[Finding] = []
+    for group in _groups(unplaced):
+        wood, thickness = group[0].wood, group[0].thickness
+        of_wood = [offcut for offcut in offcuts if same_wood(offcut.wood, wood)]
+        if not of_wood:
+            why = f"there is no {wood} on the rack"
+        elif all(offcut.thickness < thickness for offcut in of_wood):
+            why = f"no {wood} on the rack is {thickness:.1f} mm thick"
+        else:
+            why = f"no {wood} on the rack has room for them"
+        names = ", ".join(f"{part.number} {part.name}".strip() for part in group)
+        what = f"{wood}: {why}; without wood: {names}"
+        findings.append(Finding("stop", what, "rack", "buy some, or choose another wood", STAGE))
+    return findings
+
+
+def _to_buy(unplaced: tuple[Wanted, ...], rule: OffcutRule) -> tuple[str, ...]:
+    return tuple(to_buy(group[0].wood, group, rule) for group in _groups(unplaced))
+
+
+def _thickness(rack: Rack) -> list[Finding]:
+    """Offcuts in use that are barely or much thicker than what is cut from them."""
+    findings: list[Finding] = []
+    for stock in rack.stocks:
+        if not stock.places:
+            continue
+        offcut = stock.offcut
+        needed = max(found.part.thickness for found in stock.places)
+        over = offcut.thickness - needed
+        if over < BARELY_THICK:
+            what = f"{offcut.name} is {offcut.thickness:.1f} mm thick: only {over:.1f} over the {needed:.1f} needed"
+            findings.append(Finding("look", what, f"offcut {offcut.name}", "plane nothing off it", STAGE))
+        elif over > MUCH_TOO_THICK:
+            what = f"{offcut.name} is {offcut.thickness:.1f} mm thick: {over:.1f} over the {needed:.1f} needed"
+            mend = f"plane or saw it to about {needed + BARELY_THICK:.1f} mm first"
+            findings.append(Finding("look", what, f"offcut {offcut.name}", mend, STAGE))
+    return findings
+
+
+def _short_finding(short: ShortGrain) -> Finding:
+    piece = f"piece {short.number} {short.name}".strip()
+    what = (
+        f"{piece} has a part {short.width:.1f} mm wide with its fibres at {short.angle:.0f} degrees to it: it may snap"
+    )
+    return Finding("look", what, f"{short.inlay}, piece {short.number}", "back it with tape, or turn its grain", STAGE)

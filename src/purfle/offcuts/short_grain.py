@@ -1,0 +1,51 @@
+"""Thin parts of a piece whose fibres run across them: they snap."""
+
+import shapely
+from shapely import Polygon
+
+from purfle.geometry.measuring import inscribed_centre, inscribed_radius
+from purfle.geometry.offsetting import difference, opening
+from purfle.model.offcuts import ShortGrain, Wanted
+from purfle.offcuts.parts import length_width_direction
+from purfle.tolerances import CLOSED
+from purfle.wood import practice
+
+
+def short_grain_of(part: Wanted, grain: float) -> tuple[ShortGrain, ...]:
+    """The thin parts of a piece that lie across its fibres; `grain` is their direction in the artwork frame.
+
+    Thin is below the typical width, across is beyond the typical angle, both from the practice table. Places are in
+    the artwork frame.
+    """
+    thin = _figure("short grain: least width")
+    across = _figure("short grain: slope")
+    body = opening(part.region, thin / 2)
+    found: list[ShortGrain] = []
+    for sliver in shapely.get_parts(difference(part.region, body)):
+        length, _, direction = length_width_direction(sliver)
+        width = 2 * inscribed_radius(sliver, CLOSED)
+        angle = angle_between(direction, grain)
+        # what is shorter than the limit is a corner, not a tongue that could snap
+        if length > thin and angle > across and width > CLOSED:
+            found.append(ShortGrain(part.inlay, part.number, part.name, width, angle, _place(sliver)))
+    return tuple(sorted(found, key=lambda one: (one.width, one.place)))
+
+
+def angle_between(one: float, other: float) -> float:
+    """The angle between two directions of fibres, 0 to 90 degrees.
+
+    >>> angle_between(170.0, 10.0), angle_between(0.0, 90.0)
+    (20.0, 90.0)
+    """
+    turn = abs(one - other) % 180.0
+    return min(turn, 180.0 - turn)
+
+
+def _figure(item: str) -> float:
+    typical = practice("fit", item).typical
+    assert isinstance(typical, float)
+    return typical
+
+
+def _place(sliver: Polygon) -> tuple[float, float]:
+    return inscribed_centre(sliver, CLOSED)
