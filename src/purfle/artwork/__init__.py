@@ -1,1 +1,28 @@
-"""Picture or drawing -> areas that share their boundaries."""
+"""Picture or drawing -> areas that share their boundaries -> drawn areas with their woods.
+
+Takes: a `Picture` and a `TraceRule`, or a drawing; then the woods on the rack and what the maker assigned.
+
+Promises, for areas made from a picture:
+- areas tile the frame exactly: their sum is the frame, no gap, no overlap;
+- each boundary stretch is stored once; arcs are simple and meet only in junctions that they share;
+- there are exactly as many areas as the pixels show: smoothing never makes or loses one;
+- numbers follow the reading order of the picture; same picture, same areas, to the byte;
+- what is doubtful is said in `Areas.doubts`, never mended silently.
+
+Refuses (PictureError): no flat colours, a single colour, hundreds of specks, a ground colour that is not there.
+Refuses (JobFileError): a wood that is not on the rack, a name, colour or point that fits no area.
+"""
+
+from purfle.artwork.features import to_geojson_features
+from purfle.artwork.shapes import butterfly_key
+from purfle.artwork.tracing import areas_of_picture
+from purfle.artwork.woods import ChosenWoods, choose_woods, design_size
+
+__all__ = [
+    "ChosenWoods",
+    "areas_of_picture",
+    "butterfly_key",
+    "choose_woods",
+    "design_size",
+    "to_geojson_features",
+]

@@ -1,0 +1,108 @@
+"""Uneven light over a picture: found on the ground colour, and divided out where that clearly helps."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from purfle.artwork.pixels import Flags, Floats32
+
+BLOCK_PX = 8
+"""Side of the squares whose mean colour is one sample of the light."""
+FEWEST_SAMPLES = 40
+"""Fewer squares of ground than this do not tell light from drawing."""
+LEAST_SPAN = 1.012
+"""Light that varies less than this is left alone: it cannot be told from the steps of 8-bit colour."""
+LARGEST_SPAN = 2.5
+"""Light that varies more than this is a drawn shade or a photograph, and is left to be refused."""
+LEAST_GAIN = 3.0
+"""Evening out must leave the ground at most this many times calmer than before, else it does not clearly help."""
+
+Floats = NDArray[np.float64]
+
+
+def even_out(values: Floats32, flat: Flags) -> tuple[Floats32, float]:
+    """The picture as under even light, and how many times the light varied (1.0: left as it was).
+
+    A quadratic surface is fitted to the logarithm of the ground colour, one for each channel, and divided out;
+    the mean colour of the ground stays.
+    """
+    ground = _ground_parts(flat)
+    samples, places = _samples(values[..., :3], ground)
+    if len(samples) < FEWEST_SAMPLES:
+        return values, 1.0
+    height, width = ground.shape
+    terms = _terms(places[:, 0] / width, places[:, 1] / height)
+    wanted = np.log(np.maximum(samples, 1.0))
+    weights, *_ = np.linalg.lstsq(terms, wanted, rcond=None)
+    explained = terms @ weights
+    low, high = (np.asarray(np.percentile(explained, share, axis=0), np.float64) for share in (1, 99))
+    span = float(np.exp((high - low).max()))
+    before, after = float(wanted.std(axis=0).max()), float((wanted - explained).std(axis=0).max())
+    if not LEAST_SPAN <= span <= LARGEST_SPAN or after * LEAST_GAIN > before:
+        return values, 1.0
+    surface = _surface(np.asarray(weights, np.float64), (height, width), low, high) - explained.mean(axis=0).astype(
+        np.float32
+    )
+    evened = values.copy()
+    evened[..., :3] = np.clip(values[..., :3] * np.exp(-surface), 0.0, 255.0)
+    if _restlessness(evened, flat & ~ground) > 1.1 * _restlessness(values, flat & ~ground) + 0.3:
+        return values, 1.0
+    return evened, span
+
+
+def _ground_parts(flat: Flags) -> Flags:
+    """The connected flat part that takes up most of the picture's rim, whatever its colour does across the picture."""
+    count, parts = cv2.connectedComponents(flat.astype(np.uint8), connectivity=4)
+    rim = np.concatenate([parts[0], parts[-1], parts[:, 0], parts[:, -1]])
+    share = np.bincount(rim, minlength=count)
+    share[0] = 0
+    largest = int(share.argmax())
+    return np.asarray((parts == largest) & flat) if share[largest] > 0 else np.zeros_like(flat)
+
+
+def _samples(colours: Floats32, ground: Flags) -> tuple[Floats, Floats]:
+    """Mean colours of squares that lie wholly on the ground, and their middles (x, y) in px."""
+    rows, columns = ground.shape[0] // BLOCK_PX, ground.shape[1] // BLOCK_PX
+    if rows == 0 or columns == 0:
+        return np.zeros((0, 3)), np.zeros((0, 2))
+    inner = ground[: rows * BLOCK_PX, : columns * BLOCK_PX].reshape(rows, BLOCK_PX, columns, BLOCK_PX)
+    whole = inner.mean(axis=(1, 3)) > 0.999
+    # cv2's area resize is the plain mean of each square
+    cropped = np.ascontiguousarray(colours[: rows * BLOCK_PX, : columns * BLOCK_PX])
+    means = cv2.resize(cropped, (columns, rows), interpolation=cv2.INTER_AREA)
+    row, column = np.nonzero(whole)
+    places = np.asarray((np.stack([column, row], axis=1) + 0.5) * BLOCK_PX, np.float64)
+    return np.asarray(means[whole], np.float64), places
+
+
+def _terms(x: Floats, y: Floats) -> Floats:
+    return np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+
+
+def _surface(weights: Floats, shape: tuple[int, int], low: Floats, high: Floats) -> Floats32:
+    """The light at every pixel; held to what was seen on the ground, since a quadratic runs away beyond it."""
+    height, width = shape
+    x = ((np.arange(width) + 0.5) / width).astype(np.float32)[None, :]
+    y = ((np.arange(height) + 0.5) / height).astype(np.float32)[:, None]
+    room = 0.25 * (high - low)
+    channels = []
+    for channel in range(3):
+        one, in_x, in_y, xx, xy, yy = (np.float32(weight) for weight in weights[:, channel])
+        surface = (one + in_x * x + xx * x * x) + (in_y * y + yy * y * y) + (xy * x) * y
+        channels.append(np.clip(surface, low[channel] - room[channel], high[channel] + room[channel]))
+    return np.stack(channels, axis=-1).astype(np.float32)
+
+
+def _restlessness(values: Floats32, flat: Flags) -> float:
+    """How much the colour wanders inside the other flat parts: the size-weighted median of their spreads."""
+    count, parts, stats, _ = cv2.connectedComponentsWithStats(flat.astype(np.uint8), connectivity=4)
+    sizes = stats[:, cv2.CC_STAT_AREA].astype(np.float64)
+    luma = values[..., :3].mean(axis=2).ravel().astype(np.float64)
+    index = parts.ravel()
+    mean = np.bincount(index, luma, count) / sizes.clip(1)
+    spread = np.sqrt((np.bincount(index, luma * luma, count) / sizes.clip(1) - mean * mean).clip(0.0))
+    used = np.nonzero(sizes[1:] >= 200)[0] + 1
+    if len(used) == 0:
+        return 0.0
+    order = used[np.argsort(spread[used], kind="stable")]
+    return float(spread[order][np.searchsorted(np.cumsum(sizes[order]), sizes[order].sum() / 2)])

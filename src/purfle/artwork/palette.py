@@ -1,0 +1,157 @@
+"""The flat colours of a picture: how many there are, and which."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from purfle.artwork.colour import ciede2000, lab_of
+from purfle.artwork.pixels import CLEAN, THREE, Floats32, Pixels
+
+Floats = NDArray[np.float64]
+
+MOST_COLOURS = 24
+"""More flat colours than this are a photograph, or woods that no eye tells apart."""
+ALPHA_IN_LAB = 0.4
+"""Lab units for one level of alpha: half transparent differs from opaque as much as mid grey from white."""
+
+
+@dataclass(frozen=True, slots=True)
+class Palette:
+    """`colours` (k, c) in the channels of the picture, most frequent first; `sizes` (k,) in pixels."""
+
+    colours: Floats
+    sizes: Floats
+
+    def nearest(self, pixels: Pixels) -> NDArray[np.int16]:
+        """The number of the nearest colour at every pixel."""
+        weighed = pixels.weigh(self.colours)
+        height, width = pixels.flat.shape
+        ours = np.empty((height, width), np.int16)
+        away = (weighed * weighed).sum(axis=1)
+        # in bands of rows, so that memory stays small whatever the picture's size
+        for top in range(0, height, 256):
+            band = pixels.weighed[top : top + 256].reshape(-1, weighed.shape[1])
+            ours[top : top + 256] = (away - 2.0 * (band @ weighed.T)).argmin(axis=1).reshape(-1, width)
+        return ours
+
+
+def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
+    """The colours that have a flat part of their own; mixtures along borders are left out."""
+    found = clusters(_calm_colours(pixels), max(12.0, smallest_px), 8.0 + 2.0 * min(pixels.noise, 2.0))
+    return _with_core(found, pixels) if len(found.colours) > 1 else found
+
+
+def _calm_colours(pixels: Pixels) -> Floats32:
+    """Colours of flat pixels; in a noisy picture the means of 3 x 3 pixels that are flat themselves."""
+    if pixels.noise < CLEAN:
+        return pixels.values[pixels.flat]
+    calm = cv2.blur(pixels.values, (3, 3))
+    inner = cv2.erode(pixels.flat.astype(np.uint8), THREE) > 0
+    # small areas have no such inner part: their own pixels stand in for it
+    covered = cv2.dilate(inner.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    return np.concatenate([calm[inner], pixels.values[pixels.flat & ~covered]])
+
+
+def _lab(colours: Floats) -> Floats:
+    lab = lab_of(colours[:, :3])
+    return lab if colours.shape[1] == 3 else np.concatenate([lab, ALPHA_IN_LAB * colours[:, 3:]], axis=1)
+
+
+def clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
+    """Colours gathered around their most frequent ones, within `reach` in Lab, each with `fewest` pixels at least."""
+    sizes, means = _histogram(colours)
+    lab = _lab(means)
+    left = np.ones(len(sizes), bool)
+    found: list[Floats] = []
+    counts: list[float] = []
+    while left.any() and len(found) < 4 * MOST_COLOURS:
+        top = int(np.where(left, sizes, 0.0).argmax())
+        middle = lab[top]
+        near = left & (np.arange(len(left)) == top)
+        for _ in range(3):
+            around = left & (np.linalg.norm(lab - middle, axis=1) < reach)
+            if not around.any():
+                break
+            near = around
+            middle = np.average(lab[near], axis=0, weights=sizes[near])
+        near[top] = True
+        count = float(sizes[near].sum())
+        if count >= fewest:
+            # nearer the most frequent colour than the mean: stray pixels are few
+            found.append(np.average(means[near], axis=0, weights=sizes[near] ** 1.5))
+            counts.append(count)
+        left &= ~near
+    order = np.argsort(-np.array(counts), kind="stable")
+    return Palette(np.array(found).reshape(-1, colours.shape[1])[order], np.array(counts)[order])
+
+
+def _histogram(colours: Floats32) -> tuple[Floats, Floats]:
+    """Counts and mean colours of the filled cells of a histogram of 32 steps a channel (8 for alpha)."""
+    steps = np.clip(colours, 0, 255).astype(np.int32)
+    key = ((steps[:, 0] >> 3) << 10) | ((steps[:, 1] >> 3) << 5) | (steps[:, 2] >> 3)
+    if colours.shape[1] == 4:
+        key = (key << 3) | (steps[:, 3] >> 5)
+    cells, sizes = np.unique(key, return_counts=True) if len(key) < 1000 else _filled(key)
+    place = np.searchsorted(cells, key)
+    channels = [np.bincount(place, colours[:, c], len(cells)) / sizes for c in range(colours.shape[1])]
+    return sizes.astype(np.float64), np.stack(channels, axis=1)
+
+
+def _filled(key: NDArray[np.int32]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Distinct keys and their counts, by counting: quicker than sorting millions of pixels."""
+    counts = np.bincount(key)
+    cells = np.nonzero(counts)[0]
+    return cells, counts[cells]
+
+
+def _with_core(found: Palette, pixels: Pixels) -> Palette:
+    """Without the colours that only the edges of others show: no solid core, or a mixture of two larger ones."""
+    nearest = found.nearest(pixels)
+    kept: list[int] = []
+    for number in range(len(found.colours)):
+        mine = pixels.flat & (nearest == number)
+        count = int(mine.sum())
+        core = int(cv2.erode(mine.astype(np.uint8), THREE, borderValue=1).sum())
+        if _is_own_colour(found.colours, kept, number, core, core / max(count, 1), pixels.noise):
+            kept.append(number)
+    return Palette(found.colours[kept], found.sizes[kept])
+
+
+def _is_own_colour(colours: Floats, kept: list[int], number: int, core: int, solid: float, noise: float) -> bool:
+    mixed = is_mixture(colours[number], colours[kept], 10.0 + 8.0 * noise)
+    if noise < CLEAN:
+        return not (mixed and solid < 0.12)
+    nearest = min((float(np.linalg.norm(colours[number] - colours[other])) for other in kept), default=np.inf)
+    return core >= 6 and not (solid < 0.25 and (mixed or nearest < 30.0 + 10.0 * noise))
+
+
+def is_mixture(colour: Floats, others: Floats, within: float) -> bool:
+    """True if the colour lies between two of the others, within a distance of their line."""
+    for second in range(len(others)):
+        for first in range(second):
+            way = others[second] - others[first]
+            length2 = float(way @ way)
+            if length2 == 0.0:
+                continue
+            share = float((colour - others[first]) @ way) / length2
+            if 0.08 < share < 0.92 and float(np.linalg.norm(colour - others[first] - share * way)) < within:
+                return True
+    return False
+
+
+def merged_to(palette: Palette, count: int) -> Palette:
+    """The palette with its most alike colours merged (the larger one stays) until `count` are left."""
+    colours, sizes = palette.colours.copy(), palette.sizes.copy()
+    while len(colours) > count:
+        lab = lab_of(colours[:, :3])
+        differences = ciede2000(lab[:, None, :], lab[None, :, :])
+        if colours.shape[1] == 4:
+            differences = differences + ALPHA_IN_LAB * np.abs(colours[:, None, 3] - colours[None, :, 3])
+        differences[np.tril_indices(len(colours))] = np.inf
+        # a few pixels matter less than many: a small colour goes before a large one that is as near
+        larger, smaller = np.unravel_index(int(differences.argmin()), differences.shape)
+        sizes[larger] += sizes[smaller]
+        colours, sizes = np.delete(colours, smaller, axis=0), np.delete(sizes, smaller)
+    return Palette(colours, sizes)

@@ -1,0 +1,254 @@
+"""One arc from its crossings to a smooth line: the points worth keeping, its corners, its segments.
+
+A *strand* is an arc with its raw crossings and those moved ones that measure it well. Where asked to, a stretch of it
+goes back to the raw crossings, which never touch any other arc.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from purfle.artwork.arc_graph import ArcGraph, Chain
+from purfle.artwork.curves import Ends, Floats, Segment, along, fit_curve, flattened, smoothed
+
+Flags = NDArray[np.bool_]
+
+CORNER_TURN_DEG = 36.0
+"""A turn over about 5 px that is sharper than this, and sharper than the turns around it, is a corner."""
+CORNER_PEAK = 0.62
+"""The turn 4 px before and after a corner is at most this share of its own: else it is a small round."""
+FURTHEST_CORNER_PX = 1.8
+"""The lines fitted to both sides of a corner must meet within this of the points, or the points are taken."""
+JUNCTION_TRIM_PX = 2.0
+"""Crossings this near to a junction mix three colours and are left out of the fit."""
+CORNER_TRIM_PX = 0.9
+"""Crossings this near to a corner mix both of its sides and are left out of the fit."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strand:
+    """An arc ready to be fitted. `order`: where in `raw` each of `points` belongs. `tolerance` of its curve in px."""
+
+    chain: Chain
+    raw: Floats
+    points: Floats
+    order: NDArray[np.int64]
+    tolerance: float
+
+
+def strand_of(graph: ArcGraph, chain: Chain, moved: Floats, noise: float) -> Strand:
+    """The strand of an arc: upright crossings kept where it runs rather upright, level ones where rather level."""
+    raw = graph.raw[chain.crossings]
+    points = moved[chain.crossings]
+    if chain.on_frame or len(raw) < 3:
+        return Strand(chain, raw, points, np.arange(len(raw)), 0.3)
+    direction = _directions(raw, chain.closed)
+    upright = chain.crossings < graph.upright
+    across, down = np.abs(direction[:, 0]), np.abs(direction[:, 1])
+    keep = np.where(upright, down >= 0.85 * across, across >= 0.85 * down)
+    keep &= _goes_on(points, direction, keep)
+    if int(keep.sum()) < 2:
+        keep[:] = True
+    order = np.nonzero(keep)[0]
+    points = points[order]
+    return Strand(chain, raw, points, order, _tolerance(points, noise))
+
+
+def _directions(raw: Floats, closed: bool, reach: int = 3) -> Floats:
+    count = len(raw)
+    places = np.arange(count)
+    if closed:
+        return np.asarray(raw[(places + reach) % count] - raw[(places - reach) % count])
+    return np.asarray(raw[np.minimum(places + reach, count - 1)] - raw[np.maximum(places - reach, 0)])
+
+
+def _goes_on(points: Floats, direction: Floats, keep: Flags) -> Flags:
+    """False for kept points that lie behind the kept one before them."""
+    goes = np.ones(len(points), bool)
+    kept = np.nonzero(keep)[0]
+    step = points[kept[1:]] - points[kept[:-1]]
+    goes[kept[1:]] = (step * direction[kept[1:]]).sum(axis=1) > 0.0
+    return goes
+
+
+def _tolerance(points: Floats, noise: float) -> float:
+    """Tolerance of the fit from the jitter of the points (their fourth differences), in px."""
+    least = 0.16 if noise < 0.08 else 0.25
+    if len(points) < 9:
+        return least + 0.05
+    bend = np.diff(points, n=4, axis=0) / np.sqrt(70.0)
+    jitter = 1.2 * float(np.median(np.hypot(bend[:, 0], bend[:, 1])))
+    return float(np.clip(0.10 + 2.6 * jitter, least, 0.6))
+
+
+def segments_of(strand: Strand, start: Floats | None, end: Floats | None, rough: Flags | None) -> list[Segment]:
+    """The segments of an arc from one junction to the other (None: closed). Raw crossings where `rough` says so."""
+    if rough is not None and rough.any():
+        return _partly_rough(strand, start, end, rough)
+    if start is None or end is None:
+        return _fit_closed(strand.points, strand.tolerance)
+    return _fit_open(start, strand.points, end, strand.tolerance)
+
+
+def line_of(strand: Strand, start: Floats | None, end: Floats | None, rough: Flags | None) -> Floats:
+    """The arc as a polyline."""
+    if len(strand.raw) < 3 and start is None:
+        return np.concatenate([strand.raw, strand.raw[:1]])
+    line = flattened(segments_of(strand, start, end, rough))
+    fresh = np.concatenate([[True], (np.diff(line, axis=0) != 0.0).any(axis=1)])
+    return np.asarray(line[fresh])
+
+
+def _partly_rough(strand: Strand, start: Floats | None, end: Floats | None, rough: Flags) -> list[Segment]:
+    raw, order = strand.raw, strand.order
+    if start is None or end is None:
+        shift = int(rough.argmax())
+        raw, rough = np.roll(raw, -shift, axis=0), np.roll(rough, -shift)
+        order = (order - shift) % len(raw)
+        fixed, flags = np.concatenate([raw, raw[:1]]), np.append(rough, True)
+    else:
+        fixed = np.concatenate([start[None], raw, end[None]])
+        flags = np.concatenate([rough[:1], rough, rough[-1:]])
+        order = order + 1
+    sort = np.argsort(order, kind="stable")
+    order, points = order[sort], strand.points[sort]
+    segments: list[Segment] = []
+    here, last = 0, len(fixed) - 1
+    while here < last:
+        there = here + 1
+        while there < last and not flags[there]:
+            there += 1
+        if there == here + 1:
+            segments.append(fixed[here : there + 1])
+        else:
+            between = points[(order > here) & (order < there)]
+            segments += _fit_open(fixed[here], between, fixed[there], strand.tolerance, trim=0.5)
+        here = there
+    return segments
+
+
+def _fit_open(start: Floats, points: Floats, end: Floats, tolerance: float, trim: float | None = None) -> list[Segment]:
+    length = float(along(points)[-1]) if len(points) > 1 else 0.0
+    if trim is None:
+        trim = JUNCTION_TRIM_PX if length > 14.0 else 0.9
+    away = np.minimum(np.hypot(*(points - start).T), np.hypot(*(points - end).T)) if len(points) else np.zeros(0)
+    used = points[away > trim]
+    if len(used) == 0:
+        if (start != end).any():
+            return [np.stack([start, end])]
+        # an arc that comes back to its own junction encloses something: it may not collapse
+        middle = points[len(points) // 2] if len(points) else start + 0.25
+        return [np.stack([start, middle]), np.stack([middle, end])]
+    path = np.concatenate([start[None], used, end[None]])
+    corners = _corners(path, closed=False, margin=3.0 if length > 14.0 else 1.6)
+    distance = along(path)
+    bounds = [(0.0, start), *corners, (float(distance[-1]), end)]
+    return _fit_between(path, distance, bounds, tolerance)
+
+
+def _fit_closed(points: Floats, tolerance: float) -> list[Segment]:
+    path = np.concatenate([points, points[:1]])
+    corners = _corners(path, closed=True, margin=0.0)
+    distance = along(path)
+    if corners:
+        twice = np.concatenate([path[:-1], path])
+        distance2 = np.concatenate([distance[:-1], distance + distance[-1]])
+        first_at, first = corners[0]
+        return _fit_between(twice, distance2, [*corners, (first_at + float(distance[-1]), first)], tolerance)
+    count = len(points)
+    reach = min(5, max((count - 1) // 2, 1))
+    around = points[np.arange(-reach, count + reach + 1) % count]
+    place, direction = smoothed(around, reach, reach)
+    path[0] = path[-1] = place
+    # a closed curve starts and ends in one smooth point; it is split at least once, being no cubic with equal ends
+    middle = count // 2
+    half, turn = smoothed(path, middle)
+    path[middle] = half
+    first_half = fit_curve(path[: middle + 1], tolerance, Ends(direction, -turn))
+    return first_half + fit_curve(path[middle:], tolerance, Ends(turn, -direction))
+
+
+def _fit_between(path: Floats, distance: Floats, bounds: list[tuple[float, Floats]], tolerance: float) -> list[Segment]:
+    segments: list[Segment] = []
+    for number, ((from_at, here), (to_at, there)) in enumerate(pairwise(bounds)):
+        at_end = (number == 0, number == len(bounds) - 2)
+        before, after = (0.05 if is_end and len(bounds) > 1 else CORNER_TRIM_PX for is_end in at_end)
+        inside = (distance > from_at + before) & (distance < to_at - after)
+        stretch = np.concatenate([here[None], path[inside], there[None]])
+        fresh = np.concatenate([[True], (np.diff(stretch, axis=0) != 0.0).any(axis=1)])
+        segments += fit_curve(stretch[fresh] if fresh.sum() > 1 else stretch[[0, -1]], tolerance, Ends())
+    return segments
+
+
+def _corners(path: Floats, closed: bool, margin: float) -> list[tuple[float, Floats]]:
+    """Corners in order: distance along the path, and where the lines fitted to both sides meet."""
+    distance = along(path)
+    total = float(distance[-1])
+    if len(path) < 9 or total < 8.0:
+        return []
+    probe = np.arange(0.0, total, 0.5)
+
+    def mean_at(*steps: float) -> Floats:
+        places = probe[:, None] + np.array(steps)
+        places = places % total if closed else np.clip(places, 0.0, total)
+        x, y = (np.interp(places, distance, path[:, axis]).mean(axis=1) for axis in (0, 1))
+        return np.stack([x, y], axis=1)
+
+    ahead = mean_at(3.4, 4.0, 4.6) - mean_at(0.8, 1.4, 2.0)
+    behind = mean_at(-0.8, -1.4, -2.0) - mean_at(-3.4, -4.0, -4.6)
+    cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
+    turn = np.abs(np.degrees(np.arctan2(cross, (ahead * behind).sum(axis=1))))
+    if not closed:
+        turn[(probe < margin) | (probe > total - margin)] = 0.0
+    return [(float(probe[n]), _corner_place(path, distance, float(probe[n]), closed)) for n in _peaks(turn, closed)]
+
+
+def _peaks(turn: Floats, closed: bool) -> list[int]:
+    """Indices of the turns that stand out: the largest within 3 px, and well above those 4 px to either side."""
+    padded = np.pad(turn, 8, mode="wrap") if closed else np.pad(turn, 8)
+    found: list[int] = []
+    for place in np.nonzero(turn > CORNER_TURN_DEG)[0].tolist():
+        around = padded[place + 2 : place + 15]
+        beside = max(float(padded[place]), float(padded[place + 16]))
+        is_top = turn[place] >= around.max() and int(around.argmax()) == 6
+        if is_top and beside < CORNER_PEAK * turn[place]:
+            found.append(place)
+    return found
+
+
+def _corner_place(path: Floats, distance: Floats, at: float, closed: bool) -> Floats:
+    here = np.array([np.interp(at, distance, path[:, 0]), np.interp(at, distance, path[:, 1])])
+    total = float(distance[-1])
+    lines = []
+    for side in (-1.0, 1.0):
+        away = (distance - at) * side
+        if closed:
+            away = away % total
+        near = (away >= CORNER_TRIM_PX) & (away <= min(4.4, total / 2))
+        if int(near.sum()) < 3:
+            return here
+        lines.append((*fitted_line(path[near])[:2], 1.0))
+    place = meeting_place(lines)
+    return place if place is not None and np.hypot(*(place - here)) <= FURTHEST_CORNER_PX else here
+
+
+def fitted_line(points: Floats) -> tuple[Floats, Floats, float]:
+    """The line nearest to the points: their middle, its unit direction, and the root mean square distance."""
+    middle = points.mean(axis=0)
+    centred = points - middle
+    values, vectors = np.linalg.eigh(centred.T @ centred)
+    return middle, vectors[:, 1], float(np.sqrt(max(float(values[0]), 0.0) / len(points)))
+
+
+def meeting_place(lines: list[tuple[Floats, Floats, float]]) -> Floats | None:
+    """The point nearest to all lines (middle, direction, weight); None where they are too nearly parallel."""
+    square, right = np.zeros((2, 2)), np.zeros(2)
+    for middle, direction, weight in lines:
+        across = (np.eye(2) - np.outer(direction, direction)) * weight
+        square += across
+        right += across @ middle
+    if np.linalg.cond(square) > 60.0:
+        return None
+    return np.asarray(np.linalg.solve(square, right))

@@ -1,0 +1,133 @@
+"""A picture becomes areas that share their boundaries: the steps in their order."""
+
+import numpy as np
+
+from purfle.artwork.arc_graph import arc_graph
+from purfle.artwork.colour import ciede2000, lab_of
+from purfle.artwork.crossings import moved_crossings, softness
+from purfle.artwork.doubts import (
+    Sight,
+    doubts_of,
+    expected_error,
+    refuse_if_no_areas,
+    refuse_if_not_flat,
+    refuse_if_shaded,
+    weak_share,
+)
+from purfle.artwork.labels import Labels, components, label, without_specks
+from purfle.artwork.light import even_out
+from purfle.artwork.palette import Palette, merged_to, palette_of
+from purfle.artwork.pixels import CLEAN, Pixels, pixels_of, values_of
+from purfle.artwork.tiling import Tiling, tile
+from purfle.artwork.woods import hex_of
+from purfle.errors import PictureError
+from purfle.model.artwork import Area, Areas, Colour, Picture, TraceRule
+from purfle.model.findings import Finding
+
+GROUND_WITHIN = 12.0
+"""A ground colour asked for must be this near (CIEDE2000) to one of the picture's."""
+SEEN_THROUGH = 128.0
+"""A colour with less alpha than this is bare ground."""
+
+
+def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
+    """Areas that tile the picture exactly, y up, unit px; the background's areas are in `ground`.
+
+    Raises PictureError where the picture has no flat colours, only one, or nothing but specks.
+    """
+    pixels, light = _read_light(picture)
+    refuse_if_not_flat(pixels, picture.name)
+    palette = _palette(pixels, picture, rule)
+    labels, specks = _labels(pixels, palette, picture, rule)
+    refuse_if_no_areas(labels, _count(labels), picture.name)
+    weak = weak_share(labels, pixels, palette)
+    refuse_if_shaded(weak, picture.name)
+    colours = pixels.weigh(palette.colours)
+    soft = softness(labels, pixels.weighed, colours)
+    reach = 2 if soft < 0.38 else 3 if soft < 0.64 else 4
+    graph = arc_graph(labels)
+    tiling = tile(graph, moved_crossings(graph, labels, pixels.weighed, colours, reach), pixels.noise)
+    ground, rim_share = _ground(labels, palette, picture, rule)
+    error = expected_error(pixels, soft)
+    sight = Sight(light, soft, specks, weak, rim_share, tiling.roughened)
+    doubts = doubts_of(sight, pixels, rule.smallest_px, error)
+    return _areas(tiling, graph.labels_of, palette, ground, labels.shape, error, doubts)
+
+
+def _read_light(picture: Picture) -> tuple[Pixels, float]:
+    """The picture's pixels with uneven light taken out, and how many times it varied."""
+    values = values_of(picture)
+    pixels = pixels_of(values, picture.lossy)
+    evened, light = even_out(values, pixels.flat)
+    return (pixels if light == 1.0 else pixels_of(evened, picture.lossy)), light
+
+
+def _palette(pixels: Pixels, picture: Picture, rule: TraceRule) -> Palette:
+    palette = palette_of(pixels, rule.smallest_px)
+    if len(palette.colours) < 2:
+        what = "The whole picture is one colour; there is nothing to let in."
+        raise PictureError(what, picture.name, "Choose a picture whose areas differ in colour from their ground.")
+    if rule.number_of_colours is not None:
+        if rule.number_of_colours < 2:
+            what = f"{rule.number_of_colours} colours were asked for; the ground and one wood are the least."
+            raise PictureError(what, picture.name, "Ask for two colours or more, the ground counted.")
+        palette = merged_to(palette, rule.number_of_colours)
+    return palette
+
+
+def _labels(pixels: Pixels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[Labels, int]:
+    reach = 3 if pixels.noise < CLEAN and not picture.lossy else 4
+    labelled = label(pixels, palette, reach)
+    return without_specks(labelled.labels, rule.smallest_px)
+
+
+def _count(labels: Labels) -> int:
+    return len(components(labels)[1])
+
+
+def _ground(labels: Labels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[frozenset[int], float]:
+    """Palette numbers that are bare ground, and the share of the picture's rim that they take up."""
+    rim = np.concatenate([labels[0], labels[-1], labels[1:-1, 0], labels[1:-1, -1]])
+    share = np.bincount(rim, minlength=len(palette.colours)) / len(rim)
+    if rule.ground_colour is not None:
+        return frozenset({_asked_ground(palette, rule.ground_colour, picture.name)}), 1.0
+    if palette.colours.shape[1] == 4:
+        empty = np.nonzero(palette.colours[:, 3] < SEEN_THROUGH)[0].tolist()
+        if empty:
+            return frozenset(empty), 1.0
+    most = int(share.argmax())
+    return frozenset({most}), float(share[most])
+
+
+def _asked_ground(palette: Palette, wanted: Colour, name: str) -> int:
+    differences = ciede2000(lab_of(palette.colours[:, :3]), lab_of(np.array(wanted)))
+    nearest = int(differences.argmin())
+    if differences[nearest] > GROUND_WITHIN:
+        found = ", ".join(hex_of(_colour(palette, number)) for number in range(len(palette.colours)))
+        what = f"No area of the picture has the ground colour {hex_of(wanted)}."
+        raise PictureError(what, name, f"Name one of the picture's colours: {found}.")
+    return nearest
+
+
+def _colour(palette: Palette, number: int) -> Colour:
+    red, green, blue = (int(value) for value in np.clip(np.rint(palette.colours[number, :3]), 0, 255))
+    return red, green, blue
+
+
+def _areas(
+    tiling: Tiling,
+    labels_of: Labels,
+    palette: Palette,
+    ground: frozenset[int],
+    shape: tuple[int, ...],
+    error: float,
+    doubts: tuple[Finding, ...],
+) -> Areas:
+    height, width = shape
+    colours = [_colour(palette, number) for number in range(len(palette.colours))]
+    areas = tuple(
+        Area(number, colours[int(owner)], face)
+        for number, (face, owner) in enumerate(zip(tiling.faces, labels_of, strict=True))
+    )
+    bare = frozenset(number for number, owner in enumerate(labels_of) if int(owner) in ground)
+    return Areas(float(width), float(height), "px", areas, tiling.arcs, bare, error, doubts)
