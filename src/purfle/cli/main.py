@@ -6,7 +6,7 @@ import io
 import os
 import sys
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import NoReturn, TypeAlias
 
 import purfle
 from purfle.errors import Fault, PurfleError
@@ -97,7 +97,7 @@ def command_line() -> argparse.ArgumentParser:
     return parser
 
 
-Commands = "argparse._SubParsersAction[argparse.ArgumentParser]"
+Commands: TypeAlias = "argparse._SubParsersAction[Words]"
 
 
 def _command(commands: Commands, name: str, run: str, does: str, example: str) -> argparse.ArgumentParser:

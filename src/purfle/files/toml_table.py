@@ -116,7 +116,7 @@ class Table:
             return float(value)
         found = self.as_length(value, key)
         if found is not None and not limits[0] <= found <= limits[1]:
-            unit = self.source.unit or "mm"
+            unit: LengthUnit = "mm" if self.source.unit in (None, "mm") else "inch-decimal"
             either = " to ".join(show(limit, unit) for limit in limits if math.isfinite(limit))
             wanted = "a length of more than nothing" if limits == MORE_THAN_NOTHING else either
             self.fault(f"{key} cannot be {_said(value)}", key, f"Use {wanted}.")
@@ -228,6 +228,7 @@ def _lines(text: str) -> dict[str, int]:
             table = ".".join(part.strip().strip("\"'") for part in header["path"].split("."))
             if line.lstrip().startswith("[["):
                 counts[table] = counts.get(table, 0) + 1
+                found.setdefault(table, number)
                 table = f"{table}[{counts[table]}]"
             found.setdefault(table, number)
         elif match := _KEY.match(line):
@@ -240,6 +241,10 @@ def _said(value: object) -> str:
     """A value as the message shows it."""
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list) and value and isinstance(value[0], dict):
+        return "a repeated table"
     shown = f'"{value}"' if isinstance(value, str) else str(value)
     return shown if len(shown) <= 60 else shown[:57] + "..."
 
