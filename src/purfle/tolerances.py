@@ -91,3 +91,5 @@ SEEN_ON_A_RULE = 1.0
 """Two places further apart than this are told apart beyond doubt with a rule that shows half millimetres."""
 MARK_ON = 0.3
 """A line to be pencilled belongs to a recess whose end or side lies within this of it (half a seam apart at most)."""
+SEAM_PLACE = 1.0
+"""Wide places of a seam nearer to each other than this are one place."""

@@ -1,1 +1,21 @@
-"""Bench sheets, labels and the picture of the finished piece."""
+"""Bench sheets: the job on paper, to be pinned up over the bench, and the picture of the finished piece.
+
+Takes a whole `JobResult`, the unit that lengths are read in and the paper.
+Promises:
+- `bench_sheets` returns one PDF with every sheet of the job; the same job gives the same bytes;
+- everything drawn comes from the regions, poses and figures of the job, at a scale that is printed beside it;
+- every page carries the job's name and change, its number, and a bar to check the print with a rule;
+- nothing is cut off, and no figure lies over another: rows, leaders and marks are placed by rule, long lists flow on;
+- the underside is drawn as seen from below, says so, and carries its check distance.
+Refuses: woods that are not known by name (`purfle.wood`).
+
+How a sheet is made: `sheets/<name>.py` exposes `data(result, style)`, which returns what one page says as plain
+dicts, lists, texts and numbers (or a list of such pages, or an empty list if this job needs no such sheet), with
+`title` and `sub` for the page's head; `sheets/<name>.typ` exposes `draw(d)`, which sets one such page. `book.SHEETS`
+names the sheets in their order. Texts are runs (`lettering.bold`, `italic`); tables are `lettering.table`; drawings
+are a `drawing.Drawing`, in mm on the paper, y down; `base.typ` sets all of these. Lengths pass through `style.Style`.
+"""
+
+from purfle.sheets.book import bench_sheets
+
+__all__ = ["bench_sheets"]

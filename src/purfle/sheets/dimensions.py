@@ -1,0 +1,144 @@
+"""Distances from the datum edges: each in a row beside the board, so that no figure lies over another line."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from purfle.sheets.drawing import EDGE, HAIR, HEAD, Drawing, Place
+from purfle.sheets.lettering import height, width
+from purfle.sheets.view import Side, View
+
+FIGURE = 16.0
+"""Size of a distance's figure in points."""
+FIRST_ROW, ROW = 7.0, 7.4
+"""How far the first row stands off the board, and the next one off it."""
+OWN_ROWS = 3
+"""Up to so many distances have a row each; more of them share rows as running distances from one ring."""
+MOST_ROWS = 14
+_PAST = 1.8
+"""How far an extension line runs past its row."""
+
+
+@dataclass(frozen=True, slots=True)
+class Distance:
+    """One distance to show: `along` and `starts` in mm of paper, `starts` off the side (inside the board: below 0).
+
+    `row` and `figure_at` (middle of the figure, along) are found by `in_rows`.
+    """
+
+    side: Side
+    along: float
+    starts: float
+    figure: str
+    row: float = 0.0
+    figure_at: float = 0.0
+
+
+def in_rows(view: View, wishes: Sequence[Distance], label: str = "") -> list[Distance]:
+    """The distances with their rows and the places of their figures, nearest first, each clear of all others."""
+    placed: list[Distance] = []
+    figures: list[Polygon] = []
+    lines: list[BaseGeometry] = []
+    for side in ("a", "far", "left", "right"):
+        of_side = sorted((w for w in wishes if w.side == side), key=lambda w: w.along)
+        first = 0
+        for wish in of_side:
+            found = _first_clear(view, wish, first, (figures, lines))
+            placed.append(found)
+            figures.append(_figure_box(view, found))
+            lines.append(_extension(view, found))
+            first = round((found.row - FIRST_ROW) / ROW) + 1 if len(of_side) <= OWN_ROWS else 0
+    return placed
+
+
+def bounds(view: View, placed: Sequence[Distance]) -> tuple[float, float, float, float]:
+    """What the board with its distances takes on the paper."""
+    boxes = [shapely.box(*view.region(view.board.outline).bounds)]
+    boxes += [_figure_box(view, d) for d in placed] + [_extension(view, d).buffer(0.3) for d in placed]
+    boxes += [LineString([_at(view, d, 0.0), _at(view, d, d.along)]).buffer(1.2) for d in placed]
+    x0, y0, x1, y1 = shapely.union_all(boxes).buffer(EDGE / 2).bounds
+    return float(x0), float(y0), float(x1), float(y1)
+
+
+def draw_distances(drawing: Drawing, view: View, placed: Sequence[Distance]) -> None:
+    """Draws placed distances: ring at the datum edge, head at the mark, the figure breaking the line."""
+    for distance in placed:
+        ring, tip = _at(view, distance, 0.0), _at(view, distance, distance.along)
+        drawing.line(_extension(view, distance).coords)
+        middle = _at(view, distance, distance.figure_at)
+        drawing.line([ring, middle if distance.figure_at > distance.along else tip])
+        drawing.head(tip, _direction(ring, tip))
+        drawing.taken += [_figure_box(view, distance), _extension(view, distance).buffer(0.6)]
+        turned = distance.side in ("left", "right")
+        drawing.text(middle, distance.figure, FIGURE, "bold", white=True, turned=turned)
+    for distance in placed:
+        drawing.ring(_at(view, distance, 0.0))
+
+
+def figure_room(figure: str) -> float:
+    """Length that a figure takes along its line, with air."""
+    return width(figure, FIGURE, "bold") + 2.2
+
+
+def _first_clear(view: View, wish: Distance, first: int, others: tuple[list[Polygon], list[BaseGeometry]]) -> Distance:
+    """The first row and place of the figure that are clear of what stands already."""
+    figures, lines = others
+    options = _options(wish, first)
+    for option in options:
+        box, extension = _figure_box(view, option), _extension(view, option)
+        line = LineString([_at(view, option, -1.5), _at(view, option, option.along + 1.0)])
+        same_row = [f for f in figures if f.distance(line) == 0]
+        touches_head = any(f.distance(_tip(view, option)) < 1.0 for f in same_row)
+        if touches_head or any(box.intersects(f) for f in figures) or any(box.intersects(x) for x in lines):
+            continue
+        if not any(extension.intersects(f) for f in figures):
+            return option
+    return options[-1]
+
+
+def _options(wish: Distance, first: int) -> list[Distance]:
+    """Rows and figure places, best first: within the line in one of three rows, then anywhere, nearest row first."""
+    places = _figure_places(wish)
+    best = [(r, places[0]) for r in range(first, first + 3)]
+    rest = [(r, place) for r in range(first, MOST_ROWS) for place in places]
+    return [replace(wish, row=FIRST_ROW + r * ROW, figure_at=place) for r, place in best + rest]
+
+
+def _figure_places(wish: Distance) -> list[float]:
+    """Where the figure may stand, best first: within the line beside the head, past the head, before the ring."""
+    half = figure_room(wish.figure) / 2
+    within = wish.along - HEAD[0] - half
+    past, before = wish.along + half + 0.6, -half - 1.4
+    return [within, past, before] if within - half > 1.6 else [past, before]
+
+
+def _figure_box(view: View, distance: Distance) -> Polygon:
+    x, y = _at(view, distance, distance.figure_at)
+    long, high = figure_room(distance.figure) / 2, height(FIGURE) / 2 + 0.9
+    half = (high, long) if distance.side in ("left", "right") else (long, high)
+    return shapely.box(x - half[0], y - half[1], x + half[0], y + half[1])
+
+
+def _extension(view: View, distance: Distance) -> LineString:
+    side, along = distance.side, distance.along
+    start = distance.starts + 1.0
+    return LineString([view.beside(side, along, start), view.beside(side, along, distance.row + _PAST)])
+
+
+def _tip(view: View, distance: Distance) -> BaseGeometry:
+    tip = _at(view, distance, distance.along)
+    back = _at(view, distance, distance.along - HEAD[0])
+    return LineString([back, tip]).buffer(HAIR)
+
+
+def _at(view: View, distance: Distance, along: float) -> Place:
+    return view.beside(distance.side, along, distance.row)
+
+
+def _direction(start: Place, end: Place) -> Place:
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    long = max(abs(dx), abs(dy)) or 1.0
+    return dx / long, dy / long

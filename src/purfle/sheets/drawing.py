@@ -1,0 +1,167 @@
+"""A drawing on paper: lines of four weights, regions, marks and texts, in mm from its top left corner, y down.
+
+What is drawn claims its place, so that whatever is placed later can keep clear of it.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Literal, TypeVar
+
+import numpy as np
+import shapely
+from shapely import LineString, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from purfle.sheets.lettering import Weight, height, width
+
+Place = tuple[float, float]
+Option = TypeVar("Option")
+Anchor = Literal["c", "l", "r"]
+
+HEAVY, EDGE, FINE, HAIR = 0.9, 0.5, 0.3, 0.18
+"""Datum edges; outline of the board; pieces and recesses; dimensions, hidden and centre lines, tables. In mm."""
+HIDDEN, CENTRE, PENCIL = (1.8, 1.1), (7.0, 1.2, 1.2, 1.2), (3.0, 1.0)
+"""Dashes: what lies on the other face; a centre line; a line to be pencilled."""
+RING = 1.0
+"""Radius of the ring that a distance starts from."""
+HEAD = (3.2, 0.55)
+"""Length and half width of the head that a distance ends with."""
+MARK = 2.7
+"""Half the height of a numbered mark."""
+MARK_POINTS = 11.0
+
+
+@dataclass
+class Drawing:
+    """A drawing being made. `taken`: what no later text, mark or line may lie on."""
+
+    width: float
+    height: float
+    parts: list[str] = field(default_factory=list)
+    texts: list[dict[str, Any]] = field(default_factory=list)
+    taken: list[BaseGeometry] = field(default_factory=list)
+
+    def data(self) -> dict[str, Any]:
+        """The finished drawing, for its sheet."""
+        head = (
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(self.width)}mm" height="{_n(self.height)}mm" '
+            f'viewBox="0 0 {_n(self.width)} {_n(self.height)}">'
+        )
+        return {
+            "width": self.width,
+            "height": self.height,
+            "svg": head + "".join(self.parts) + "</svg>",
+            "texts": self.texts,
+        }
+
+    def line(self, points: Sequence[Place], weight: float = HAIR, dash: Sequence[float] = ()) -> None:
+        """An open line through some points."""
+        path = "M" + " L".join(f"{_n(x)} {_n(y)}" for x, y in points)
+        self.parts.append(f'<path d="{path}" fill="none" {_stroke(weight, dash)}/>')
+
+    def region(self, shape: BaseGeometry, weight: float = FINE, fill: str = "none", dash: Sequence[float] = ()) -> None:
+        """A region (polygons with holes), outlined; weight 0 leaves the outline out."""
+        path = region_path(shape)
+        if path:
+            self.parts.append(f'<path d="{path}" fill="{fill}" fill-rule="evenodd" {_stroke(weight, dash)}/>')
+
+    def ring(self, at: Place) -> None:
+        """The ring on a datum edge that a distance starts from."""
+        self.circle(at, RING, fill="#fff")
+
+    def circle(self, at: Place, radius: float, weight: float = FINE, fill: str = "none") -> None:
+        """A circle."""
+        self.parts.append(
+            f'<circle cx="{_n(at[0])}" cy="{_n(at[1])}" r="{_n(radius)}" fill="{fill}" {_stroke(weight)}/>'
+        )
+
+    def head(self, at: Place, direction: Place) -> None:
+        """A slender head with its point at a place, pointing in a direction (a unit vector)."""
+        (x, y), (dx, dy), (long, half) = at, direction, HEAD
+        back = (x - dx * long, y - dy * long)
+        corners = [at, (back[0] - dy * half, back[1] + dx * half), (back[0] + dy * half, back[1] - dx * half)]
+        self.region(Polygon(corners), 0.0, "#000")
+
+    def mark(self, at: Place, label: str) -> None:
+        """A numbered mark: a ring, or a longer one where the label needs it."""
+        shape = mark_shape(at, label)
+        self.region(shape, FINE, "#fff")
+        self.text(at, label, MARK_POINTS, "bold")
+
+    def text(self, at: Place, text: str, points: float, weight: Weight = "regular", **more: Any) -> None:
+        """A text in one line. More: anchor (c, l, r), turned (reads from the right), white (breaks lines), boxed."""
+        self.texts.append({"x": at[0], "y": at[1], "t": text, "size": points, "weight": weight, **more})
+
+    def arrows(self, middle: Place, long: float, angle: float) -> None:
+        """The grain: a long arrow with an open head at both ends, at an angle counter-clockwise on the paper."""
+        along = (math.cos(math.radians(angle)), -math.sin(math.radians(angle)))
+        ends = [(middle[0] + s * along[0] * long / 2, middle[1] + s * along[1] * long / 2) for s in (-1, 1)]
+        self.line(ends, FINE)
+        for end, s in zip(ends, (-1, 1), strict=True):
+            for side in (-1, 1):
+                back = (end[0] - s * along[0] * 2.6, end[1] - s * along[1] * 2.6)
+                self.line([end, (back[0] - side * along[1] * 1.2, back[1] + side * along[0] * 1.2)], FINE)
+
+    def is_free(self, shape: BaseGeometry) -> bool:
+        """True if a shape lies inside the drawing and on nothing that claimed its place."""
+        x0, y0, x1, y1 = shape.bounds
+        if x0 < 0 or y0 < 0 or x1 > self.width or y1 > self.height:
+            return False
+        return not any(shape.intersects(other) for other in self.taken)
+
+    def crowding(self, shape: BaseGeometry) -> float:
+        """How badly a shape would be placed: area in mm2 shared with what claimed its place, or lost off the paper."""
+        inside = shape.intersection(shapely.box(0, 0, self.width, self.height))
+        shared = [shape.intersection(other.buffer(HAIR)).area for other in self.taken if shape.intersects(other)]
+        return float(10.0 * (shape.area - inside.area) + sum(shared))
+
+    def best(self, options: Iterable[tuple[Option, BaseGeometry]]) -> Option:
+        """The first option whose shape is free, or else the one that crowds least; its shape claims the place."""
+        crowded: list[tuple[float, int, Option, BaseGeometry]] = []
+        for rank, (option, shape) in enumerate(options):
+            if self.is_free(shape):
+                self.taken.append(shape)
+                return option
+            crowded.append((self.crowding(shape), rank, option, shape))
+        _, _, option, shape = min(crowded, key=lambda c: c[:2])
+        self.taken.append(shape)
+        return option
+
+
+def mark_shape(at: Place, label: str) -> Polygon:
+    """The outline of a numbered mark."""
+    half = max(0.0, width(label, MARK_POINTS, "bold") / 2 - MARK + 1.1)
+    spine = LineString([(at[0] - half, at[1]), (at[0] + half, at[1])]) if half else Point(at)
+    return spine.buffer(MARK, quad_segs=16)
+
+
+def text_box(at: Place, text: str, points: float, weight: Weight = "regular", anchor: Anchor = "c") -> Polygon:
+    """The room that a text takes, with a little air."""
+    long, high = width(text, points, weight) + 1.6, height(points) + 1.6
+    left = {"c": at[0] - long / 2, "l": at[0] - 0.8, "r": at[0] + 0.8 - long}[anchor]
+    return shapely.box(left, at[1] - high / 2, left + long, at[1] + high / 2)
+
+
+def region_path(shape: BaseGeometry) -> str:
+    """Every ring of a region as one SVG path."""
+    rings = [
+        r
+        for p in shapely.get_parts(shape)
+        if isinstance(p, Polygon) and not p.is_empty
+        for r in (p.exterior, *p.interiors)
+    ]
+    return "".join("M" + "L".join(f"{_n(x)} {_n(y)}" for x, y in np.asarray(ring.coords)[:-1]) + "Z" for ring in rings)
+
+
+def _stroke(weight: float, dash: Sequence[float] = ()) -> str:
+    if not weight:
+        return 'stroke="none"'
+    dashes = f' stroke-dasharray="{" ".join(_n(d) for d in dash)}"' if dash else ""
+    return f'stroke="#000" stroke-width="{_n(weight)}" stroke-linejoin="round"{dashes}'
+
+
+def _n(value: float) -> str:
+    """A number of mm with three decimals at most: finer than any printer."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

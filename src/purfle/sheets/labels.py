@@ -1,0 +1,176 @@
+"""Names, numbers and arrows put where they are clear of everything drawn before."""
+
+import math
+from collections.abc import Iterator
+
+import shapely
+from shapely import LineString, Point
+from shapely.geometry.base import BaseGeometry
+
+from purfle.sheets.drawing import EDGE, HAIR, MARK, Anchor, Drawing, Place, mark_shape, text_box
+from purfle.sheets.features import Feature
+from purfle.sheets.lettering import height, width
+from purfle.sheets.view import View
+
+LABEL, NOTE = 10.5, 9.5
+_DIRECTIONS = tuple(i * 15.0 for i in range(24))
+_REACHES = (7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0)
+"""How far from its point a mark or label may stand."""
+
+
+def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> None:
+    """A numbered mark beside a point, with a leader that ends on it with a dot, or `short` of it."""
+    spots = [
+        (at[0] + r * math.cos(a), at[1] + r * math.sin(a)) for r in _REACHES for a in map(math.radians, _DIRECTIONS)
+    ]
+    spots = [s for s in spots if _leader_is_clear(drawing, at, s)] or spots
+    spots.sort(key=lambda s: _crossed(drawing, at, s))
+    spot = drawing.best((s, mark_shape(s, label)) for s in spots)
+    share = short / math.dist(at, spot)
+    drawing.line([(at[0] + share * (spot[0] - at[0]), at[1] + share * (spot[1] - at[1])), spot])
+    if not short:
+        drawing.circle(at, 0.45, 0.0, "#000")
+    drawing.taken.append(LineString([at, spot]).buffer(HAIR))
+    drawing.mark(spot, label)
+
+
+def _leader_is_clear(drawing: Drawing, at: Place, spot: Place) -> bool:
+    """True if a leader crosses no line or figure; the piece that holds its point doesn't count."""
+    leader = LineString([at, spot])
+    return not any(leader.intersects(t) for t in drawing.taken if not t.intersects(Point(at)) and t.area < 200.0)
+
+
+def _crossed(drawing: Drawing, at: Place, spot: Place) -> float:
+    """What a leader costs: its length, and half as much again for what it crosses."""
+    leader = LineString([at, spot])
+    crossed = [leader.intersection(t).length for t in drawing.taken if t.intersects(leader)]
+    return float(leader.length + 1.5 * sum(crossed))
+
+
+def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
+    """The name and depth of a recess, beside it or with a leader."""
+    shape = view.region(feature.region)
+    at, anchor, leader = drawing.best(_label_options(shape, feature.label))
+    if leader:
+        drawing.line(leader, HAIR)
+        drawing.taken.append(LineString(leader).buffer(HAIR))
+    drawing.text(at, feature.label, LABEL, anchor=anchor)
+
+
+def _label_options(shape: BaseGeometry, label: str) -> Iterator[tuple[tuple[Place, Anchor, list[Place]], BaseGeometry]]:
+    """Right, left, above, below; then further off with a leader."""
+    x0, y0, x1, y1 = shape.bounds
+    x, y, up = (x0 + x1) / 2, (y0 + y1) / 2, height(LABEL) / 2
+    long = width(label, LABEL)
+    sides: list[tuple[Place, Anchor]] = [
+        ((x, y0 - up - 1.8), "c"),
+        ((x, y1 + up + 1.8), "c"),
+        ((x1 + 3.2, y), "l"),
+        ((x0 - 3.2, y), "r"),
+        ((x1 - long, y0 - up - 1.8), "l"),
+        ((x0, y0 - up - 1.8), "l"),
+        ((x1 - long, y1 + up + 1.8), "l"),
+        ((x0, y1 + up + 1.8), "l"),
+    ]
+    for spot, anchor in sides:
+        yield (spot, anchor, []), text_box(spot, label, LABEL, anchor="c" if anchor == "c" else anchor)
+    for reach in _REACHES:
+        for angle in map(math.radians, _DIRECTIONS):
+            dx, dy = math.cos(angle), math.sin(angle)
+            start = shapely.shortest_line(shape, Point(x + dx * 200, y + dy * 200)).coords[0]
+            spot = (start[0] + dx * reach, start[1] + dy * reach)
+            side: Anchor = "l" if dx > 0.1 else "r" if dx < -0.1 else "c"
+            box = text_box((spot[0] + dx, spot[1] + dy * 2), label, LABEL, anchor=side)
+            yield ((spot[0] + dx, spot[1] + dy * 2), side, [start, spot]), box
+
+
+def datum_marks(drawing: Drawing, view: View) -> None:
+    """The joiner's V on datum edges A and B, pointing into the wood, each with its name."""
+    up = -1.0 if view.face == "show" else 1.0
+    words = (("A", "front datum edge"), ("B", "left datum edge"))
+    for (letter, name), is_a in zip(words, (True, False), strict=True):
+        letters, names = width(letter + " ", 11.5, "bold"), width(name, NOTE, "italic")
+        long = (view.wide if is_a else view.high) - 6.0
+        shares = (
+            (0.86, 0.94, 0.78, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1) if is_a else (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2)
+        )
+        spots = [_datum_spot(view, is_a, 3.0 + long * share) for share in shares]
+        options = []
+        for extra in (letters + names, letters):
+            for spot in spots:
+                options.append(((spot, extra > letters), _datum_room(spot, is_a, up, extra)))
+        (x, y), has_name = drawing.best(options)
+        _draw_v(drawing, (x, y), is_a, up)
+        start = (x + 3.2, y + up * 3.0) if is_a else (x + 5.2, y)
+        drawing.text(start, letter, 11.5, "bold", anchor="l")
+        if has_name:
+            drawing.text((start[0] + letters, start[1]), name, NOTE, "italic", anchor="l")
+
+
+def _datum_spot(view: View, is_a: bool, along: float) -> Place:
+    return view.beside("a" if is_a else "left", along, 0.0)
+
+
+def _datum_room(spot: Place, is_a: bool, up: float, long: float) -> BaseGeometry:
+    x, y = spot
+    if is_a:
+        low, high = sorted((y + up * 0.8, y + up * 5.2))
+        return shapely.box(x - 2.4, low, x + 4.0 + long, high)
+    return shapely.box(x + 0.8, y - 2.6, x + 6.0 + long, y + 2.6)
+
+
+def _draw_v(drawing: Drawing, at: Place, is_a: bool, up: float) -> None:
+    x, y = at
+    if is_a:
+        drawing.line([(x - 2.2, y), (x, y + up * 4), (x + 2.2, y)], EDGE)
+    else:
+        drawing.line([(x, y - 2.2), (x + 4, y), (x, y + 2.2)], EDGE)
+
+
+def grain_arrow(drawing: Drawing, view: View) -> None:
+    """The grain of the board as a long arrow with its word, where there is room."""
+    angle = view.board.grain if view.face == "show" else -view.board.grain
+    x0, y0, x1, y1 = view.region(view.board.outline).bounds
+    options = []
+    for long in (30.0, 22.0, 15.0):
+        for row in range(1, 24):
+            for column in range(1, 16):
+                middle = (x0 + (x1 - x0) * column / 16, y1 - (y1 - y0) * row / 24)
+                options.append(((middle, long), arrow_room(middle, long, angle)))
+    inside = [o for o in options if drawing.is_free(o[1])]
+    if inside:
+        middle, long = drawing.best(inside)
+        draw_arrow(drawing, middle, long, angle)
+
+
+def arrow_room(middle: Place, long: float, angle: float) -> BaseGeometry:
+    """What a grain arrow takes, its word included."""
+    turn = math.radians(angle)
+    dx, dy = math.cos(turn) * long / 2, -math.sin(turn) * long / 2
+    arrow = LineString([(middle[0] - dx, middle[1] - dy), (middle[0] + dx, middle[1] + dy)]).buffer(2.0)
+    return shapely.union_all([arrow, text_box(_word_at(middle, angle), "grain", NOTE, "italic")])
+
+
+def draw_arrow(drawing: Drawing, middle: Place, long: float, angle: float) -> None:
+    """A grain arrow with its word beside it."""
+    drawing.arrows(middle, long, angle)
+    drawing.text(_word_at(middle, angle), "grain", NOTE, "italic")
+
+
+def _word_at(middle: Place, angle: float) -> Place:
+    """Beside the middle of the arrow, square to it; further off the steeper the arrow is."""
+    turn = math.radians((angle + 90.0) % 180.0 - 90.0)
+    off = 2.3 + 3.2 * abs(math.sin(turn))
+    return middle[0] - math.sin(turn) * off, middle[1] - math.cos(turn) * off
+
+
+def number_piece(drawing: Drawing, shape: BaseGeometry, label: str) -> None:
+    """The number of a piece: inside where it fits, else beside it with a leader."""
+    room = shapely.maximum_inscribed_circle(shape)
+    (x, y), _ = room.coords
+    half = mark_shape((0, 0), label).bounds[2]
+    if room.length > max(MARK, half) + 0.3 and drawing.is_free(mark_shape((x, y), label).buffer(-0.2)):
+        drawing.taken.append(mark_shape((x, y), label))
+        drawing.mark((x, y), label)
+    else:
+        pointed_mark(drawing, (x, y), label)

@@ -1,0 +1,134 @@
+"""Sheet 2: the show face set out, every mark as a distance from two datum edges."""
+
+from typing import Any
+
+import shapely
+
+from purfle.model.board import Inlay, Mark
+from purfle.model.findings import Face
+from purfle.model.job import JobResult
+from purfle.sheets.face import draw_face
+from purfle.sheets.features import features_of, placing_marks, proof_marks
+from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table
+from purfle.sheets.style import Style
+from purfle.sheets.view import scale_words
+from purfle.sheets.warnings import warnings_of
+
+ROW, AROUND = 6.7, 52.0
+"""Height of a row of the table, and of all else on the page beside drawing and table, in mm."""
+LEAST_DRAWING = 100.0
+NONE = "–"
+OTHER_FACE = "the other face"
+"""What `WoodLeft.against` says where nothing lies opposite."""
+
+
+def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
+    """The page, or none if nothing is let into the show face."""
+    if not features_of(result.layout, "show", style):
+        return []
+    marks = marks_in_order(result, "show", style)
+    room = max(LEAST_DRAWING, style.down - AROUND - ROW * (len(marks) + 1))
+    drawn = draw_face(result, "show", style, room)
+    board = result.layout.board
+    return [
+        {
+            "title": "Setting out, show face",
+            "sub": f"{board.wood}, {style.size(board.length, board.width, board.thickness)} {style.word}",
+            "lead": _lead(result, style),
+            "drawing": drawn.drawing.data(),
+            "dashed": other_face_words(result, "show", style),
+            "scale": scale_words(drawn.view.scale),
+            "table": mark_table(marks, style),
+            "notes": [sizes(result, "show", style), wood_left(result, "show", style)],
+            "warnings": warnings_of(result, ("board",), style),
+        }
+    ]
+
+
+def marks_in_order(result: JobResult, face: Face, style: Style) -> list[Mark]:
+    """The marks of a face, those that place something before those that prove it."""
+    return placing_marks(result.layout, face, style) + proof_marks(result.layout, face, style)
+
+
+def mark_table(marks: list[Mark], style: Style) -> dict[str, Any]:
+    """Each mark: true distances, what the rule shows, and the error that rounding makes."""
+    head: list[Text] = [
+        "",
+        "mark",
+        ["from ", bold("B"), ", true"],
+        "on the rule",
+        ["from ", bold("A"), ", true"],
+        "on the rule",
+        "the rule errs by",
+    ]
+    rows = []
+    for mark in marks:
+        cells: list[Any] = [[bold(str(mark.number))], mark.name]
+        for distance in (mark.from_b, mark.from_a):
+            cells += [NONE, NONE] if distance is None else [style.true(distance), {"big": style.rule(distance)}]
+        errors = [style.rule_error(d) for d in (mark.from_b, mark.from_a) if d is not None]
+        rows.append([*cells, ", ".join(errors)])
+    return table((9, 0, 23, 24, 23, 24, 30), "llrrrrr", head, rows)
+
+
+def other_face_words(result: JobResult, face: Face, style: Style) -> str:
+    """What the dashed lines are."""
+    other: Face = "underside" if face == "show" else "show"
+    names = list(dict.fromkeys(f.name for f in features_of(result.layout, other, style)))
+    where = "on the underside" if face == "show" else "on the show face"
+    return f"dashed: {listed(names)}, {where}" if names else ""
+
+
+def sizes(result: JobResult, face: Face, style: Style) -> Text:
+    """Size and depth of each inlay of a face, and what a rule's rounding does."""
+    runs: list[Run] = []
+    for inlay in result.layout.inlays:
+        if inlay.face == face:
+            size, depth = bold(style.size(*drawn_size(inlay))), bold(style.depth(inlay.depth))
+            runs += [f"{capital(inlay.name)} ", size, ", recess ", depth, " deep, one depth throughout. "]
+    return [
+        *runs,
+        f"Read on a rule with {style.rule_words}. ",
+        "An error shifts the whole picture by that much; it opens no seam.",
+    ]
+
+
+def wood_left(result: JobResult, face: Face, style: Style) -> Text:
+    """Wood left at each recess of a face, and the nearest recess of the other face."""
+    layout = result.layout
+    names = [f.name for f in features_of(layout, face, style)]
+    lefts: dict[tuple[str, str], None] = {}
+    for left in layout.wood_left:
+        if name := _named(left.name, names):
+            against = "" if left.against == OTHER_FACE else f" against the {left.against}"
+            lefts[name + against, style.depth(left.left)] = None
+    runs: list[Run] = ["Wood left below: " if face == "show" else "Wood left above: "] if lefts else []
+    for number, (name, figure) in enumerate(lefts, 1):
+        runs += [f"{name} ", bold(figure), ". " if number == len(lefts) else ", "]
+    nearest = [(d, name, other) for name, other, d in layout.nearest if _named(name, names)]
+    for distance, name, other in sorted(nearest)[:1]:
+        runs += [
+            f"Nearest recess of the other face: {other}, ",
+            bold(style.length(distance)),
+            f" from {name} as seen from above.",
+        ]
+    return runs
+
+
+def drawn_size(inlay: Inlay) -> tuple[float, float]:
+    """Length along A and width along B of an inlay's pieces together."""
+    x0, y0, x1, y1 = inlay.pose.region(shapely.union_all([p.region for p in inlay.fit.pieces.pieces])).bounds
+    return x1 - x0, y1 - y0
+
+
+def _named(label: str, names: list[str]) -> str:
+    """The recess that a label names: by its name, or by its name and number where a name occurs twice."""
+    return next((name for name in (label, label.rpartition(" ")[0]) if name in names), "")
+
+
+def _lead(result: JobResult, style: Style) -> Text:
+    lines = sum(m.kind != "point" for m in placing_marks(result.layout, "show", style))
+    proofs = ["the " + m.name.removeprefix("proof: ") for m in proof_marks(result.layout, "show", style)]
+    prove = f", then prove them with {listed(proofs)}" if proofs else ""
+    pencil = f" Pencil the {number_word(lines)} lines{prove}." if lines > 1 else ""
+    return f"Hook the rule on a datum edge for every mark.{pencil}"

@@ -1,0 +1,76 @@
+"""The paper and the unit of a set of sheets, and every figure as it is printed."""
+
+from dataclasses import dataclass
+
+from purfle.model.job import Paper
+from purfle.units import LengthUnit, number, on_rule, unit_word
+
+PAPERS: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
+"""Width and height in mm. Source: ISO 216; ANSI/ASME Y14.1 size A."""
+SIDE, TOP, BOTTOM = 12.0, 29.0, 17.0
+"""Margins of the body; the head of the sheet stands above `TOP`."""
+MINUS = "\u2212"
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    """How this maker reads: the unit of lengths and the paper."""
+
+    unit: LengthUnit
+    paper: Paper
+
+    @property
+    def across(self) -> float:
+        """Width of the body of a page."""
+        return PAPERS[self.paper][0] - 2 * SIDE
+
+    @property
+    def down(self) -> float:
+        """Height of the body of a page."""
+        return PAPERS[self.paper][1] - TOP - BOTTOM
+
+    @property
+    def word(self) -> str:
+        """The word put after a figure."""
+        return unit_word(self.unit)
+
+    def rule(self, mm: float) -> str:
+        """A distance as a rule shows it: half millimetres, or sixty-fourths of an inch."""
+        if self.unit == "inch":
+            return number(mm, "inch").replace("-", MINUS)
+        return number(on_rule(mm, self.unit), self.unit, "depth").replace("-", MINUS)
+
+    def true(self, mm: float) -> str:
+        """A distance to a hundredth of a millimetre or a thousandth of an inch."""
+        return number(mm, "mm" if self.unit == "mm" else "inch-decimal", "seam").replace("-", MINUS)
+
+    def rule_error(self, mm: float) -> str:
+        """By how much the rule's figure is too long (+) or too short."""
+        shown = self.true(self.rule_off(mm))
+        is_none = not shown.strip("0." + MINUS)
+        return shown.removeprefix(MINUS) if is_none else shown if shown.startswith(MINUS) else "+" + shown
+
+    def rule_off(self, mm: float) -> float:
+        """The rule's figure less the true distance, in mm."""
+        return on_rule(mm, self.unit) - mm
+
+    def length(self, mm: float) -> str:
+        """A length or size: 0.1 mm, 1/64 in or 0.001 in."""
+        return number(mm, self.unit).replace("-", MINUS)
+
+    def depth(self, mm: float) -> str:
+        """A depth or thickness: to 0.01 mm or 0.001 in, at least one decimal."""
+        return number(mm, self.unit, "depth").replace("-", MINUS)
+
+    def seam(self, mm: float) -> str:
+        """A seam: 0.01 mm or 0.001 in."""
+        return number(mm, self.unit, "seam")
+
+    def size(self, *mm: float) -> str:
+        """'420 × 260 × 19', without its unit."""
+        return " × ".join(self.length(x) for x in mm)
+
+    @property
+    def rule_words(self) -> str:
+        """What is marked on the rule that the figures are read on."""
+        return "half millimetres" if self.unit == "mm" else "64ths of an inch"
