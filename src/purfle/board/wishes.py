@@ -1,10 +1,11 @@
 """What the maker asks for: which fit, on which face, how deep, and where it shall stand."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from purfle.model.findings import Face
-from purfle.model.job import Distance, FitWish, KeyRule, PictureRule
+from purfle.model.job import Distance, FitWish, Job, KeyRule, PictureRule
 from purfle.model.pieces import Fit
 
 
@@ -35,6 +36,12 @@ class InlayWish:
     depth: float
     proud: float
     glue_room: float
+
+
+def wishes_of(job: Job, fits: Mapping[str, Fit]) -> tuple[InlayWish, ...]:
+    """All inlays of a job: its picture (the fit called "picture"), then its keys (fits called as they are)."""
+    keys = tuple(key_wish(fits[key.name], key, job.fit) for key in job.keys)
+    return (picture_wish("picture", fits["picture"], job.picture, job.fit), *keys)
 
 
 def picture_wish(name: str, fit: Fit, rule: PictureRule, asked: FitWish) -> InlayWish:

@@ -19,8 +19,8 @@ SLENDER = 1.5
 def wanted_parts(layout: Layout, grain: tuple[tuple[str, float], ...]) -> tuple[Wanted, ...]:
     """Every part to be cut from offcuts, in the order of the inlays.
 
-    Its fibres run as `grain` says for its name (degrees, artwork frame); else along its length if it is a key or
-    slender; else along those of the board. Raises PlacingError for a name that no part has.
+    Its fibres run as `grain` says for its name (degrees from edge A as seen on the face, counter-clockwise); else along
+    its length if it is a key or slender; else along those of the board. Raises PlacingError for a name that no part has.
     """
     _refuse_unknown(layout, grain)
     return tuple(
@@ -53,7 +53,8 @@ def _refuse_unknown(layout: Layout, grain: tuple[tuple[str, float], ...]) -> Non
 def _grain(layout: Layout, inlay: Inlay, insert: Insert, named: dict[str, float]) -> float:
     """Direction of the fibres in the artwork frame, from 0 up to 180 degrees."""
     if insert.name in named:
-        return named[insert.name] % 180.0
+        on_board = -named[insert.name] if inlay.face == "underside" else named[insert.name]
+        return inlay.pose.inverse().direction(on_board) % 180.0
     length, width, direction = length_width_direction(insert.region)
     if inlay.kind == "key" or length > SLENDER * width:
         return direction

@@ -1,5 +1,6 @@
 """A shop file, read whole: every fault is told, then none of it is used; or all of it is."""
 
+import difflib
 import tomllib
 from importlib.resources import files
 from pathlib import Path
@@ -29,6 +30,18 @@ def load_shop(path: Path) -> Shop:
     except UnicodeDecodeError:
         raise ShopFileError("the shop file is not a text", str(path), "save it as text in UTF-8") from None
     return read_shop(text, path.name)
+
+
+def cutter_named(shop: Shop, name: str) -> Cutter:
+    """The cutter of the shop with this name; case and spaces don't matter. Raises ShopFileError if there is none."""
+    wanted = "".join(name.split()).casefold()
+    for cutter in shop.cutters:
+        if "".join(cutter.name.split()).casefold() == wanted:
+            return cutter
+    names = [cutter.name for cutter in shop.cutters]
+    near = difflib.get_close_matches(name, names, n=1)
+    mend = f"perhaps '{near[0]}' is meant" if near else f"cutters in the shop: {', '.join(names)}"
+    raise ShopFileError(f"there is no cutter '{name}' in the shop", "cutters", mend)
 
 
 def first_shop_text() -> str:

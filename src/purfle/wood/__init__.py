@@ -9,7 +9,7 @@ Refuses: names of no known wood, climates and moistures outside the range that t
 """
 
 from purfle.wood.cautions import ColourChange, Hazard, colour_change_of, hazards_of
-from purfle.wood.looks import Look, look_of
+from purfle.wood.looks import Look
 from purfle.wood.movement import (
     derived_coefficient,
     moisture_content,
@@ -19,7 +19,7 @@ from purfle.wood.movement import (
     shrinkage_at,
 )
 from purfle.wood.practice import Practice, practice
-from purfle.wood.species import Figure, Species, all_species, find, same_wood
+from purfle.wood.species import Figure, Species, all_species, find, look_of, same_wood
 from purfle.wood.tables import publication
 
 __all__ = [

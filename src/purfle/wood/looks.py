@@ -1,10 +1,10 @@
 """How a wood looks on page and paper: our own colours, estimated by eye, not measured."""
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal, cast
 
 from purfle.model.artwork import Colour
-from purfle.wood.species import find
 from purfle.wood.tables import rows
 
 GrainStyle = Literal["fine", "pores", "rings", "ribbon", "stripes"]
@@ -27,13 +27,9 @@ class Look:
     status: str
 
 
-def look_of(name: str) -> Look:
-    """The look of a wood by any of its names; a plain brown that says so, where the table has none.
-
-    >>> look_of("holly").finished
-    (245, 239, 225)
-    """
-    species = find(name).id
+@cache
+def look_of_species(species: str) -> Look:
+    """The look of a species by its id; a plain brown that says so, where the table has none."""
     for row in rows("looks"):
         if row["species"] == species:
             fresh, finished, aged = (_colour(row[when]) for when in ("fresh", "finished", "aged"))

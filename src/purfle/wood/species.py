@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from purfle.errors import PurfleError
+from purfle.wood.looks import Look, look_of_species
 from purfle.wood.tables import Row, rows
 
 Words = frozenset[str]
@@ -43,6 +44,11 @@ class Species:
     stiffness: Figure | None
     hardness: Figure | None
 
+    @property
+    def look(self) -> Look:
+        """Its colours and grain for drawing."""
+        return look_of_species(self.id)
+
 
 @cache
 def all_species() -> tuple[Species, ...]:
@@ -66,6 +72,15 @@ def find(name: str) -> Species:
         names = ", ".join(_by_id()[one].common for one in meant)
         raise PurfleError(f"'{name}' is the name of {len(meant)} woods", f"wood '{name}'", f"say which: {names}")
     raise PurfleError(f"'{name}' is no wood that Purfle knows", f"wood '{name}'", _nearest(name))
+
+
+def look_of(name: str) -> Look:
+    """The look of a wood by any of its names.
+
+    >>> look_of("holly").finished
+    (245, 239, 225)
+    """
+    return find(name).look
 
 
 def same_wood(one: str, other: str) -> bool:
