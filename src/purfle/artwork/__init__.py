@@ -13,6 +13,7 @@ Refuses (PictureError): no flat colours, a single colour, hundreds of specks, a 
 Refuses (JobFileError): a wood that is not on the rack, a name, colour or point that fits no area.
 """
 
+from purfle.artwork.drawing import areas_of_drawing, is_drawing
 from purfle.artwork.features import to_geojson_features
 from purfle.artwork.shapes import butterfly_key
 from purfle.artwork.tracing import areas_of_picture
@@ -20,9 +21,11 @@ from purfle.artwork.woods import ChosenWoods, choose_woods, design_size
 
 __all__ = [
     "ChosenWoods",
+    "areas_of_drawing",
     "areas_of_picture",
     "butterfly_key",
     "choose_woods",
     "design_size",
+    "is_drawing",
     "to_geojson_features",
 ]
