@@ -1,0 +1,108 @@
+"""From set-ups to inlays: parts moved to their places, spares held against originals, how far parts stand proud."""
+
+import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from purfle.model.findings import Finding
+from purfle.model.proof import SeamReadBack
+from purfle.proof.card import Card, InlayOnCard, PartOnCard
+from purfle.proof.found import look, stop
+from purfle.proof.regions import Sandwich
+from purfle.proof.seams import Together, put_together
+from purfle.proof.walls import Accounts
+from purfle.tolerances import DEPTH_AS_CUT, SIDE_AS_CUT
+
+KINDS = ("programs", "svg", "dxf")
+_MEND = "write the files again from the job; do not cut with these"
+Sizes = tuple[BaseGeometry, BaseGeometry]
+"""A region at its least and at its most over the height of the wood."""
+
+
+def check_inlay(
+    card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts]
+) -> tuple[list[SeamReadBack], list[Finding]]:
+    """One inlay put together three times: from the programs, from the SVG files, from the DXF files."""
+    seams: list[SeamReadBack] = []
+    findings = _proud(card, inlay)
+    for kind in KINDS:
+        recess = _recess(inlay, accounts[inlay.set_up], kind)
+        parts = [_part(part, accounts[part.set_up], kind) for part in inlay.parts]
+        if recess is None or any(part is None for part in parts):
+            # what is missing was reported where it was missed
+            continue
+        whole = [(p, sizes) for p, sizes in zip(inlay.parts, parts, strict=True) if sizes is not None]
+        seam, found = put_together(_together(inlay, kind, recess, [(p, s) for p, s in whole if not p.spare]))
+        seams.append(seam)
+        findings += found + _spares(inlay, kind, whole)
+    return seams, findings
+
+
+def _together(inlay: InlayOnCard, kind: str, recess: Sizes, parts: list[tuple[PartOnCard, Sizes]]) -> Together:
+    least = tuple(sizes[0] for _, sizes in parts)
+    most = tuple(sizes[1] for _, sizes in parts)
+    labels = tuple(part.label for part, _ in parts)
+    return Together(inlay.name, kind, inlay.seam, labels, (recess[0], most), (recess[1], least))
+
+
+def _recess(inlay: InlayOnCard, accounts: Accounts, kind: str) -> Sizes | None:
+    """The recess of an inlay in the board frame, None where a line of it could not be read."""
+    lines = [_sizes(accounts, kind, line) for line in inlay.lines]
+    found = [sizes for sizes in lines if sizes is not None]
+    if len(found) < len(lines) or not found:
+        return None
+    pose = accounts.set_up.to_board
+    most = pose.region(shapely.union_all([sizes[1] for sizes in found]))
+    same = all(sizes[0] is sizes[1] for sizes in found)
+    return (most if same else pose.region(shapely.union_all([sizes[0] for sizes in found]))), most
+
+
+def _part(part: PartOnCard, accounts: Accounts, kind: str) -> Sizes | None:
+    sizes = _sizes(accounts, kind, part.line)
+    if sizes is None:
+        return None
+    most = part.to_board.region(sizes[1])
+    return (most if sizes[0] is sizes[1] else part.to_board.region(sizes[0])), most
+
+
+def _sizes(accounts: Accounts, kind: str, line: str) -> Sizes | None:
+    """A line's region by one kind of file; an empty one counts as missing."""
+    if kind != "programs":
+        region = accounts.region(kind, line)
+        return None if region is None or region.is_empty else (region, region)
+    cut = accounts.cut.lines.get(line) if accounts.cut else None
+    return None if cut is None or cut.most.is_empty or cut.least.is_empty else (cut.least, cut.most)
+
+
+def _spares(inlay: InlayOnCard, kind: str, parts: list[tuple[PartOnCard, Sizes]]) -> list[Finding]:
+    """A spare must be its original, turned and moved."""
+    originals = {part.number: sizes for part, sizes in parts if not part.spare}
+    found = []
+    for part, sizes in parts:
+        if not part.spare:
+            continue
+        where = f"inlay '{inlay.name}', {part.label}, {kind}, line '{part.line}' of set-up {part.set_up}"
+        original = originals.get(part.number)
+        if original is None:
+            found.append(stop("a spare has no part that it could stand in for", where, _MEND))
+        elif not Sandwich(original[1], 2 * SIDE_AS_CUT).difference(sizes[1]).nothing:
+            place = tuple(np.round(original[1].centroid.coords[0], 3))
+            found.append(stop("a spare is not like its part", where, _MEND, (float(place[0]), float(place[1]))))
+    return found
+
+
+def _proud(card: Card, inlay: InlayOnCard) -> list[Finding]:
+    """How far each part will stand above the face: the stock's thickness and the glue below it, less the depth."""
+    found = []
+    for part in inlay.parts:
+        stock = card.set_up(part.set_up)
+        stands = stock.thickness + inlay.glue_room - inlay.depth
+        where = f"inlay '{inlay.name}', {part.label}, from {stock.stock}"
+        mend = "take a thicker offcut or a shallower recess, and write the files again"
+        if stands < -DEPTH_AS_CUT:
+            what = f"the part will lie {-stands:.2f} mm below the face: its offcut is {stock.thickness:.2f} mm thick"
+            found.append(stop(what, where, mend))
+        elif stands < inlay.proud - DEPTH_AS_CUT:
+            what = f"the part will stand {stands:.2f} mm proud, not {inlay.proud:.2f} mm"
+            found.append(look(what, where, mend))
+    return found

@@ -1,0 +1,372 @@
+"""The assembly card, read strictly: an unknown, missing or wrong key is a fault that names its place in the file."""
+
+import json
+import math
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from shapely import Polygon
+
+from purfle.errors import Fault, ProgramError
+from purfle.geometry.pose import UNDERSIDE, Pose
+from purfle.model.findings import FACES, Face
+from purfle.proof.shelf import CARD, MEND, Shelf
+
+LineKind = Literal["recess", "part"]
+
+
+@dataclass(frozen=True, slots=True)
+class CutterOnCard:
+    """One cutter: `diameter` is the width of groove that it cuts."""
+
+    number: int
+    name: str
+    diameter: float
+    cutting_length: float
+
+
+@dataclass(frozen=True, slots=True)
+class MachineOnCard:
+    """The machine: travels and safe height in mm, highest speed in rpm, highest feed in mm/min."""
+
+    travel: tuple[float, float, float]
+    safe_height: float
+    speed: float
+    max_feed: float
+
+
+@dataclass(frozen=True, slots=True)
+class LineOnCard:
+    """One finished line of a set-up: a recess (wood inside goes) or a part (wood inside stays)."""
+
+    id: str
+    kind: LineKind
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramOnCard:
+    """One program in running order, with the depths that its passes reach."""
+
+    file: str
+    cutter: int
+    depths: tuple[float, ...]
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpOnCard:
+    """One clamping of one stock; `outline` in the set-up frame, whose origin is the program's zero."""
+
+    number: int
+    title: str
+    stock: str
+    face: Face
+    outline: Polygon
+    thickness: float
+    cut_through: float
+    programs: tuple[ProgramOnCard, ...]
+    svg: str
+    dxf: str
+    lines: tuple[LineOnCard, ...]
+
+    @property
+    def to_board(self) -> Pose:
+        """From the frame of a set-up of the board to the board frame (each is the other's inverse)."""
+        return UNDERSIDE if self.face == "underside" else Pose()
+
+    @property
+    def cuts_parts(self) -> bool:
+        """True where parts are cut out of the stock, False where recesses are cut into it."""
+        return any(line.kind == "part" for line in self.lines)
+
+
+@dataclass(frozen=True, slots=True)
+class PartOnCard:
+    """One part: where it is cut (`set_up`, `line`) and the pose that takes it from there to the board frame."""
+
+    number: int
+    name: str
+    wood: str
+    set_up: int
+    line: str
+    spare: bool
+    to_board: Pose
+
+    @property
+    def label(self) -> str:
+        """How the maker knows the part."""
+        return f"part {self.number} ({self.name})" + (", spare" if self.spare else "")
+
+
+@dataclass(frozen=True, slots=True)
+class InlayOnCard:
+    """One inlay: its recess (`set_up` and `lines`) and the parts that go into it."""
+
+    name: str
+    face: Face
+    depth: float
+    glue_room: float
+    proud: float
+    seam: float
+    set_up: int
+    lines: tuple[str, ...]
+    parts: tuple[PartOnCard, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FittingOnCard:
+    """One recess for hardware, `centre` and `size` in the board frame as the maker asked for it, play included."""
+
+    number: int
+    name: str
+    kind: str
+    face: Face
+    depth: float
+    set_up: int
+    line: str
+    centre: tuple[float, float]
+    size: tuple[float, float]
+    round: bool
+    open_edge: bool
+    remnants: int
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """Everything that the assembly card says."""
+
+    job: str
+    change: str
+    board: Polygon
+    thickness: float
+    least_left: float
+    cutters: dict[int, CutterOnCard]
+    machine: MachineOnCard
+    set_ups: tuple[SetUpOnCard, ...]
+    inlays: tuple[InlayOnCard, ...]
+    fittings: tuple[FittingOnCard, ...]
+
+    def set_up(self, number: int) -> SetUpOnCard:
+        """The set-up of that number; the reader has made sure that it exists."""
+        return next(s for s in self.set_ups if s.number == number)
+
+
+def read_card(data: bytes) -> Card:
+    """The card as written, or a ProgramError with every fault that was found in it."""
+    faults: list[Fault] = []
+    top = Shelf(_json(data), "", faults)
+    version = top.whole("version")
+    if version != 1 and not faults:
+        top.fault("version", f"this card is of version {version}, this Purfle reads version 1")
+    length, width, thickness = _board(top.shelf("board"))
+    card = Card(
+        job=top.text("job"),
+        change=top.text("change"),
+        board=Polygon([(0, 0), (length, 0), (length, width), (0, width)]),
+        thickness=thickness,
+        least_left=top.number("least_left", at_least=0.0),
+        cutters={c.number: c for c in (_cutter(s) for s in top.shelves("cutters"))},
+        machine=_machine(top.shelf("machine")),
+        set_ups=tuple(_set_up(s) for s in top.shelves("set_ups")),
+        inlays=tuple(_inlay(s) for s in top.shelves("inlays")),
+        fittings=tuple(_fitting(s) for s in top.shelves("fittings")),
+    )
+    top.nothing_else()
+    if not faults:
+        _references(card, top)
+    if faults:
+        raise ProgramError.of(faults)
+    return card
+
+
+def _json(data: bytes) -> dict[str, Any]:
+    """The top object; double keys, NaN and anything that is not UTF-8 JSON are refused."""
+
+    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        keys = [key for key, _ in pairs]
+        for key in keys:
+            if keys.count(key) > 1:
+                raise ValueError(f"the key '{key}' stands twice")
+        return dict(pairs)
+
+    def no_constant(name: str) -> float:
+        raise ValueError(f"{name} is not a number")
+
+    try:
+        top = json.loads(data.decode("utf-8"), object_pairs_hook=once, parse_constant=no_constant)
+    except (ValueError, RecursionError) as error:
+        raise ProgramError(f"the assembly card cannot be read: {error}", CARD, MEND) from None
+    if not isinstance(top, dict):
+        raise ProgramError("the assembly card is not a list of keys", CARD, MEND)
+    return top
+
+
+def _board(shelf: Shelf) -> tuple[float, float, float]:
+    shelf.text("wood")
+    sizes = tuple(shelf.number(key, above=0.0) for key in ("length", "width", "thickness"))
+    shelf.nothing_else()
+    return sizes[0], sizes[1], sizes[2]
+
+
+def _cutter(shelf: Shelf) -> CutterOnCard:
+    cutter = CutterOnCard(
+        shelf.whole("number"),
+        shelf.text("name"),
+        shelf.number("diameter", above=0.0),
+        shelf.number("cutting_length", above=0.0),
+    )
+    shelf.nothing_else()
+    return cutter
+
+
+def _machine(shelf: Shelf) -> MachineOnCard:
+    x, y, z = shelf.numbers("travel", 3)
+    machine = MachineOnCard(
+        (x, y, z),
+        shelf.number("safe_height", above=0.0),
+        shelf.number("speed", above=0.0),
+        shelf.number("max_feed", above=0.0),
+    )
+    shelf.nothing_else()
+    return machine
+
+
+def _set_up(shelf: Shelf) -> SetUpOnCard:
+    set_up = SetUpOnCard(
+        number=shelf.whole("number"),
+        title=shelf.text("title"),
+        stock=shelf.text("stock"),
+        face=_face(shelf),
+        outline=shelf.ring("outline"),
+        thickness=shelf.number("thickness", above=0.0),
+        cut_through=shelf.number("cut_through", at_least=0.0),
+        programs=tuple(_program(s) for s in shelf.shelves("programs")),
+        svg=shelf.text("svg"),
+        dxf=shelf.text("dxf"),
+        lines=tuple(_line(s) for s in shelf.shelves("lines")),
+    )
+    # the passes are for the maker's cutting card; the proof reads the depths off the programs instead
+    shelf.ignored("passes")
+    shelf.nothing_else()
+    return set_up
+
+
+def _face(shelf: Shelf) -> Face:
+    return "underside" if shelf.choice("face", FACES) == "underside" else "show"
+
+
+def _program(shelf: Shelf) -> ProgramOnCard:
+    depths = shelf.numbers("depths")
+    if list(depths) != sorted(depths) or any(depth <= 0 for depth in depths):
+        shelf.fault("depths", "the depths are not positive and sorted")
+    program = ProgramOnCard(shelf.text("file"), shelf.whole("cutter"), depths, shelf.number("minutes", at_least=0.0))
+    shelf.nothing_else()
+    return program
+
+
+def _line(shelf: Shelf) -> LineOnCard:
+    kind: LineKind = "part" if shelf.choice("kind", ("recess", "part")) == "part" else "recess"
+    line = LineOnCard(shelf.text("id"), kind, shelf.number("depth", above=0.0))
+    shelf.nothing_else()
+    return line
+
+
+def _pose(shelf: Shelf) -> Pose:
+    pose = Pose(shelf.number("angle"), shelf.number("x"), shelf.number("y"), shelf.claim("mirrored"))
+    shelf.nothing_else()
+    return pose
+
+
+def _part(shelf: Shelf) -> PartOnCard:
+    part = PartOnCard(
+        shelf.whole("number"),
+        shelf.text("name"),
+        shelf.text("wood"),
+        shelf.whole("set_up"),
+        shelf.text("line"),
+        shelf.claim("spare"),
+        _pose(shelf.shelf("to_board")),
+    )
+    shelf.nothing_else()
+    return part
+
+
+def _inlay(shelf: Shelf) -> InlayOnCard:
+    recess = shelf.shelf("recess")
+    set_up, lines = recess.whole("set_up"), recess.texts("lines")
+    recess.nothing_else()
+    inlay = InlayOnCard(
+        name=shelf.text("name"),
+        face=_face(shelf),
+        depth=shelf.number("depth", above=0.0),
+        glue_room=shelf.number("glue_room", at_least=0.0),
+        proud=shelf.number("proud", at_least=0.0),
+        seam=shelf.number("seam", at_least=0.0),
+        set_up=set_up,
+        lines=lines,
+        parts=tuple(_part(s) for s in shelf.shelves("parts")),
+    )
+    shelf.nothing_else()
+    return inlay
+
+
+def _fitting(shelf: Shelf) -> FittingOnCard:
+    x, y = shelf.numbers("centre", 2)
+    along_a, along_b = shelf.numbers("size", 2)
+    fitting = FittingOnCard(
+        number=shelf.whole("number"),
+        name=shelf.text("name"),
+        kind=shelf.text("kind"),
+        face=_face(shelf),
+        depth=shelf.number("depth", above=0.0),
+        set_up=shelf.whole("set_up"),
+        line=shelf.text("line"),
+        centre=(x, y),
+        size=(along_a, along_b),
+        round=shelf.claim("round"),
+        open_edge=shelf.claim("open_edge", missing=False),
+        remnants=shelf.whole("remnants"),
+    )
+    shelf.nothing_else()
+    return fitting
+
+
+def _references(card: Card, top: Shelf) -> None:
+    """Every number and line id that the card uses must exist, and exist once."""
+    numbers = [s.number for s in card.set_ups]
+    for index, set_up in enumerate(card.set_ups):
+        _set_up_references(card, set_up, top, f"set_ups[{index}]")
+        if numbers.count(set_up.number) > 1:
+            top.fault(f"set_ups[{index}].number", f"set-up {set_up.number} stands twice")
+    homes = {(s.number, line.id): (s, line) for s in card.set_ups for line in s.lines}
+    uses: list[tuple[str, int, str, LineKind]] = []
+    for i, inlay in enumerate(card.inlays):
+        uses += [(f"inlays[{i}].recess", inlay.set_up, line, "recess") for line in inlay.lines]
+        uses += [(f"inlays[{i}].parts[{p}]", part.set_up, part.line, "part") for p, part in enumerate(inlay.parts)]
+    uses += [(f"fittings[{i}]", f.set_up, f.line, "recess") for i, f in enumerate(card.fittings)]
+    used: set[tuple[int, str]] = set()
+    for key, number, line, kind in uses:
+        home = homes.get((number, line))
+        if home is None or home[1].kind != kind:
+            top.fault(key, f"set-up {number} has no {kind} line '{line}'")
+        elif (number, line) in used:
+            top.fault(key, f"the line '{line}' of set-up {number} is used twice")
+        used.add((number, line))
+    for number, line in homes.keys() - used:
+        top.fault("set_ups", f"the line '{line}' of set-up {number} belongs to no inlay and no fitting")
+
+
+def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) -> None:
+    ids = [line.id for line in set_up.lines]
+    for name in {name for name in ids if ids.count(name) > 1}:
+        top.fault(f"{key}.lines", f"the line '{name}' stands twice")
+    if len({line.kind for line in set_up.lines}) > 1:
+        top.fault(f"{key}.lines", "recesses and parts are mixed in one set-up")
+    if (set_up.stock == "board") == set_up.cuts_parts and set_up.lines:
+        top.fault(f"{key}.lines", f"{'parts' if set_up.cuts_parts else 'recesses'} in the stock '{set_up.stock}'")
+    if set_up.stock == "board" and not math.isclose(set_up.thickness, card.thickness):
+        top.fault(f"{key}.thickness", f"the board is {card.thickness} mm thick, not {set_up.thickness} mm")
+    for index, program in enumerate(set_up.programs):
+        if program.cutter not in card.cutters:
+            top.fault(f"{key}.programs[{index}].cutter", f"the card lists no cutter {program.cutter}")

@@ -1,0 +1,136 @@
+"""What the programs of one set-up leave: each line's region and depth, as cut."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, STRtree
+from shapely.geometry.base import BaseGeometry
+
+from purfle.proof.card import LineOnCard, SetUpOnCard
+from purfle.proof.program import Reading
+from purfle.proof.regions import grown, only_wood, polygons
+from purfle.proof.sweep import Way, sections
+from purfle.tolerances import DEPTH_AS_CUT, GRID, JUST_BELOW, NO_WOOD
+
+
+@dataclass(frozen=True, slots=True)
+class LineCut:
+    """One line as cut, in the set-up frame: the `least` region over its whole height, the `most`, and the depth."""
+
+    least: BaseGeometry
+    most: BaseGeometry
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
+class SetUpCut:
+    """One set-up as cut: its lines, what was cut near no line, and what each program takes away at the top."""
+
+    set_up: SetUpOnCard
+    readings: tuple[Reading, ...]
+    ways: tuple[Way, ...]
+    lines: dict[str, LineCut]
+    stray: BaseGeometry
+    tops: tuple[BaseGeometry, ...]
+
+
+def cut_set_up(
+    set_up: SetUpOnCard, readings: tuple[Reading, ...], ways: tuple[Way, ...], outlines: dict[str, BaseGeometry]
+) -> SetUpCut:
+    """Sweep all programs of a set-up and give each line its part of what was cut; `outlines` say where to look."""
+    depths = _levels(set_up)
+    by_program = [sections(way, depths) for way in ways]
+    levels = {
+        depth: shapely.union_all([found[index] for found in by_program])
+        if len(by_program) > 1
+        else by_program[0][index]
+        for index, depth in enumerate(depths)
+    }
+    tops = tuple(found[0] for found in by_program)
+    if set_up.cuts_parts:
+        lines = _parts(set_up, levels, ways, outlines)
+        return SetUpCut(set_up, readings, ways, lines, MultiPolygon(), tops)
+    lines = _recesses(set_up, levels, ways, outlines)
+    in_wood = levels[JUST_BELOW].intersection(set_up.outline)
+    owned = shapely.union_all([line.most for line in lines.values()])
+    return SetUpCut(set_up, readings, ways, lines, only_wood(in_wood.difference(owned)), tops)
+
+
+def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:
+    """The depths that tell everything about straight walls: just below the top, just above and below each floor."""
+    if set_up.cuts_parts:
+        return (JUST_BELOW, set_up.thickness - GRID)
+    floors = {line.depth + side for line in set_up.lines for side in (-DEPTH_AS_CUT, DEPTH_AS_CUT)}
+    return tuple(sorted({JUST_BELOW, *(depth for depth in floors if depth > JUST_BELOW)}))
+
+
+def _recesses(
+    set_up: SetUpOnCard,
+    levels: dict[float, BaseGeometry],
+    ways: tuple[Way, ...],
+    outlines: dict[str, BaseGeometry],
+) -> dict[str, LineCut]:
+    top = polygons(levels[JUST_BELOW])
+    tree = STRtree(top)
+    found = {}
+    for line in set_up.lines:
+        outline = outlines.get(line.id)
+        if outline is None:
+            continue
+        most = shapely.union_all(top[tree.query(outline, predicate="intersects")])
+        floor = levels.get(line.depth - DEPTH_AS_CUT, levels[JUST_BELOW])
+        least = floor.intersection(most) if len(top) > 1 else floor
+        found[line.id] = _settled(least, most, _depth(most, ways, 0.0))
+    return found
+
+
+def _parts(
+    set_up: SetUpOnCard,
+    levels: dict[float, BaseGeometry],
+    ways: tuple[Way, ...],
+    outlines: dict[str, BaseGeometry],
+) -> dict[str, LineCut]:
+    at_top = polygons(set_up.outline.difference(levels[JUST_BELOW]))
+    at_bottom = polygons(set_up.outline.difference(levels[set_up.thickness - GRID]))
+    widest = max((way.radius for way in ways), default=0.0)
+    found = {}
+    for line in set_up.lines:
+        outline = outlines.get(line.id)
+        if outline is not None:
+            least, most = _at(at_top, outline), _at(at_bottom, outline)
+            found[line.id] = _settled(least, most, _depth(outline, ways, 2.5 * widest))
+    return found
+
+
+def _at(pieces: "np.typing.NDArray[np.object_]", outline: BaseGeometry) -> BaseGeometry:
+    """The one piece of wood that lies where the outline is."""
+    near = pieces[STRtree(pieces).query(outline, predicate="intersects")]
+    if not len(near):
+        return MultiPolygon()
+    shared = shapely.area(shapely.intersection(near, outline))
+    best: BaseGeometry = near[int(np.argmax(shared))]
+    return best
+
+
+def _settled(least: BaseGeometry, most: BaseGeometry, depth: float) -> LineCut:
+    """Where top and bottom are the same wood, both are held as one region: what follows is done once."""
+    same = abs(most.area - least.area) < NO_WOOD
+    return LineCut(most if same else least, most, depth)
+
+
+def _depth(region: BaseGeometry, ways: tuple[Way, ...], around: float) -> float:
+    """Deepest place that any cutter reaches in (or around) a region."""
+    room = grown(region, around)
+    shapely.prepare(room)
+    deepest = 0.0
+    for way in ways:
+        here = shapely.contains_xy(room, way.end[:, 0], way.end[:, 1]) & np.isfinite(way.end[:, 2])
+        if here.any():
+            deepest = max(deepest, -float(way.end[here, 2].min()))
+    return deepest
+
+
+def planned(set_up: SetUpOnCard, line_id: str) -> LineOnCard:
+    """The line as the card has it."""
+    return next(line for line in set_up.lines if line.id == line_id)

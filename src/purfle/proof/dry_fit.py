@@ -1,0 +1,180 @@
+"""The dry fit, as a recipe: read every file, sweep, compare, put together, look at both faces."""
+
+import re
+from collections.abc import Mapping
+from pathlib import PurePosixPath
+
+import numpy as np
+from shapely.geometry.base import BaseGeometry
+
+from purfle.errors import Fault, ProgramError
+from purfle.model.findings import Finding
+from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
+from purfle.proof.assembling import check_inlay
+from purfle.proof.card import Card, SetUpOnCard, read_card
+from purfle.proof.cuts import SetUpCut, cut_set_up
+from purfle.proof.faces import check_fitting, hollows, wood_left
+from purfle.proof.found import look, stop
+from purfle.proof.motion import Run, check_motion
+from purfle.proof.outlines import Outlines
+from purfle.proof.outlines_dxf import read_dxf
+from purfle.proof.outlines_svg import read_svg
+from purfle.proof.program import Reading, read_program
+from purfle.proof.shelf import CARD
+from purfle.proof.sweep import flatten
+from purfle.proof.walls import Accounts, Walls, check_walls
+from purfle.tolerances import DEPTH_LISTED
+
+_WIDTH = re.compile(r"(?:diameter|groove|width)\D{0,16}?([0-9]*\.?[0-9]+)\s*(mm|in)\b", re.IGNORECASE)
+_UNITS = {"mm": 1.0, "in": 25.4}
+
+
+def dry_fit(files: Mapping[str, bytes]) -> Proof:
+    """What the files in the folder say when they are read back and the parts put together without wood.
+
+    `files` holds everything in the output folder by name, the assembly card among them. Raises ProgramError where
+    the card, a program or an outline file cannot be read; whatever can be computed is a finding.
+    """
+    if CARD not in files:
+        raise ProgramError("the assembly card is missing", CARD, "point at the folder that the job was written into")
+    card = read_card(files[CARD])
+    findings = _missing(card, files)
+    accounts, programs = _read_set_ups(card, files, findings)
+    seams: list[SeamReadBack] = []
+    for inlay in card.inlays:
+        of_inlay, found = check_inlay(card, inlay, accounts)
+        seams += of_inlay
+        findings += found
+    cuts = {number: account.cut for number, account in accounts.items() if account.cut is not None}
+    for fitting in card.fittings:
+        if fitting.set_up in cuts:
+            findings += check_fitting(card, fitting, cuts[fitting.set_up])
+    least, found = wood_left(card, hollows(card, cuts))
+    findings += found
+    proven = bool(seams or card.fittings) and not any(finding.severity == "stop" for finding in findings)
+    return Proof(proven, tuple(seams), tuple(programs), least, tuple(findings))
+
+
+def _missing(card: Card, files: Mapping[str, bytes]) -> list[Finding]:
+    """Files that the card names and the folder lacks; programs in the folder that the card does not know."""
+    found = []
+    listed = set()
+    for set_up in card.set_ups:
+        for name in (*(program.file for program in set_up.programs), set_up.svg, set_up.dxf):
+            listed.add(name)
+            if name not in files:
+                where = f"{name}, set-up {set_up.number} ({set_up.title})"
+                found.append(stop(f"the file '{name}' is missing", where, "write the files again from the job"))
+    endings = {PurePosixPath(p.file).suffix for set_up in card.set_ups for p in set_up.programs}
+    for name in sorted(files.keys() - listed):
+        if PurePosixPath(name).suffix in endings - {""}:
+            what = "a program lies in the folder that does not belong to this job"
+            found.append(look(what, name, "take it away, or write the files into an empty folder"))
+    if not card.set_ups:
+        found.append(stop("the card has no set-up: nothing is cut", CARD, "write the files again from the job"))
+    return found
+
+
+def _read_set_ups(
+    card: Card, files: Mapping[str, bytes], findings: list[Finding]
+) -> tuple[dict[int, Accounts], list[ProgramReadBack]]:
+    """Read all files first, so that everything unreadable is said at once; then sweep and compare."""
+    faults: list[Fault] = []
+    read = [(set_up, *_read_files(set_up, files, faults)) for set_up in card.set_ups]
+    if faults:
+        raise ProgramError.of(faults)
+    poses = {(part.set_up, part.line): part.to_board for inlay in card.inlays for part in inlay.parts}
+    accounts: dict[int, Accounts] = {}
+    programs: list[ProgramReadBack] = []
+    for set_up, readings, svg, dxf in read:
+        outlines = {**(dxf.lines if dxf else {}), **(svg.lines if svg else {})}
+        cut = _cut(card, set_up, readings, outlines, findings)
+        to_board = {line.id: poses.get((set_up.number, line.id), set_up.to_board) for line in set_up.lines}
+        account = Accounts(set_up, cut, svg, dxf, to_board)
+        walls = check_walls(account)
+        findings += walls.findings
+        accounts[set_up.number] = account
+        programs += _read_back(cut, walls) if cut else []
+    return accounts, programs
+
+
+def _read_files(
+    set_up: SetUpOnCard, files: Mapping[str, bytes], faults: list[Fault]
+) -> tuple[tuple[Reading, ...] | None, Outlines | None, Outlines | None]:
+    """Programs (None if one is missing), SVG and DXF of one set-up; what cannot be read goes to `faults`."""
+    readings: list[Reading] = []
+    svg = dxf = None
+    for program in set_up.programs:
+        try:
+            if program.file in files:
+                readings.append(read_program(program.file, files[program.file]))
+        except ProgramError as error:
+            faults.extend(error.faults)
+    try:
+        svg = read_svg(set_up.svg, files[set_up.svg], set_up.number) if set_up.svg in files else None
+    except ProgramError as error:
+        faults.extend(error.faults)
+    try:
+        dxf = read_dxf(set_up.dxf, files[set_up.dxf], set_up.number) if set_up.dxf in files else None
+    except ProgramError as error:
+        faults.extend(error.faults)
+    return (tuple(readings) if len(readings) == len(set_up.programs) else None), svg, dxf
+
+
+def _cut(
+    card: Card,
+    set_up: SetUpOnCard,
+    readings: tuple[Reading, ...] | None,
+    outlines: dict[str, BaseGeometry],
+    findings: list[Finding],
+) -> SetUpCut | None:
+    """Sweep the programs of a set-up, each with the cutter that it asks for."""
+    if readings is None or not readings:
+        return None
+    for reading, entry in zip(readings, set_up.programs, strict=True):
+        findings += _cutter(card, reading, entry.cutter)
+        if reading.cutter not in card.cutters:
+            return None
+    ways = tuple(flatten(reading, card.cutters[reading.cutter].diameter / 2) for reading in readings)
+    for index, (reading, entry) in enumerate(zip(readings, set_up.programs, strict=True)):
+        findings += check_motion(Run(reading, ways[index], entry, set_up, ways[:index]), card)
+    return cut_set_up(set_up, readings, ways, outlines)
+
+
+def _cutter(card: Card, reading: Reading, on_card: int) -> list[Finding]:
+    """The cutter must be the same in the program's T word, in its header and on the card."""
+    mend = "write the files again from the job; do not cut with this one"
+    if reading.cutter not in card.cutters:
+        return [stop(f"asks for cutter {reading.cutter}, which is not on the card", f"{reading.file}, T word", mend)]
+    found = []
+    cutter = card.cutters[reading.cutter]
+    if reading.cutter != on_card:
+        what = f"asks for cutter {reading.cutter} ({cutter.name}); the card says cutter {on_card}"
+        found.append(stop(what, f"{reading.file}, T word", mend))
+    for comment in reading.comments:
+        said = _WIDTH.search(comment)
+        if said and abs(float(said[1]) * _UNITS[said[2].lower()] - cutter.diameter) > DEPTH_LISTED:
+            is_wide = f"cutter {cutter.number} is {cutter.diameter:.3f} mm wide"
+            what = f"its header says a cutter of {said[1]} {said[2]}; {is_wide}"
+            found.append(stop(what, f"{reading.file}, header", mend))
+    return found
+
+
+def _read_back(cut: SetUpCut, walls: Walls) -> list[ProgramReadBack]:
+    """The figures of each program. What is left uncut is put down to the last one: it was to finish the walls."""
+    found = []
+    last = len(cut.readings) - 1
+    for index, (reading, way) in enumerate(zip(cut.readings, cut.ways, strict=True)):
+        lengths = np.linalg.norm(way.end - way.start, axis=1)[reading.kind[way.move] != 0]
+        found.append(
+            ProgramReadBack(
+                file=reading.file,
+                cutter=reading.cutter,
+                deepest=reading.deepest,
+                metres=float(lengths.sum()) / 1000,
+                moves=len(reading.kind),
+                uncut_area=walls.uncut if index == last else 0.0,
+                gouged_area=walls.gouged[index],
+            )
+        )
+    return found

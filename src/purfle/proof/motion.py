@@ -1,0 +1,155 @@
+"""How the cutter moves: what it does outside the wood, how it enters it, and what cutter and machine can do."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from purfle.model.findings import Finding
+from purfle.proof.card import Card, ProgramOnCard, SetUpOnCard
+from purfle.proof.found import stop
+from purfle.proof.program import RAPID, Reading
+from purfle.proof.regions import quadrant_segments
+from purfle.proof.sweep import Way
+from purfle.tolerances import CLEAR_OF_WOOD, DEPTH_AS_CUT, DEPTH_LISTED, GRID, JUST_BELOW, SAME_PLACE
+
+_MEND = "write the files again from the job; do not cut with this one"
+_MOST = 5
+"""Of one kind of fault, so many are listed: they have one cause, and one mending."""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One program as it is run: what was read, its way, what the card says, and the ways run before it."""
+
+    reading: Reading
+    way: Way
+    entry: ProgramOnCard
+    set_up: SetUpOnCard
+    before: tuple[Way, ...]
+
+
+def check_motion(run: Run, card: Card) -> list[Finding]:
+    """Everything that a program's moves do wrong, wherever its outlines are."""
+    return [*_reach(run, card), *_depths(run), *_rapids(run, card), *_entries(run)]
+
+
+def _line(run: Run, move: int) -> str:
+    return f"{run.reading.file}, line {run.reading.line[move]}"
+
+
+def _reach(run: Run, card: Card) -> list[Finding]:
+    """Travel, cutting length, feed and speed; the floor of the stock."""
+    reading, cutter, machine = run.reading, card.cutters[run.reading.cutter], card.machine
+    found: list[Finding] = []
+    if not len(reading.end):
+        return [stop("the program moves nothing", reading.file, _MEND)]
+    size = np.nanmax(reading.end, axis=0) - np.nanmin(reading.end, axis=0)
+    for axis, needed, has in zip("XYZ", size, machine.travel, strict=True):
+        if needed > has:
+            what = f"the program needs {needed:.1f} mm of travel in {axis}, the machine has {has:.1f} mm"
+            mend = "turn or divide the work, or correct the travel in the shop file, and write the files again"
+            found.append(stop(what, reading.file, mend))
+    lowest = int(np.nanargmin(reading.end[:, 2]))
+    if reading.deepest > cutter.cutting_length + DEPTH_LISTED:
+        what = f"cuts {reading.deepest:.2f} mm deep with a cutter whose edges are {cutter.cutting_length:.2f} mm long"
+        found.append(stop(what, _line(run, lowest), "take a longer cutter and write the files again"))
+    floor = run.set_up.thickness + run.set_up.cut_through
+    if reading.deepest > floor + DEPTH_LISTED:
+        what = f"cuts {reading.deepest:.2f} mm deep; the stock and what lies below it allow {floor:.2f} mm"
+        found.append(stop(what, _line(run, lowest), _MEND))
+    for what, value, limit in (
+        ("feed of {:.0f} mm/min", reading.top_feed, machine.max_feed),
+        ("speed of {:.0f} rpm", reading.top_speed, machine.speed),
+    ):
+        if value > limit * (1 + JUST_BELOW):
+            asked = what.format(value)
+            found.append(stop(f"asks for a {asked}, the machine goes to {limit:.0f}", reading.file, _MEND))
+    return found
+
+
+def _depths(run: Run) -> list[Finding]:
+    """The depths at which the program cuts level must be the depths on the card."""
+    reading = run.reading
+    level = np.abs(reading.end[:, 2] - reading.start[:, 2]) <= GRID
+    sideways = np.hypot(*(reading.end - reading.start)[:, :2].T) > SAME_PLACE
+    cutting = np.flatnonzero(level & sideways & (reading.kind != RAPID) & (reading.end[:, 2] < -JUST_BELOW))
+    depth = -reading.end[cutting, 2]
+    listed = np.array(run.entry.depths)
+    off = np.abs(depth[:, None] - listed).min(axis=1, initial=math.inf) > DEPTH_LISTED
+    plan = ", ".join(f"{value:.2f}" for value in listed)
+    found = []
+    # one finding for each wrong depth, at the first move that shows it
+    for wrong in sorted({round(float(value), 3) for value in depth[off]}):
+        first = cutting[int(np.flatnonzero(np.abs(depth - wrong) < DEPTH_LISTED)[0])]
+        what = f"a pass cuts {wrong:.2f} mm deep; the passes on the card go to {plan} mm"
+        found.append(stop(what, _line(run, int(first)), _MEND))
+    for value in listed:
+        if not (np.abs(depth - value) <= DEPTH_LISTED).any():
+            what = f"no pass cuts {value:.2f} mm deep, though the card lists it"
+            found.append(stop(what, reading.file, _MEND))
+    return found
+
+
+def _rapids(run: Run, card: Card) -> list[Finding]:
+    """Sideways moves at full speed belong at the safe height or above."""
+    reading = run.reading
+    way = reading.end[:, :2] - reading.start[:, :2]
+    sideways = ~(np.hypot(*way.T) <= SAME_PLACE)
+    low = np.fmin(reading.start[:, 2], reading.end[:, 2]) < card.machine.safe_height - DEPTH_LISTED
+    wrong = np.flatnonzero((reading.kind == RAPID) & sideways & low)
+    if not len(wrong):
+        return []
+    height = min(reading.start[wrong[0], 2], reading.end[wrong[0], 2])
+    what = (
+        f"moves sideways at full speed at height {height:.2f} mm, below the safe height of "
+        f"{card.machine.safe_height:.2f} mm ({len(wrong)} such moves)"
+    )
+    return [stop(what, _line(run, int(wrong[0])), _MEND)]
+
+
+def _entries(run: Run) -> list[Finding]:
+    """Straight down only where the wood is gone already."""
+    reading = run.reading
+    down = reading.start[:, 2] - reading.end[:, 2]
+    along = np.hypot(*(reading.end - reading.start)[:, :2].T)
+    rapid = reading.kind == RAPID
+    # a slope steeper than 1 in 1 is a plunge, whatever it is called
+    steep = (down > along) & (reading.end[:, 2] < np.where(rapid, -JUST_BELOW, -DEPTH_AS_CUT))
+    ways = (*run.before, run.way)
+    tops = [_boxes(way) for way in ways]
+    found = []
+    for move in np.flatnonzero(steep):
+        deep = -float(reading.end[move, 2]) - (JUST_BELOW if rapid[move] else DEPTH_AS_CUT)
+        if not _gone(run, int(move), deep, ways, tops):
+            x, y = reading.end[move, :2]
+            how = "goes down at full speed" if rapid[move] else "plunges straight"
+            what = f"{how} into solid wood, {-reading.end[move, 2]:.2f} mm deep at {x:.2f}, {y:.2f} mm"
+            found.append(stop(what, _line(run, int(move)), _MEND))
+        if len(found) >= _MOST:
+            break
+    return found
+
+
+def _boxes(way: Way) -> NDArray[np.float64]:
+    low, high = np.minimum(way.start, way.end), np.maximum(way.start, way.end)
+    return np.stack([low[:, 0], low[:, 1], high[:, 0], high[:, 1], low[:, 2]])
+
+
+def _gone(run: Run, move: int, depth: float, ways: tuple[Way, ...], tops: list[NDArray[np.float64]]) -> bool:
+    """True where everything that the cutter meets at the end of this move was cut to that depth before."""
+    x, y = run.reading.end[move, :2]
+    cutter = run.way.radius - CLEAR_OF_WOOD
+    shapes = []
+    for way, (left, low, right, high, deep) in zip(ways, tops, strict=True):
+        reach = way.radius + cutter
+        near = (left < x + reach) & (right > x - reach) & (low < y + reach) & (high > y - reach) & (deep <= -depth)
+        if way is run.way:
+            near &= way.move < move
+        bits = Way(way.start[near], way.end[near], way.move[near], way.radius).below(depth)
+        lines = shapely.linestrings(np.stack([bits.start[:, :2], bits.end[:, :2]], axis=1))
+        shapes.append(shapely.union_all(shapely.buffer(lines, way.radius, quad_segs=quadrant_segments(way.radius))))
+    disc = shapely.Point(x, y).buffer(cutter, quad_segs=8)
+    return bool(shapely.union_all(shapes).covers(disc))

@@ -1,0 +1,282 @@
+"""A program for the machine, read as strictly as the machine reads it at its worst.
+
+Source: NIST RS274/NGC (NISTIR 6556) for modal groups, line length, arc radii and I, J from the start point.
+"""
+
+import math
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from purfle.errors import Fault, ProgramError
+from purfle.proof.shelf import MEND
+from purfle.tolerances import ARC_RADII, ARC_RADII_INCH
+
+RAPID, STRAIGHT, CLOCKWISE, COUNTER = 0, 1, 2, 3
+"""Kinds of move, numbered as their G words."""
+LONGEST_LINE = 256
+"""Characters in a line (NIST RS274/NGC)."""
+MOST_FAULTS = 10
+"""After so many faults the rest of a file says nothing new."""
+_MM_IN_INCH = 25.4
+_BLOCK = re.compile(r"(?:[A-Z]\s*[+-]?(?:\d+\.?\d*|\.\d+)\s*)*")
+_WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+))")
+_GROUP = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 90: "distance"}
+_GROUP[94] = "feed mode"
+_STOPS = (0, 2)
+_SPINDLE = (3, 5)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One program as the machine understands it, in mm.
+
+    Of `n` moves: `kind` (n,), `start` and `end` (n, 3), `centre` (n, 2) of arcs, `line` (n,) where they stand in the
+    file. A start that the program leaves open (before the first moves) is NaN. `cutter` is the T word.
+    """
+
+    file: str
+    cutter: int
+    inch: bool
+    kind: NDArray[np.int64]
+    start: NDArray[np.float64]
+    end: NDArray[np.float64]
+    centre: NDArray[np.float64]
+    line: NDArray[np.int64]
+    comments: tuple[str, ...]
+    top_feed: float
+    top_speed: float
+
+    @property
+    def deepest(self) -> float:
+        """Deepest place that the cutter reaches, as a positive depth."""
+        return max(0.0, -float(np.nanmin(self.end[:, 2]))) if len(self.end) else 0.0
+
+
+class _Refused(Exception):
+    """Why a line cannot be understood."""
+
+
+@dataclass(slots=True)
+class _State:
+    """What the machine remembers from line to line. Positions in mm, the feed as the word says."""
+
+    motion: int | None = None
+    scale: float | None = None
+    absolute: bool = False
+    plane: bool = False
+    feed: float = 0.0
+    speed: float = 0.0
+    turning: bool = False
+    cutter: int | None = None
+    ended: bool = False
+    at: list[float] = field(default_factory=lambda: [math.nan, math.nan, math.nan])
+    rows: list[tuple[float, ...]] = field(default_factory=list)
+    top_feed: float = 0.0
+    top_speed: float = 0.0
+
+
+def read_program(file: str, data: bytes) -> Reading:
+    """The moves of a program, or a ProgramError with file and line of every fault (the first ten)."""
+    state = _State()
+    faults: list[Fault] = []
+    comments: list[str] = []
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError:
+        raise ProgramError("the program is not a text", file, MEND) from None
+    number = 0
+    for number, line in enumerate(text.splitlines(), 1):
+        try:
+            _read_line(line, number, state, comments)
+        except _Refused as refused:
+            faults.append(Fault(str(refused), f"{file}, line {number}", MEND))
+        if len(faults) >= MOST_FAULTS:
+            break
+    if not faults and not state.ended:
+        faults.append(Fault("the program does not end with M2", f"{file}, line {number}", MEND))
+    if not faults and state.cutter is None:
+        faults.append(Fault("the program names no cutter (no T word)", file, MEND))
+    if faults:
+        raise ProgramError.of(faults)
+    return _reading(file, state, tuple(comments))
+
+
+def _reading(file: str, state: _State, comments: tuple[str, ...]) -> Reading:
+    rows = np.array(state.rows, np.float64).reshape(-1, 10)
+    return Reading(
+        file=file,
+        cutter=state.cutter or 0,
+        inch=state.scale == _MM_IN_INCH,
+        kind=rows[:, 0].astype(np.int64),
+        start=rows[:, 1:4],
+        end=rows[:, 4:7],
+        centre=rows[:, 7:9],
+        line=rows[:, 9].astype(np.int64),
+        comments=comments,
+        top_feed=state.top_feed,
+        top_speed=state.top_speed,
+    )
+
+
+def _read_line(line: str, number: int, state: _State, comments: list[str]) -> None:
+    if len(line) > LONGEST_LINE:
+        raise _Refused(f"the line has more than {LONGEST_LINE} characters")
+    if "(" in line or ")" in line:
+        line = _without_comments(line, comments)
+    line = line.strip()
+    if not line:
+        return
+    if state.ended:
+        raise _Refused("something stands after the end of the program")
+    if not _BLOCK.fullmatch(line):
+        raise _Refused(f"'{line[:40]}' is not made of words of a program")
+    words, g_words, m_words = _sorted_words(line)
+    _settings(words, g_words, m_words, state)
+    _motion(words, g_words, number, state)
+    if 2 in m_words:
+        state.ended = True
+        state.turning = False
+
+
+def _without_comments(line: str, comments: list[str]) -> str:
+    """The line without its comments; a comment inside a comment, or one that stays open, is refused."""
+    kept, depth, begin = [], 0, 0
+    for index, sign in enumerate(line):
+        if sign == "(":
+            depth += 1
+            begin = index + 1
+        elif sign == ")":
+            depth -= 1
+            comments.append(line[begin:index])
+        elif depth == 0:
+            kept.append(sign)
+        if depth not in (0, 1):
+            raise _Refused("a comment stands inside a comment" if depth > 1 else "a comment closes that was not opened")
+    if depth:
+        raise _Refused("a comment is not closed")
+    return "".join(kept)
+
+
+def _sorted_words(line: str) -> tuple[dict[str, float], list[int], list[int]]:
+    """The line's words by letter, its G words and its M words; unknown and repeated ones are refused."""
+    words: dict[str, float] = {}
+    g_words: list[int] = []
+    m_words: list[int] = []
+    for letter, digits in _WORD.findall(line):
+        value = float(digits)
+        if letter == "G":
+            _add_code(letter, value, tuple(_GROUP), g_words)
+        elif letter == "M":
+            _add_code(letter, value, _STOPS + _SPINDLE, m_words)
+        elif letter not in "XYZIJFST":
+            raise _Refused(f"the word {letter}{digits} is unknown")
+        elif letter in words:
+            raise _Refused(f"the word {letter} is repeated")
+        else:
+            words[letter] = value
+    groups = [_GROUP[code] for code in g_words] + ["stop" if code in _STOPS else "spindle" for code in m_words]
+    for group in groups:
+        if groups.count(group) > 1:
+            raise _Refused(f"two words of one kind ({group}) stand in one line")
+    return words, g_words, m_words
+
+
+def _add_code(letter: str, value: float, known: tuple[int, ...], codes: list[int]) -> None:
+    if value not in known:
+        raise _Refused(f"the word {letter}{value:g} is unknown")
+    codes.append(int(value))
+
+
+def _settings(words: dict[str, float], g_words: list[int], m_words: list[int], state: _State) -> None:
+    """Everything in a line that moves nothing."""
+    if "S" in words:
+        state.speed = words["S"]
+        state.top_speed = max(state.top_speed, state.speed)
+    if "T" in words:
+        _take_cutter(words["T"], state)
+    if 3 in m_words:
+        state.turning = True
+    if 5 in m_words:
+        state.turning = False
+    for code in g_words:
+        if code in (20, 21):
+            scale = _MM_IN_INCH if code == 20 else 1.0
+            if state.rows and state.scale != scale:
+                raise _Refused("the units change in the middle of the program")
+            state.scale = scale
+    state.absolute |= 90 in g_words
+    state.plane |= 17 in g_words
+    if "F" in words:
+        if state.scale is None:
+            raise _Refused("a feed stands before the units (G20 or G21)")
+        state.feed = words["F"]
+        state.top_feed = max(state.top_feed, state.feed * state.scale)
+
+
+def _take_cutter(value: float, state: _State) -> None:
+    if value != int(value) or value < 0:
+        raise _Refused(f"T{value:g} is not a cutter number")
+    if state.cutter is not None and state.cutter != int(value):
+        raise _Refused(f"the cutter changes from T{state.cutter} to T{value:g} in the middle of the program")
+    state.cutter = int(value)
+
+
+def _motion(words: dict[str, float], g_words: list[int], number: int, state: _State) -> None:
+    """The move of a line, if it has one."""
+    asked = [code for code in g_words if code <= COUNTER]
+    if asked:
+        state.motion = asked[0]
+    axes = [letter for letter in "XYZ" if letter in words]
+    if not axes:
+        if asked or "I" in words or "J" in words:
+            raise _Refused("a move stands without X, Y or Z")
+        return
+    if state.motion is None:
+        raise _Refused("X, Y or Z stand before any of G0, G1, G2, G3")
+    if state.scale is None or not state.absolute:
+        raise _Refused("a move stands before the units (G20 or G21) and absolute places (G90)")
+    end = [words[a] * state.scale if a in words else state.at[i] for i, a in enumerate("XYZ")]
+    if state.motion == RAPID or state.motion == STRAIGHT:
+        if "I" in words or "J" in words:
+            raise _Refused("I or J stand in a straight move")
+        centre = (math.nan, math.nan)
+    else:
+        centre = _centre(words, end, state)
+    if state.motion != RAPID:
+        _may_cut(end, state)
+    elif any(a != "Z" for a in axes) and math.isnan(end[2]):
+        raise _Refused("the cutter moves sideways before its height is known")
+    state.rows.append((state.motion, *state.at, *end, *centre, number))
+    state.at = end
+
+
+def _may_cut(end: list[float], state: _State) -> None:
+    if any(math.isnan(value) for value in (*state.at, *end)):
+        raise _Refused("a cut begins before X, Y and Z are known")
+    if state.feed <= 0:
+        raise _Refused("a cut stands without a feed (F)")
+    if not state.turning or state.speed <= 0:
+        raise _Refused("a cut stands while the spindle is still (M3 and S)")
+    if state.cutter is None:
+        raise _Refused("a cut stands before the cutter is named (T)")
+
+
+def _centre(words: dict[str, float], end: list[float], state: _State) -> tuple[float, float]:
+    """The centre of an arc, which must be equally far from its start and its end."""
+    if not state.plane:
+        raise _Refused("an arc stands before its plane (G17)")
+    if ("X" not in words and "Y" not in words) or ("I" not in words and "J" not in words):
+        raise _Refused("an arc needs X or Y, and I or J")
+    scale = state.scale or 1.0
+    x, y = (state.at[i] + words.get(letter, 0.0) * scale for i, letter in enumerate("IJ"))
+    at_start = math.hypot(state.at[0] - x, state.at[1] - y)
+    at_end = math.hypot(end[0] - x, end[1] - y)
+    allowed = ARC_RADII if scale == 1.0 else ARC_RADII_INCH * _MM_IN_INCH
+    if not abs(at_start - at_end) <= allowed or at_start <= allowed:
+        raise _Refused(
+            f"the arc's start and end lie {at_start:.4f} and {at_end:.4f} mm from its centre; they must be equally far"
+        )
+    return x, y

@@ -1,0 +1,169 @@
+"""What a round cutter takes away: a program's moves flattened, cut off at a depth and grown to the cutter's groove.
+
+A straight cutter that reaches depth d takes everything above d too. So the section at a depth is the union of the
+grooves of all moves that go at least that deep, and sections only shrink from the top down.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon
+from shapely.geometry.base import BaseGeometry
+
+from purfle.errors import ProgramError
+from purfle.proof.program import CLOCKWISE, COUNTER, Reading
+from purfle.proof.regions import quadrant_segments
+from purfle.proof.shelf import MEND
+from purfle.tolerances import GRID, PROOF_FLAT
+
+CHAIN = 200
+"""Most points of a polyline that is grown in one go: longer ones make the engine slow and lose shape more often."""
+_TRIES = (1.0, 1.0 + 1e-6, 1.0 - 1e-6, 1.0 + 1e-5, 1.0 - 1e-5)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A program's way as straight bits in running order: `start` and `end` (n, 3) mm, `move` (n,) its move."""
+
+    start: NDArray[np.float64]
+    end: NDArray[np.float64]
+    move: NDArray[np.int64]
+    radius: float
+
+    def below(self, depth: float) -> "Way":
+        """Only what lies at least `depth` below the top; sloping bits are cut off there."""
+        z0, z1 = self.start[:, 2], self.end[:, 2]
+        some = (np.minimum(z0, z1) <= -depth) & np.isfinite(self.start).all(axis=1)
+        start, end = self.start[some], self.end[some]
+        return Way(_cut_off(start, end, -depth), _cut_off(end, start, -depth), self.move[some], self.radius)
+
+
+def _cut_off(point: NDArray[np.float64], other: NDArray[np.float64], z: float) -> NDArray[np.float64]:
+    """`point`, moved towards `other` down to the height z where it lies above it."""
+    high = point[:, 2] > z
+    result = point.copy()
+    share = (point[high, 2] - z) / (point[high, 2] - other[high, 2])
+    result[high] += share[:, None] * (other[high] - point[high])
+    return result
+
+
+def flatten(reading: Reading, radius: float) -> Way:
+    """The way of a program, arcs as polylines that stand off them by no more than the proof's flattening."""
+    turns = (reading.kind == CLOCKWISE) | (reading.kind == COUNTER)
+    from_centre = reading.start[:, :2] - reading.centre
+    to_centre = reading.end[:, :2] - reading.centre
+    r0, r1 = np.hypot(*from_centre.T), np.hypot(*to_centre.T)
+    angle = np.arctan2(from_centre[:, 1], from_centre[:, 0])
+    sign = np.where(reading.kind == CLOCKWISE, -1.0, 1.0)
+    turned = np.mod(sign * (np.arctan2(to_centre[:, 1], to_centre[:, 0]) - angle), 2 * math.pi)
+    # the machine reads an arc that ends where it starts as a full circle
+    turned = np.where((reading.start[:, :2] == reading.end[:, :2]).all(axis=1), 2 * math.pi, turned) * sign
+    count = np.ones(len(reading.kind), np.int64)
+    with np.errstate(invalid="ignore"):
+        step = 2 * np.arccos(1 - np.minimum(1.0, PROOF_FLAT / r0))
+        count[turns] = np.maximum(1, np.ceil(np.abs(turned) / step))[turns].astype(np.int64)
+    move = np.repeat(np.arange(len(count)), count)
+    index = np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 1
+    share = index / count[move]
+    end = reading.start[move] + share[:, None] * (reading.end - reading.start)[move]
+    bent = turns[move]
+    at = move[bent]
+    now = angle[at] + share[bent] * turned[at]
+    length = r0[at] + share[bent] * (r1 - r0)[at]
+    end[bent, :2] = reading.centre[at] + length[:, None] * np.stack([np.cos(now), np.sin(now)], axis=1)
+    last = index == count[move]
+    end[last] = reading.end[move[last]]
+    start = np.empty_like(end)
+    start[1:] = end[:-1]
+    first = index == 1
+    start[first] = reading.start[move[first]]
+    return Way(start, end, move, radius)
+
+
+def sections(way: Way, depths: tuple[float, ...]) -> tuple[BaseGeometry, ...]:
+    """The regions that a way takes away at each of these depths, given from the top down.
+
+    Worked from the bottom up: what is gone at one depth is gone above it too, so each depth only adds its own bits.
+    """
+    found: list[BaseGeometry] = []
+    region: BaseGeometry = MultiPolygon()
+    done = np.empty((0, 4), np.int64)
+    for depth in reversed(depths):
+        bits = way.below(depth)
+        keys = _keys(bits.start[:, :2], bits.end[:, :2])
+        fresh = _first_of(keys, done)
+        done = np.concatenate([done, keys[fresh]])
+        more = groove(Way(bits.start[fresh], bits.end[fresh], bits.move[fresh], way.radius))
+        if not more.is_empty:
+            region = more if region.is_empty else shapely.union(region, more)
+        found.append(region)
+    return tuple(reversed(found))
+
+
+def groove(way: Way) -> BaseGeometry:
+    """The groove of one cutter along a way, seen from above."""
+    lines = _chains(way.start[:, :2], way.end[:, :2])
+    if not len(lines):
+        return MultiPolygon()
+    region = shapely.union_all(_grown_lines(lines, way.radius))
+    shapely.prepare(region)
+    # the union may lose shape as silently as the growing does: every place of the way must still lie in it
+    if not shapely.contains_xy(region, way.end[:, 0], way.end[:, 1]).all():
+        raise ProgramError("the cutter's way is too wild to be swept", f"cutter of {2 * way.radius:.3f} mm", MEND)
+    return region
+
+
+def _keys(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.int64]:
+    """One row for each bit, the same whichever way round it is run."""
+    ends = np.rint(np.hstack([a, b]) / GRID).astype(np.int64)
+    swap = (ends[:, 0] > ends[:, 2]) | ((ends[:, 0] == ends[:, 2]) & (ends[:, 1] > ends[:, 3]))
+    ends[swap] = ends[swap][:, [2, 3, 0, 1]]
+    return ends
+
+
+def _first_of(keys: NDArray[np.int64], done: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Which rows are neither done nor repeated, in order: passes repeat each other depth by depth."""
+    _, first = np.unique(np.concatenate([done, keys]), axis=0, return_index=True)
+    return np.sort(first[first >= len(done)]) - len(done)
+
+
+def _chains(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.object_]:
+    """Bits that follow each other, joined to polylines; a bit without length becomes one too (a plunge)."""
+    if not len(a):
+        return np.array([], object)
+    joined = (a[1:] == b[:-1]).all(axis=1)
+    begins = np.concatenate([[True], ~joined])
+    run = np.cumsum(begins) - 1
+    place = np.arange(len(a)) - np.flatnonzero(begins)[run]
+    begins |= place % CHAIN == 0
+    chain = np.cumsum(begins) - 1
+    before = np.flatnonzero(begins)
+    points = np.insert(b, before, a[before], axis=0)
+    owner = np.insert(chain, before, chain[before])
+    lines: NDArray[np.object_] = shapely.linestrings(points, indices=owner)
+    return lines
+
+
+def _grown_lines(lines: NDArray[np.object_], radius: float) -> NDArray[np.object_]:
+    """Polylines grown by the radius, each checked: the engine is known to lose shape without a word.
+
+    A groove's area is at most 2 r L + pi r^2, and at least 2 r times its greatest extent, + pi r^2.
+    """
+    bounds = shapely.bounds(lines)
+    extent = np.maximum(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1])
+    disc = math.pi * radius * radius * (1 - 8 * PROOF_FLAT / radius)
+    least = 2 * radius * extent * (1 - PROOF_FLAT) + disc - GRID
+    most = 2 * radius * shapely.length(lines) + math.pi * radius * radius + GRID
+    segments = quadrant_segments(radius)
+    shapes = np.empty(len(lines), object)
+    wanting = np.arange(len(lines))
+    for share in _TRIES:
+        shapes[wanting] = shapely.buffer(lines[wanting], radius * share, quad_segs=segments)
+        area = shapely.area(shapes[wanting])
+        wanting = wanting[(area < least[wanting]) | (area > most[wanting]) | ~shapely.is_valid(shapes[wanting])]
+        if not len(wanting):
+            return shapes
+    raise ProgramError("the cutter's way is too wild to be swept", f"near {bounds[wanting[0], :2].round(2)}", MEND)
