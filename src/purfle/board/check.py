@@ -43,7 +43,7 @@ def symmetry_finding(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -
         return None
     return Finding(
         "look",
-        "the recesses of the underside stand alike end for end and back to front: no distance proves how the board lies",
+        "the underside has its recesses alike end for end and back to front: no distance proves how the board lies",
         "underside",
         "mark edges A and B on the wood before you turn it over",
         "board",

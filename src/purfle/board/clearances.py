@@ -72,8 +72,11 @@ def _over_the_edge(board: Board, recess: Recess) -> str:
     }
     # a recess that may run out touches an edge, any other must keep off it
     least = SAME_PLACE if recess.open_edge else -SAME_PLACE
-    parts = [f"{amount:.1f} mm over the {edge}" for edge, amount in over.items() if amount > least]
-    return ", ".join(parts)
+    return ", ".join(
+        f"{amount:.1f} mm over the {edge}" if amount > SAME_PLACE else f"touching the {edge}"
+        for edge, amount in over.items()
+        if amount > least
+    )
 
 
 def findings_of(board: Board, recesses: tuple[Recess, ...], least_left: float) -> list[Finding]:

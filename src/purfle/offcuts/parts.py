@@ -20,7 +20,7 @@ def wanted_parts(layout: Layout, grain: tuple[tuple[str, float], ...]) -> tuple[
     """Every part to be cut from offcuts, in the order of the inlays.
 
     Its fibres run as `grain` says for its name (degrees from edge A as seen on the face, counter-clockwise); else along
-    its length if it is a key or slender; else along those of the board. Raises PlacingError for a name that no part has.
+    its length if it is a key or slender; else along those of the board. Raises PlacingError for the name of no part.
     """
     _refuse_unknown(layout, grain)
     return tuple(
