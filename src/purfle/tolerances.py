@@ -22,6 +22,8 @@ CLOSED = 0.005
 """A piece is closed when it stands nowhere further than this off its closing, by both engines."""
 CLOSING_SLACK = 0.003
 """Added to the closing radius so that what is checked with the cutter itself passes with room."""
+CLOSING_PLAY = 0.0015
+"""What is closed by one radius is looked at with a radius smaller by this: three times the error of the chords."""
 ARC_FIT = 0.002
 """Largest distance between a fitted arc and the polyline that it replaces."""
 ROUGHING_FLAT = 0.005

@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
-from purfle.geometry.offsetting import Region, difference, on_grid, polygonal, polygons, union, union_of
+from purfle.geometry.offsetting import Region, difference, intersection, on_grid, polygonal, polygons, union, union_of
 from purfle.geometry.partition import border_length, shared, without
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
@@ -75,7 +75,7 @@ class Partition:
 
     def take(self, cell: Cell, region: Region) -> None:
         """Give a region to one cell, taken from all others."""
-        wanted = shared(region, self.domain)
+        wanted = intersection(region, self.domain)
         if wanted.is_empty:
             return
         for other in self.cells:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from shapely import Polygon
 
 from purfle.fit.cells import GROUND, Cell, Partition, middle
-from purfle.fit.sweeping import residual
-from purfle.geometry.offsetting import Region, closing, grow
+from purfle.fit.sweeping import open_places
+from purfle.geometry.offsetting import Region, grow
 from purfle.geometry.partition import shared
 
 _MOST_VISITS = 4
@@ -57,7 +57,7 @@ def _contests(partition: Partition, shallow: float) -> list[Contest]:
     for cell in partition.cells:
         if cell.region.is_empty or cell.closed is cell.region:
             continue
-        for depth, part in residual(cell.region, closing(cell.region, partition.radius), shallow):
+        for depth, part in open_places(partition, cell, shallow):
             holder = _holder(partition, cell, part)
             if holder is not None:
                 found.append(Contest(depth, part, cell, holder))

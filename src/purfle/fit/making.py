@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from itertools import count
 
 import shapely
 from shapely import Polygon
@@ -49,20 +50,21 @@ def settle(partition: Partition) -> None:
     """
     visits: Counter[tuple[int, int]] = Counter()
     put_in_order(partition)
-    rounds = 0
-    while True:
-        trimmed = trim(partition) if rounds < _TRIM_ROUNDS else 0
+    for rounds in count(1):
+        trimmed = trim(partition) if rounds <= _TRIM_ROUNDS else 0
         if trimmed:
             put_in_order(partition)
         deepest = sweep(partition)
         changed = put_in_order(partition)
         if deepest == 0.0 and not changed and not trimmed:
             return
-        rounds += 1
         if rounds >= _ROUNDS_BEFORE_DECIDING and rounds % 2 == 1:
-            shallow = CLOSING_KEPT if rounds >= _ROUNDS_UNTIL_STRICT else CONTESTED
-            if decide(partition, visits, shallow):
+            strict = rounds >= _ROUNDS_UNTIL_STRICT
+            decided = decide(partition, visits, CLOSING_KEPT if strict else CONTESTED)
+            if decided:
                 put_in_order(partition)
+            elif strict and not changed:
+                return
 
 
 def closing_residuals(regions: Sequence[Region], radius: float) -> tuple[float, float]:

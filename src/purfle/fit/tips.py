@@ -11,7 +11,7 @@ import shapely
 from shapely import LineString, Polygon
 
 from purfle.fit.cells import Cell, Partition
-from purfle.geometry.measuring import depth_beside
+from purfle.geometry.measuring import depths_beside
 from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons
 from purfle.tolerances import FILM, SEAM_GOAL_FACTOR, TOUCHING
 
@@ -37,12 +37,9 @@ def _trim_cell(partition: Partition, cell: Cell) -> int:
     body = opening(cell.region, width / 2.0)
     if body.is_empty:
         return 0
-    shapely.prepare(body)
-    trimmed = 0
-    for tip in polygons(shapely.difference(cell.region, body)):
-        if tip.area > FILM * tip.length and depth_beside(tip, body, TOUCHING) > deepest_tip(width):
-            trimmed += _give_tip(partition, cell, tip, body)
-    return trimmed
+    tips = [tip for tip in polygons(shapely.difference(cell.region, body)) if tip.area > FILM * tip.length]
+    deep = depths_beside(tips, body, TOUCHING) > deepest_tip(width)
+    return sum(_give_tip(partition, cell, tip, body) for tip, is_deep in zip(tips, deep, strict=True) if is_deep)
 
 
 def _give_tip(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> int:

@@ -35,19 +35,27 @@ def inscribed_centre(region: Polygon, tolerance: float) -> tuple[float, float]:
     return float(x), float(y)
 
 
-def depth_beside(sliver: Polygon, region: BaseGeometry, shallow: float, step: float = 0.2) -> float:
-    """How far a sliver beside a region reaches away from it.
+def depths_beside(
+    slivers: Sequence[Polygon], region: BaseGeometry, shallow: float, step: float = 0.2
+) -> NDArray[np.float64]:
+    """How far each sliver beside a region reaches away from it.
 
     Largest distance of any vertex from the region, a vertex every `step` at least. A sliver that the region encloses
     (a filled hole) has all its vertices on the region: for what seems shallow, the radius of the largest disc in it
     counts instead.
     """
-    # The outline, not the polygon: densifying a polygon mends it first, which has emptied thin slivers.
-    places = shapely.points(shapely.get_coordinates(shapely.segmentize(sliver.boundary, step)))
-    deep = float(shapely.distance(region, places).max())
-    if deep > shallow or sliver.area <= shallow * shallow or sliver.area < shallow * sliver.length / 4.0:
-        return deep
-    return max(deep, inscribed_radius(sliver, shallow / 4.0))
+    if not slivers:
+        return np.empty(0)
+    # The outlines, not the polygons: densifying a polygon mends it first, which has emptied thin slivers.
+    outlines = shapely.segmentize(shapely.boundary(np.array(slivers)), step)
+    places, owners = shapely.get_coordinates(outlines, return_index=True)
+    shapely.prepare(region)
+    deep = np.zeros(len(slivers))
+    np.maximum.at(deep, owners, shapely.distance(region, shapely.points(places)))
+    for number, sliver in enumerate(slivers):
+        if deep[number] <= shallow and sliver.area > shallow * max(shallow, sliver.length / 4.0):
+            deep[number] = max(deep[number], inscribed_radius(sliver, shallow / 4.0))
+    return deep
 
 
 def samples_along(outline: BaseGeometry, step: float) -> tuple[Places, NDArray[np.float64]]:

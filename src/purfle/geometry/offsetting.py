@@ -8,8 +8,8 @@ it came from, and what fails is done again: with a radius that differs in the fi
 How a result is measured. Let B be the boundary of the region and d the distance.
 
     every vertex of the result stands d from B            (nothing kept that had to go, nothing grown too far)
-    every place d off the middle of an edge of B, if no
-    other part of B is nearer than d, lies on the result  (nothing lost: an EMPTY result fails here)
+    a place a little nearer than d to B, or a little
+    further from all of B, lies on its side of the result (nothing lost: an EMPTY result fails here)
     the area has grown (shrunk) at least as Brunn and Minkowski say
 """
 
@@ -188,7 +188,7 @@ def _agree(first: Region, second: Region) -> bool:
 
 
 def _is_offset(result: Region, region: Region, distance: float, sign: int) -> bool:
-    off = OFFSET_PLACE + distance * (1.0 - math.cos(math.pi / 4.0 / QUADRANT_SEGMENTS))
+    off = OFFSET_PLACE + 2.0 * distance * (1.0 - math.cos(math.pi / 4.0 / QUADRANT_SEGMENTS))
     edge = region.boundary
     shapely.prepare(edge)
     return (
@@ -214,28 +214,18 @@ def _vertices_stand_off(result: Region, edge: BaseGeometry, distance: float, off
 
 
 def _nothing_lost(result: Region, region: Region, edge: BaseGeometry, way: tuple[float, float]) -> bool:
+    """True if the places a little nearer than the distance, and a little further, lie on their sides of the result."""
     signed, off = way
-    places = _places_beside(region, signed)
-    free = places[shapely.distance(edge, shapely.points(places)) >= abs(signed) - GRID / 100.0]
-    if len(free) == 0:
-        return True
-    if result.is_empty:
-        # A place that touches the boundary twice or more is a single point of the true result: nothing to keep.
-        return not _has_room(region, -signed + off)
-    boundary = result.boundary
-    shapely.prepare(boundary)
-    return bool(shapely.distance(boundary, shapely.points(free)).max() <= _sideways(off, abs(signed)))
-
-
-def _sideways(off: float, distance: float) -> float:
-    """Where two offset edges meet at a flat angle, an error `off` across them moves their meeting further along."""
-    return off + math.sqrt(2.0 * off * distance)
-
-
-def _has_room(region: Region, radius: float) -> bool:
-    return any(
-        shapely.maximum_inscribed_circle(part, tolerance=OFFSET_PLACE).length > radius for part in polygons(region)
-    )
+    sign = math.copysign(1.0, signed)
+    nearer = _places_beside(region, signed - sign * off)
+    further = _places_beside(region, signed + sign * off)
+    free = shapely.distance(edge, shapely.points(further)) >= abs(signed) + off - GRID / 100.0
+    shapely.prepare(region)
+    free &= shapely.contains_xy(region, further) == (sign < 0.0)  # not through a neck or a slot to its other side
+    shapely.prepare(result)
+    near_inside = shapely.contains_xy(result, nearer)
+    far_inside = shapely.contains_xy(result, further[free])
+    return bool(near_inside.all() and not far_inside.any() if sign > 0 else far_inside.all() and not near_inside.any())
 
 
 def _places_beside(region: Region, signed: float) -> NDArray[np.float64]:
