@@ -4,14 +4,18 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import MultiPolygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from purfle.proof.card import LineOnCard, SetUpOnCard
+from purfle.proof.card import SetUpOnCard
 from purfle.proof.program import Reading
 from purfle.proof.regions import grown, only_wood, polygons
 from purfle.proof.sweep import Way, sections
 from purfle.tolerances import DEPTH_AS_CUT, GRID, JUST_BELOW, NO_WOOD
+
+Outlined = dict[str, tuple[BaseGeometry, ...]]
+"""For each line, its outline from every file that has it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,17 +40,12 @@ class SetUpCut:
 
 
 def cut_set_up(
-    set_up: SetUpOnCard, readings: tuple[Reading, ...], ways: tuple[Way, ...], outlines: dict[str, BaseGeometry]
+    set_up: SetUpOnCard, readings: tuple[Reading, ...], ways: tuple[Way, ...], outlines: Outlined
 ) -> SetUpCut:
     """Sweep all programs of a set-up and give each line its part of what was cut; `outlines` say where to look."""
     depths = _levels(set_up)
     by_program = [sections(way, depths) for way in ways]
-    levels = {
-        depth: shapely.union_all([found[index] for found in by_program])
-        if len(by_program) > 1
-        else by_program[0][index]
-        for index, depth in enumerate(depths)
-    }
+    levels = {depth: shapely.union_all([found[index] for found in by_program]) for index, depth in enumerate(depths)}
     tops = tuple(found[0] for found in by_program)
     if set_up.cuts_parts:
         lines = _parts(set_up, levels, ways, outlines)
@@ -66,19 +65,16 @@ def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:
 
 
 def _recesses(
-    set_up: SetUpOnCard,
-    levels: dict[float, BaseGeometry],
-    ways: tuple[Way, ...],
-    outlines: dict[str, BaseGeometry],
+    set_up: SetUpOnCard, levels: dict[float, BaseGeometry], ways: tuple[Way, ...], outlines: Outlined
 ) -> dict[str, LineCut]:
     top = polygons(levels[JUST_BELOW])
     tree = STRtree(top)
     found = {}
     for line in set_up.lines:
-        outline = outlines.get(line.id)
-        if outline is None:
+        places = [shapely.union_all(top[tree.query(o, predicate="intersects")]) for o in outlines.get(line.id, ())]
+        if not places:
             continue
-        most = shapely.union_all(top[tree.query(outline, predicate="intersects")])
+        most = places[_likest(places, outlines[line.id])]
         floor = levels.get(line.depth - DEPTH_AS_CUT, levels[JUST_BELOW])
         least = floor.intersection(most) if len(top) > 1 else floor
         found[line.id] = _settled(least, most, _depth(most, ways, 0.0))
@@ -86,26 +82,35 @@ def _recesses(
 
 
 def _parts(
-    set_up: SetUpOnCard,
-    levels: dict[float, BaseGeometry],
-    ways: tuple[Way, ...],
-    outlines: dict[str, BaseGeometry],
+    set_up: SetUpOnCard, levels: dict[float, BaseGeometry], ways: tuple[Way, ...], outlines: Outlined
 ) -> dict[str, LineCut]:
     at_top = polygons(set_up.outline.difference(levels[JUST_BELOW]))
     at_bottom = polygons(set_up.outline.difference(levels[set_up.thickness - GRID]))
+    trees = STRtree(at_top), STRtree(at_bottom)
     widest = max((way.radius for way in ways), default=0.0)
     found = {}
     for line in set_up.lines:
-        outline = outlines.get(line.id)
-        if outline is not None:
-            least, most = _at(at_top, outline), _at(at_bottom, outline)
-            found[line.id] = _settled(least, most, _depth(outline, ways, 2.5 * widest))
+        places = outlines.get(line.id, ())
+        if not places:
+            continue
+        ends = [_at(at_bottom, trees[1], outline) for outline in places]
+        best = _likest(ends, places)
+        least = _at(at_top, trees[0], places[best])
+        found[line.id] = _settled(least, ends[best], _depth(places[best], ways, 2.5 * widest))
     return found
 
 
-def _at(pieces: "np.typing.NDArray[np.object_]", outline: BaseGeometry) -> BaseGeometry:
+def _likest(cut: list[BaseGeometry], outlines: tuple[BaseGeometry, ...]) -> int:
+    """Which outline the programs follow: an outline file that lies elsewhere must not say where to look."""
+    if len(cut) == 1 or cut[0].equals_exact(cut[1]):
+        return 0
+    misfit = [found.symmetric_difference(outline).area for found, outline in zip(cut, outlines, strict=True)]
+    return int(np.argmin(misfit))
+
+
+def _at(pieces: NDArray[np.object_], tree: STRtree, outline: BaseGeometry) -> BaseGeometry:
     """The one piece of wood that lies where the outline is."""
-    near = pieces[STRtree(pieces).query(outline, predicate="intersects")]
+    near = pieces[tree.query(outline, predicate="intersects")]
     if not len(near):
         return MultiPolygon()
     shared = shapely.area(shapely.intersection(near, outline))
@@ -129,8 +134,3 @@ def _depth(region: BaseGeometry, ways: tuple[Way, ...], around: float) -> float:
         if here.any():
             deepest = max(deepest, -float(way.end[here, 2].min()))
     return deepest
-
-
-def planned(set_up: SetUpOnCard, line_id: str) -> LineOnCard:
-    """The line as the card has it."""
-    return next(line for line in set_up.lines if line.id == line_id)

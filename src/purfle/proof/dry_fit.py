@@ -5,14 +5,13 @@ from collections.abc import Mapping
 from pathlib import PurePosixPath
 
 import numpy as np
-from shapely.geometry.base import BaseGeometry
 
 from purfle.errors import Fault, ProgramError
 from purfle.model.findings import Finding
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.proof.assembling import check_inlay
 from purfle.proof.card import Card, SetUpOnCard, read_card
-from purfle.proof.cuts import SetUpCut, cut_set_up
+from purfle.proof.cuts import Outlined, SetUpCut, cut_set_up
 from purfle.proof.faces import check_fitting, hollows, wood_left
 from purfle.proof.found import look, stop
 from purfle.proof.motion import Run, check_motion
@@ -87,8 +86,7 @@ def _read_set_ups(
     accounts: dict[int, Accounts] = {}
     programs: list[ProgramReadBack] = []
     for set_up, readings, svg, dxf in read:
-        outlines = {**(dxf.lines if dxf else {}), **(svg.lines if svg else {})}
-        cut = _cut(card, set_up, readings, outlines, findings)
+        cut = _cut(card, set_up, readings, _outlines(set_up, svg, dxf), findings)
         to_board = {line.id: poses.get((set_up.number, line.id), set_up.to_board) for line in set_up.lines}
         account = Accounts(set_up, cut, svg, dxf, to_board)
         walls = check_walls(account)
@@ -96,6 +94,11 @@ def _read_set_ups(
         accounts[set_up.number] = account
         programs += _read_back(cut, walls) if cut else []
     return accounts, programs
+
+
+def _outlines(set_up: SetUpOnCard, svg: Outlines | None, dxf: Outlines | None) -> Outlined:
+    files = [outlines.lines for outlines in (svg, dxf) if outlines]
+    return {line.id: tuple(lines[line.id] for lines in files if line.id in lines) for line in set_up.lines}
 
 
 def _read_files(
@@ -125,7 +128,7 @@ def _cut(
     card: Card,
     set_up: SetUpOnCard,
     readings: tuple[Reading, ...] | None,
-    outlines: dict[str, BaseGeometry],
+    outlines: Outlined,
     findings: list[Finding],
 ) -> SetUpCut | None:
     """Sweep the programs of a set-up, each with the cutter that it asks for."""

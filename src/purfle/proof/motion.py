@@ -16,6 +16,9 @@ from purfle.proof.sweep import Way
 from purfle.tolerances import CLEAR_OF_WOOD, DEPTH_AS_CUT, DEPTH_LISTED, GRID, JUST_BELOW, SAME_PLACE
 
 _MEND = "write the files again from the job; do not cut with this one"
+_MM_IN_INCH = 25.4
+_SAME_FACTOR = 0.01
+"""So near to the factor between inches and mm, a depth tells of a wrong units word."""
 _MOST = 5
 """Of one kind of fault, so many are listed: they have one cause, and one mending."""
 
@@ -33,7 +36,7 @@ class Run:
 
 def check_motion(run: Run, card: Card) -> list[Finding]:
     """Everything that a program's moves do wrong, wherever its outlines are."""
-    return [*_reach(run, card), *_depths(run), *_rapids(run, card), *_entries(run)]
+    return _units(run) or [*_reach(run, card), *_depths(run), *_rapids(run, card), *_entries(run)]
 
 
 def _line(run: Run, move: int) -> str:
@@ -68,6 +71,16 @@ def _reach(run: Run, card: Card) -> list[Finding]:
             asked = what.format(value)
             found.append(stop(f"asks for a {asked}, the machine goes to {limit:.0f}", reading.file, _MEND))
     return found
+
+
+def _units(run: Run) -> list[Finding]:
+    """A program that goes 25.4 times too deep, or too shallow by as much, has the wrong units word: no more to say."""
+    ratio = run.reading.deepest / max(run.entry.depths, default=math.inf)
+    for factor, says, figures in ((_MM_IN_INCH, "inches", "mm"), (1 / _MM_IN_INCH, "mm", "inches")):
+        if abs(ratio / factor - 1) < _SAME_FACTOR:
+            what = f"its units word says {says}, but its figures are in {figures}; all is {factor:.4g} times its size"
+            return [stop(what, f"{run.reading.file}, {'G20' if run.reading.inch else 'G21'}", _MEND)]
+    return []
 
 
 def _depths(run: Run) -> list[Finding]:

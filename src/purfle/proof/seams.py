@@ -121,8 +121,8 @@ def _seam_faults(seam: SeamReadBack, narrow: str, wide: str) -> list[Finding]:
 def _clashes(together: Together, recess: BaseGeometry, parts: tuple[BaseGeometry, ...]) -> tuple[list[Finding], float]:
     """Wood where wood is already: parts in each other, parts in the wall."""
     pairs = [(i, -1, parts[i].difference(recess)) for i in _not_covered(recess, parts)]
-    tree = STRtree(parts)
-    left, right = tree.query(list(parts), predicate="intersects")
+    of_parts = np.array(parts, object)
+    left, right = STRtree(of_parts).query(of_parts, predicate="intersects")
     for i, j in zip(left, right, strict=True):
         if i < j:
             pairs.append((int(i), int(j), parts[i].intersection(parts[j])))

@@ -17,6 +17,8 @@ from purfle.proof.regions import Difference, Sandwich, inside, likeness, only_wo
 from purfle.tolerances import DEPTH_AS_CUT, OUTLINES_AGREE, SIDE_AS_CUT
 
 _MEND = "write the files again from the job; do not cut with this one"
+NOT_FREE = 0.2
+"""A part as cut of which so large a share lies outside its outline still hangs on the wood around it."""
 _NOTHING = Difference(MultiPolygon(), MultiPolygon())
 
 
@@ -65,7 +67,7 @@ def check_walls(accounts: Accounts) -> Walls:
     if cut is None:
         return Walls(tuple(findings), 0.0, ())
     if not cut.stray.is_empty:
-        findings.append(_stray(accounts, cut))
+        findings.append(_stray(cut))
         over.append(cut.stray)
     gouged = shapely.union_all(over)
     shares = tuple(float(top.intersection(gouged).area) for top in cut.tops)
@@ -166,6 +168,10 @@ def _wall_off(accounts: Accounts, line: LineOnCard, difference: Difference, how:
     if not gouged.is_empty:
         words.append(f"{gouged.area:.3f} mm2 gouged")
     place = difference.worst
+    if line.kind == "part" and uncut.area > NOT_FREE * cut.lines[line.id].most.area:
+        what = f"the part '{line.id}' is not free: it is still joined to the wood around it"
+        files = ", ".join(reading.file for reading in cut.readings)
+        return stop(what, f"{files}, line '{line.id}'", _MEND, accounts.place(line.id, place))
     what = f"the wall of '{line.id}' is off its outline, {' and '.join(words)}" + (f"; {how}" if how else "")
     where = f"{nearest_move(cut, place)}, line '{line.id}', {_spot(cut, place)}"
     return stop(what, where, _MEND, accounts.place(line.id, place))
@@ -175,27 +181,13 @@ def _spot(cut: SetUpCut, place: tuple[float, float]) -> str:
     return f"at {place[0]:.2f}, {place[1]:.2f} mm of set-up {cut.set_up.number}"
 
 
-def _stray(accounts: Accounts, cut: SetUpCut) -> Finding:
+def _stray(cut: SetUpCut) -> Finding:
     parts = polygons(cut.stray)
     place = inside(parts[int(np.argmax(shapely.area(parts)))])
     what = f"the program cuts {cut.stray.area:.3f} mm2 of wood where there is no line"
-    drawn = shapely.union_all(
-        [line for outlines in (accounts.svg, accounts.dxf) if outlines for line in outlines.lines.values()]
-    )
-    ratio = _size(cut.stray) / max(_size(drawn), DEPTH_AS_CUT)
-    for factor, words in ((25.4, "inches, but its figures are in mm"), (1 / 25.4, "mm, but its figures are in inches")):
-        if abs(ratio / factor - 1) < 0.05:
-            what += f"; it is {factor:.4g} times its size: its units word says {words}"
     where = f"{nearest_move(cut, place)}, {_spot(cut, place)}"
     board = cut.set_up.to_board.point(*place) if cut.set_up.stock == "board" else None
     return stop(what, where, _MEND, board)
-
-
-def _size(region: BaseGeometry) -> float:
-    if region.is_empty:
-        return 0.0
-    left, low, right, high = region.bounds
-    return float(max(right - left, high - low))
 
 
 def _depth(accounts: Accounts, line: LineOnCard, cut: LineCut) -> list[Finding]:
