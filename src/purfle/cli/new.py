@@ -5,8 +5,8 @@ from pathlib import Path
 
 from purfle.cli.telling import Progress
 from purfle.errors import FolderError
-from purfle.files.folder import write_all
-from purfle.files.job_toml import JOB_FILE, SHOP_FILE, first_job_text
+from purfle.files.job_toml import DRAWINGS, JOB_FILE, SHOP_FILE, first_job_text
+from purfle.files.whole_file import read_whole, write_whole
 from purfle.shop import first_shop_text
 
 ACORN_NAME = "acorn.svg"
@@ -23,16 +23,17 @@ ACORN = """<svg xmlns="http://www.w3.org/2000/svg" width="70mm" height="90mm" vi
 def run(arguments: Namespace) -> int:
     """Write job.toml, the artwork and, where none serves yet, shop.toml."""
     folder = Path(arguments.folder)
-    for there in (folder / JOB_FILE, folder):
-        if there.exists() and not (there is folder and folder.is_dir()):
-            mend = "Name another folder, or change that job."
-            raise FolderError("There is something here already", str(there), mend)
+    if (folder / JOB_FILE).exists() or (folder.exists() and not folder.is_dir()):
+        there = folder / JOB_FILE if folder.is_dir() else folder
+        raise FolderError("There is something here already", str(there), "Name another folder, or change that job.")
     name, data = _artwork(arguments.artwork)
     text = first_job_text(folder.resolve().name or "job", name, arguments.units)
-    files = {JOB_FILE: text.encode(), name: data}
+    files = {name: data}
     if not any((place / SHOP_FILE).exists() for place in (folder, folder.resolve().parent)):
         files[SHOP_FILE] = first_shop_text().encode()
-    write_all(folder, files)
+    files[JOB_FILE] = text.encode()  # last, so that what was interrupted can be done again
+    for file, content in files.items():
+        write_whole(folder / file, content)
     print(f"Made {folder}: {', '.join(files)}.")
     print(f"Look through {folder / JOB_FILE}, then: purfle make {_as_typed(folder)}")
     return 0
@@ -40,16 +41,15 @@ def run(arguments: Namespace) -> int:
 
 def _artwork(given: str | None) -> tuple[str, bytes]:
     """File name and content of the artwork, looked at once, so that the new job does not fail on it."""
-    from purfle import artwork
-    from purfle.files import folder, picture, svg_drawing
+    from purfle.files import picture, svg_drawing
 
     if given is None:
         return ACORN_NAME, ACORN.encode()
     path = Path(given)
-    data = folder.read_file(path)
+    data = read_whole(path, "artwork")
     with Progress() as progress:
         progress("looking at the artwork")
-        if artwork.is_drawing(path.name):
+        if path.suffix.lower() in DRAWINGS:
             svg_drawing.read_svg(data, path.name)
         else:
             picture.read_picture_bytes(data, path.name)

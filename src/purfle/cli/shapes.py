@@ -6,8 +6,10 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from purfle.cli.telling import Progress, count, stopped, tell_findings
-from purfle.errors import LengthError, PictureError
-from purfle.files.geojson import areas_features, geojson_bytes
+from purfle.errors import Fault, LengthError, PictureError
+from purfle.files.geojson import geojson_bytes
+from purfle.files.job_toml import DRAWINGS
+from purfle.files.whole_file import read_whole, write_whole
 from purfle.model.artwork import Areas, Colour, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.pieces import FitRule
@@ -22,13 +24,13 @@ def areas(arguments: Namespace) -> int:
     from purfle import artwork
 
     path = Path(arguments.picture)
-    if artwork.is_drawing(path.name):
+    if path.suffix.lower() in DRAWINGS:
         mend = "For a drawing, use: purfle pieces DRAWING --height ... --geojson FILE."
         raise PictureError("A drawing has no pixels", str(path), mend)
     with Progress() as progress:
         progress("finding areas")
         found = _areas_of(path)
-    _write(arguments.geojson, geojson_bytes(areas_features(found)))
+    _write(arguments.geojson, geojson_bytes(artwork.to_geojson_features(found)["features"]))
     bare = len(found.ground)
     _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {bare} of them bare board", found.doubts)
     return 1 if stopped(found.doubts) else 0
@@ -57,7 +59,8 @@ def pieces(arguments: Namespace) -> int:
 def _fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
     """The figures of the command line, every fault of them told at once."""
     limits = {"--height": 10_000.0, "--cutter": WIDEST_CUTTER, "--seam": WIDEST_SEAM}
-    faults, figures = [], {}
+    faults: list[Fault] = []
+    figures: dict[str, float] = {}
     for option, most in limits.items():
         text = getattr(arguments, option.removeprefix("--"))
         try:
@@ -75,10 +78,10 @@ def _fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
 def _areas_of(path: Path) -> Areas:
     """Areas of a picture or of a drawing."""
     from purfle import artwork
-    from purfle.files import folder, picture, svg_drawing
+    from purfle.files import picture, svg_drawing
 
-    if artwork.is_drawing(path.name):
-        return artwork.areas_of_drawing(svg_drawing.read_svg(folder.read_file(path), path.name))
+    if path.suffix.lower() in DRAWINGS:
+        return artwork.areas_of_drawing(svg_drawing.read_svg(read_whole(path), path.name))
     return artwork.areas_of_picture(picture.read_picture(path), TraceRule())
 
 
@@ -89,14 +92,11 @@ def _colours(found: Areas) -> list[Colour]:
 
 def _write(target: str, data: bytes) -> None:
     """To the file, whole or not at all; or to standard output."""
-    from purfle.files.folder import write_all
-
     if target == "-":
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
     else:
-        path = Path(target)
-        write_all(path.parent, {path.name: data})
+        write_whole(Path(target), data)
 
 
 def _tell(target: str, summary: str, findings: Iterable[Finding]) -> None:

@@ -18,6 +18,7 @@ from typing import get_args
 import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.toml_table import Table, nearest, read_toml
+from purfle.files.whole_file import read_whole
 from purfle.model.artwork import Colour
 from purfle.model.board import Board, FittingKind
 from purfle.model.cutting import CuttingRule
@@ -29,8 +30,6 @@ JOB_FILE = "job.toml"
 SHOP_FILE = "shop.toml"
 FINGERPRINT_SIGNS = 6
 """Signs of the change number: 16 million of them, and still short enough to compare by eye."""
-LARGEST_PICTURE = 256_000_000
-"""Bytes: more is not a picture that a maker has."""
 WIDEST_SEAM = 1.0
 """A wider seam (mm) is a gap."""
 NARROWEST_SEAM = 0.02
@@ -93,7 +92,7 @@ def load_job(folder_or_file: Path) -> Job:
     """
     file = job_file(folder_or_file)
     folder = file.parent.resolve()
-    data = _bytes(file, "job file")
+    data = read_whole(file, "job file")
     top = read_toml(data, file.name)
     if top.source.faults:
         raise JobFileError.of(top.source.faults)
@@ -101,8 +100,8 @@ def load_job(folder_or_file: Path) -> Job:
     top.close()
     if top.source.faults:
         raise JobFileError.of(top.source.faults)
-    shop = _bytes(job.shop_file, "shop file")
-    change = change_number((purfle.__version__.encode(), data, shop, _bytes(job.picture.file, "picture")))
+    shop = read_whole(job.shop_file, "shop file")
+    change = change_number((purfle.__version__.encode(), data, shop, read_whole(job.picture.file, "picture")))
     return replace(job, change=change)
 
 
@@ -148,18 +147,6 @@ def slug_of(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name.casefold().translate(_SPELT)).encode("ascii", "ignore").decode()
     slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-")
     return "job" if not slug else f"job-{slug}" if _RESERVED.fullmatch(slug) else slug
-
-
-def _bytes(file: Path, what: str) -> bytes:
-    """A file's bytes, or an error that says which file and why not."""
-    try:
-        if file.stat().st_size > LARGEST_PICTURE:
-            raise FolderError(f"The {what} is larger than 256 MB", str(file), "Save a smaller one.")
-        return file.read_bytes()
-    except OSError as refusal:
-        reason = refusal.strerror or str(refusal)
-        mend = "Check that the file is there and may be read."
-        raise FolderError(f"The {what} cannot be read: {reason}", str(file), mend) from refusal
 
 
 def _job(top: Table, folder: Path) -> Job:
