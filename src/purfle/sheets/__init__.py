@@ -17,5 +17,7 @@ are a `drawing.Drawing`, in mm on the paper, y down; `base.typ` sets all of thes
 """
 
 from purfle.sheets.book import bench_sheets
+from purfle.sheets.finished import finished_picture_png
+from purfle.sheets.finished_lines import finished_picture
 
-__all__ = ["bench_sheets"]
+__all__ = ["bench_sheets", "finished_picture", "finished_picture_png"]

@@ -9,10 +9,10 @@ from typing import Any, Literal
 import typst
 
 from purfle.model.job import JobResult, LengthUnit, Paper
-from purfle.sheets import show_face, underside
+from purfle.sheets import offcuts, piece, show_face, underside
 from purfle.sheets.style import BOTTOM, PAPERS, SIDE, TOP, Style
 
-SHEETS: tuple[tuple[int, ModuleType], ...] = ((2, show_face), (3, underside))
+SHEETS: tuple[tuple[int, ModuleType], ...] = ((1, piece), (2, show_face), (3, underside), (4, offcuts))
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
 Page = dict[str, Any]

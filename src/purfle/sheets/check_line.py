@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 
 import shapely
-from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from purfle.model.board import Layout, Mark
-from purfle.sheets.drawing import EDGE, HAIR, Drawing, Place, text_box
+from purfle.sheets.drawing import EDGE, HAIR, Drawing
 from purfle.sheets.features import features_of
+from purfle.sheets.rooms import Place, grown, strip, text_box
 from purfle.sheets.style import Style
 from purfle.sheets.view import View
 from purfle.tolerances import MARK_ON
@@ -47,11 +47,11 @@ class _Line:
 
     def room(self, words: str) -> BaseGeometry:
         """What the line and the frame of its figure take."""
-        frame = text_box((0, 0), words, CHECK_POINTS, "bold").buffer(1.6)
+        frame = grown(text_box((0, 0), words, CHECK_POINTS, "bold"), 1.5)
         turned = frame if self.is_x else shapely.transform(frame, lambda xy: xy[:, ::-1])
         placed = shapely.transform(turned, lambda xy: xy + self.middle)
         inside = self.point(min(2.0 * self.view.scale, self.at / 2))
-        return shapely.union_all([LineString([inside, self.tip]).buffer(2.2), placed])
+        return shapely.union_all([strip(inside, self.tip, 2.2), placed])
 
 
 def draw_check(drawing: Drawing, layout: Layout, view: View, style: Style) -> None:
@@ -92,4 +92,4 @@ def _leader(drawing: Drawing, layout: Layout, line: _Line, style: Style) -> None
         past = 1.8 if (goal[1] < line.tip[1] if line.is_x else goal[0] < line.tip[0]) else -1.8
         start = (line.tip[0], line.tip[1] + past) if line.is_x else (line.tip[0] + past, line.tip[1])
         drawing.line([start, goal], HAIR)
-        drawing.taken.append(LineString([start, goal]).buffer(HAIR))
+        drawing.taken.append(strip(start, goal, HAIR))

@@ -7,8 +7,9 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from purfle.sheets.drawing import EDGE, HAIR, HEAD, Drawing, Place
+from purfle.sheets.drawing import EDGE, HAIR, HEAD, Drawing
 from purfle.sheets.lettering import height, width
+from purfle.sheets.rooms import Place, strip, strips
 from purfle.sheets.view import Side, View
 
 FIGURE = 16.0
@@ -57,10 +58,10 @@ def in_rows(view: View, wishes: Sequence[Distance], label: str = "") -> list[Dis
 def bounds(view: View, placed: Sequence[Distance]) -> tuple[float, float, float, float]:
     """What the board with its distances takes on the paper."""
     boxes = [shapely.box(*view.region(view.board.outline).bounds)]
-    boxes += [_figure_box(view, d) for d in placed] + [_extension(view, d).buffer(0.3) for d in placed]
-    boxes += [LineString([_at(view, d, 0.0), _at(view, d, d.along)]).buffer(1.2) for d in placed]
-    x0, y0, x1, y1 = shapely.union_all(boxes).buffer(EDGE / 2).bounds
-    return float(x0), float(y0), float(x1), float(y1)
+    boxes += [_figure_box(view, d) for d in placed] + [strips(_extension(view, d).coords, 0.3) for d in placed]
+    boxes += [strip(_at(view, d, 0.0), _at(view, d, d.along), 1.2) for d in placed]
+    x0, y0, x1, y1 = shapely.union_all(boxes).bounds
+    return float(x0) - EDGE / 2, float(y0) - EDGE / 2, float(x1) + EDGE / 2, float(y1) + EDGE / 2
 
 
 def draw_distances(drawing: Drawing, view: View, placed: Sequence[Distance]) -> None:
@@ -71,7 +72,7 @@ def draw_distances(drawing: Drawing, view: View, placed: Sequence[Distance]) -> 
         middle = _at(view, distance, distance.figure_at)
         drawing.line([ring, middle if distance.figure_at > distance.along else tip])
         drawing.head(tip, _direction(ring, tip))
-        drawing.taken += [_figure_box(view, distance), _extension(view, distance).buffer(0.6)]
+        drawing.taken += [_figure_box(view, distance), strips(_extension(view, distance).coords, 0.6)]
         turned = distance.side in ("left", "right")
         drawing.text(middle, distance.figure, FIGURE, "bold", white=True, turned=turned)
     for distance in placed:
@@ -131,7 +132,7 @@ def _extension(view: View, distance: Distance) -> LineString:
 def _tip(view: View, distance: Distance) -> BaseGeometry:
     tip = _at(view, distance, distance.along)
     back = _at(view, distance, distance.along - HEAD[0])
-    return LineString([back, tip]).buffer(HAIR)
+    return strip(back, tip, HAIR)
 
 
 def _at(view: View, distance: Distance, along: float) -> Place:

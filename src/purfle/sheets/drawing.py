@@ -6,18 +6,17 @@ What is drawn claims its place, so that whatever is placed later can keep clear 
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from typing import Any, Literal, TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 import shapely
-from shapely import LineString, Point, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from purfle.sheets.lettering import Weight, height, width
+from purfle.sheets.lettering import Weight
+from purfle.sheets.rooms import MARK_POINTS, Place, mark_shape
 
-Place = tuple[float, float]
 Option = TypeVar("Option")
-Anchor = Literal["c", "l", "r"]
 
 HEAVY, EDGE, FINE, HAIR = 0.9, 0.5, 0.3, 0.18
 """Datum edges; outline of the board; pieces and recesses; dimensions, hidden and centre lines, tables. In mm."""
@@ -27,9 +26,6 @@ RING = 1.0
 """Radius of the ring that a distance starts from."""
 HEAD = (3.2, 0.55)
 """Length and half width of the head that a distance ends with."""
-MARK = 2.7
-"""Half the height of a numbered mark."""
-MARK_POINTS = 11.0
 
 
 @dataclass
@@ -113,7 +109,11 @@ class Drawing:
     def crowding(self, shape: BaseGeometry) -> float:
         """How badly a shape would be placed: area in mm2 shared with what claimed its place, or lost off the paper."""
         inside = shape.intersection(shapely.box(0, 0, self.width, self.height))
-        shared = [shape.intersection(other.buffer(HAIR)).area for other in self.taken if shape.intersects(other)]
+        shared = [
+            shape.intersection(other).area + shape.intersection(other).length
+            for other in self.taken
+            if shape.intersects(other)
+        ]
         return float(10.0 * (shape.area - inside.area) + sum(shared))
 
     def best(self, options: Iterable[tuple[Option, BaseGeometry]]) -> Option:
@@ -127,20 +127,6 @@ class Drawing:
         _, _, option, shape = min(crowded, key=lambda c: c[:2])
         self.taken.append(shape)
         return option
-
-
-def mark_shape(at: Place, label: str) -> Polygon:
-    """The outline of a numbered mark."""
-    half = max(0.0, width(label, MARK_POINTS, "bold") / 2 - MARK + 1.1)
-    spine = LineString([(at[0] - half, at[1]), (at[0] + half, at[1])]) if half else Point(at)
-    return spine.buffer(MARK, quad_segs=16)
-
-
-def text_box(at: Place, text: str, points: float, weight: Weight = "regular", anchor: Anchor = "c") -> Polygon:
-    """The room that a text takes, with a little air."""
-    long, high = width(text, points, weight) + 1.6, height(points) + 1.6
-    left = {"c": at[0] - long / 2, "l": at[0] - 0.8, "r": at[0] + 0.8 - long}[anchor]
-    return shapely.box(left, at[1] - high / 2, left + long, at[1] + high / 2)
 
 
 def region_path(shape: BaseGeometry) -> str:

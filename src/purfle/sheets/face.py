@@ -11,7 +11,7 @@ from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets import dimensions
 from purfle.sheets.check_line import draw_check
-from purfle.sheets.drawing import CENTRE, EDGE, FINE, HAIR, HEAVY, HIDDEN, PENCIL, Drawing, Place, mark_shape
+from purfle.sheets.drawing import CENTRE, EDGE, FINE, HAIR, HEAVY, HIDDEN, PENCIL, Drawing
 from purfle.sheets.features import (
     OVER,
     Feature,
@@ -23,6 +23,7 @@ from purfle.sheets.features import (
     proof_marks,
 )
 from purfle.sheets.labels import datum_marks, grain_arrow, label_recess, pointed_mark
+from purfle.sheets.rooms import Place, mark_shape, strips
 from purfle.sheets.style import Style
 from purfle.sheets.tints import tints
 from purfle.sheets.view import SCALES, View
@@ -81,7 +82,7 @@ def _board(drawing: Drawing, view: View) -> None:
     drawing.region(outline, EDGE)
     corner, right, back = view.place(0, 0), view.place(view.board.length, 0), view.place(0, view.board.width)
     drawing.line([back, corner, right], HEAVY)
-    drawing.taken.append(outline.exterior.buffer(HEAVY / 2))
+    drawing.taken.append(strips(outline.exterior.coords, HEAVY / 2))
 
 
 def _other_face(drawing: Drawing, result: JobResult, view: View, style: Style) -> None:
@@ -133,7 +134,7 @@ def _marks(drawing: Drawing, result: JobResult, view: View, style: Style) -> Non
         spots = [(spot, mark_shape(spot, str(mark.number))) for spot in _along(line)]
         clear = [(spot, shape) for spot, shape in spots if not any(shape.intersects(o) for o in others)]
         drawing.mark(drawing.best(clear or spots), str(mark.number))
-    drawing.taken += [line.buffer(HAIR) for _, line in lines]
+    drawing.taken += [strips(line.coords, HAIR) for _, line in lines]
     points = [m for m in placing_marks(result.layout, view.face, style) if m.kind == "point"]
     for mark in points + proof_marks(result.layout, view.face, style):
         pointed_mark(drawing, view.place(mark.from_b or 0.0, mark.from_a or 0.0), str(mark.number), short=1.2)

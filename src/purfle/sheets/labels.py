@@ -7,9 +7,10 @@ import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from purfle.sheets.drawing import EDGE, HAIR, MARK, Anchor, Drawing, Place, mark_shape, text_box
+from purfle.sheets.drawing import EDGE, HAIR, Drawing
 from purfle.sheets.features import Feature
 from purfle.sheets.lettering import height, width
+from purfle.sheets.rooms import MARK, Anchor, Place, mark_shape, strip, strips, text_box
 from purfle.sheets.view import View
 
 LABEL, NOTE = 10.5, 9.5
@@ -30,7 +31,7 @@ def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) ->
     drawing.line([(at[0] + share * (spot[0] - at[0]), at[1] + share * (spot[1] - at[1])), spot])
     if not short:
         drawing.circle(at, 0.45, 0.0, "#000")
-    drawing.taken.append(LineString([at, spot]).buffer(HAIR))
+    drawing.taken.append(strip(at, spot, HAIR))
     drawing.mark(spot, label)
 
 
@@ -53,7 +54,7 @@ def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
     at, anchor, leader = drawing.best(_label_options(shape, feature.label))
     if leader:
         drawing.line(leader, HAIR)
-        drawing.taken.append(LineString(leader).buffer(HAIR))
+        drawing.taken.append(strips(leader, HAIR))
     drawing.text(at, feature.label, LABEL, anchor=anchor)
 
 
@@ -147,7 +148,7 @@ def arrow_room(middle: Place, long: float, angle: float) -> BaseGeometry:
     """What a grain arrow takes, its word included."""
     turn = math.radians(angle)
     dx, dy = math.cos(turn) * long / 2, -math.sin(turn) * long / 2
-    arrow = LineString([(middle[0] - dx, middle[1] - dy), (middle[0] + dx, middle[1] + dy)]).buffer(2.0)
+    arrow = strip((middle[0] - dx, middle[1] - dy), (middle[0] + dx, middle[1] + dy), 2.0)
     return shapely.union_all([arrow, text_box(_word_at(middle, angle), "grain", NOTE, "italic")])
 
 
@@ -169,7 +170,7 @@ def number_piece(drawing: Drawing, shape: BaseGeometry, label: str) -> None:
     room = shapely.maximum_inscribed_circle(shape)
     (x, y), _ = room.coords
     half = mark_shape((0, 0), label).bounds[2]
-    if room.length > max(MARK, half) + 0.3 and drawing.is_free(mark_shape((x, y), label).buffer(-0.2)):
+    if room.length > max(MARK, half) + 0.3 and drawing.is_free(mark_shape((x, y), label)):
         drawing.taken.append(mark_shape((x, y), label))
         drawing.mark((x, y), label)
     else:

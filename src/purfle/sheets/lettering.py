@@ -98,3 +98,14 @@ def number_word(count: int) -> str:
     """'five'; figures from thirteen on."""
     words = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
     return words[count] if count < len(words) else str(count)
+
+
+def wrapped(text: str, points: float, room: float, weight: Weight = "regular") -> list[str]:
+    """The text in lines no longer than `room` mm, broken between words; a single long word stays whole."""
+    lines: list[str] = []
+    for word in text.split():
+        if lines and width(f"{lines[-1]} {word}", points, weight) <= room:
+            lines[-1] += f" {word}"
+        else:
+            lines.append(word)
+    return lines

@@ -14,7 +14,7 @@ from purfle.sheets.style import Style
 from purfle.sheets.view import scale_words
 from purfle.sheets.warnings import warnings_of
 
-ROW, AROUND = 6.7, 52.0
+ROW, AROUND = 6.7, 48.0
 """Height of a row of the table, and of all else on the page beside drawing and table, in mm."""
 LEAST_DRAWING = 100.0
 NONE = "–"

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.model.board import Board
 from purfle.model.findings import Face
-from purfle.sheets.drawing import Place
+from purfle.sheets.rooms import Place
 
 SCALES = (0.2, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0)
 """mm of wood to one mm of paper, from enlarged to small."""

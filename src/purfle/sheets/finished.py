@@ -1,0 +1,170 @@
+"""The finished piece: the show face with its inlays in their woods, in soft daylight from the upper left."""
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LinearRing, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from purfle.geometry.pose import Pose
+from purfle.model.findings import Face
+from purfle.model.job import JobResult
+from purfle.sheets.figure_of_wood import Field, tone
+from purfle.sheets.parts import parts_of
+from purfle.wood import look_of
+
+Pixels = NDArray[np.float32]
+BENCH = (229, 230, 226)
+"""What the board lies on."""
+ROUND_IT = 0.045
+"""Bench left around the board, as a share of its longer side."""
+_SHIFT = 4
+"""Outlines are drawn to a sixteenth of a pixel."""
+LIGHT_FROM = 125.0
+"""Where the daylight comes from, degrees counter-clockwise from datum edge A."""
+
+
+@dataclass(frozen=True, slots=True)
+class Canvas:
+    """A picture of one face of the board: `scale` pixels to a mm, the board's upper left corner at (left, top)."""
+
+    scale: float
+    left: float
+    top: float
+    board_high: float
+
+    def ring(self, ring: NDArray[np.float64]) -> NDArray[np.int32]:
+        """A ring of the board frame in sixteenths of a pixel."""
+        x = self.left + ring[:, 0] * self.scale
+        y = self.top + (self.board_high - ring[:, 1]) * self.scale
+        return np.asarray(np.round(np.column_stack([x, y]) * 2**_SHIFT), np.int32)
+
+    def mask(self, shape: BaseGeometry, size: tuple[int, int]) -> Field:
+        """How much of each pixel a region covers, 0 to 1."""
+        image = np.zeros(size, np.uint8)
+        rings = [self.ring(shapely.get_coordinates(r)) for r in _rings_of(shape)]
+        cv2.fillPoly(image, rings, 255, cv2.LINE_AA, _SHIFT)
+        return image.astype(np.float32) / 255.0
+
+
+def finished_picture_png(result: JobResult, width_px: int = 1400) -> bytes:
+    """The finished show face as a PNG of so many pixels across, on a plain bench."""
+    made, data = cv2.imencode(".png", finished_pixels(result, width_px), [cv2.IMWRITE_PNG_COMPRESSION, 6])
+    assert made
+    return bytes(data.tobytes())
+
+
+def jpeg(pixels: NDArray[np.uint8]) -> bytes:
+    """A picture as a JPEG, which a sheet carries at a fraction of a PNG's size."""
+    made, data = cv2.imencode(".jpg", pixels, [cv2.IMWRITE_JPEG_QUALITY, 90])
+    assert made
+    return bytes(data.tobytes())
+
+
+def finished_pixels(result: JobResult, width_px: int, face: Face = "show") -> NDArray[np.uint8]:
+    """The finished face, rows from the top, blue green red."""
+    board = result.layout.board
+    rim = ROUND_IT * max(board.length, board.width)
+    scale = width_px / (board.length + 2 * rim)
+    size = (round((board.width + 2 * rim) * scale), width_px)
+    canvas = Canvas(scale, rim * scale, rim * scale, board.width)
+    shown = Pose() if face == "show" else Pose(0.0, 0.0, board.width, mirrored=True)
+    picture = _bench(canvas, board.outline, size)
+    _lay(picture, canvas, board.outline, (board.wood, shown.direction(board.grain), "board"))
+    parts = [part for part in parts_of(result) if part.inlay.face == face]
+    shapes = [shown.region(part.inlay.pose.region(part.insert.region)) for part in parts]
+    _seams(picture, canvas, shapes)
+    for part, shape in zip(parts, shapes, strict=True):
+        _lay(picture, canvas, shape, (part.insert.wood, shown.direction(part.grain), part.label))
+    _edges(picture, canvas, board.outline)
+    _daylight(picture)
+    return np.asarray(np.clip(picture[:, :, ::-1] + 0.5, 0, 255), np.uint8)
+
+
+def _bench(canvas: Canvas, outline: Polygon, size: tuple[int, int]) -> Pixels:
+    """The bench with the board's soft shadow on it."""
+    picture = np.empty((*size, 3), np.float32)
+    picture[:] = BENCH
+    board = canvas.mask(outline, size)
+    for reach, strength in ((0.9, 0.34), (3.2, 0.26)):
+        off = reach * canvas.scale
+        moved = cv2.warpAffine(board, np.array([[1, 0, off * 0.8], [0, 1, off]], np.float32), (size[1], size[0]))
+        picture *= 1.0 - strength * cv2.GaussianBlur(moved, (0, 0), max(0.6, off * 0.8))[:, :, None]
+    return picture
+
+
+def _lay(picture: Pixels, canvas: Canvas, shape: BaseGeometry, wood: tuple[str, float, str]) -> None:
+    """Lays a region of wood into the picture: wood, direction of its grain, and a name that makes it differ."""
+    species, grain, name = wood
+    mask, (rows, columns) = _window(picture, canvas, shape)
+    if mask.size == 0:
+        return
+    look = look_of(species)
+    y, x = np.mgrid[rows.start : rows.stop, columns.start : columns.stop].astype(np.float32) + np.float32(0.5)
+    x, y = (x - canvas.left) / canvas.scale, canvas.board_high - (y - canvas.top) / canvas.scale
+    cos, sin = math.cos(math.radians(grain)), math.sin(math.radians(grain))
+    light = tone(np.asarray(x * cos + y * sin, np.float32), np.asarray(y * cos - x * sin, np.float32), look, name)
+    # fibres that lie square to the light throw back more of it
+    light *= 1.0 + 0.035 * math.cos(2 * math.radians(grain - LIGHT_FROM - 90.0))
+    # what lies deeper in the figure is a little warmer: blue falls faster than red
+    shades = 1.0 + (light[:, :, None] - 1.0) * np.array([0.85, 1.0, 1.2], np.float32)
+    colour = shades * np.array(look.finished, np.float32)
+    under = picture[rows, columns]
+    under += (colour - under) * mask[:, :, None]
+
+
+def _window(picture: Pixels, canvas: Canvas, shape: BaseGeometry) -> tuple[Field, tuple[slice, slice]]:
+    """The coverage of a region, cut to its bounds, and where that lies in the picture."""
+    x0, y0, x1, y1 = shape.bounds
+    high, wide = picture.shape[:2]
+    left = max(0, math.floor(canvas.left + x0 * canvas.scale) - 2)
+    right = min(wide, math.ceil(canvas.left + x1 * canvas.scale) + 2)
+    top = max(0, math.floor(canvas.top + (canvas.board_high - y1) * canvas.scale) - 2)
+    low = min(high, math.ceil(canvas.top + (canvas.board_high - y0) * canvas.scale) + 2)
+    moved = Canvas(canvas.scale, canvas.left - left, canvas.top - top, canvas.board_high)
+    return moved.mask(shape, (max(0, low - top), max(0, right - left))), (slice(top, low), slice(left, right))
+
+
+def _seams(picture: Pixels, canvas: Canvas, shapes: list[BaseGeometry]) -> None:
+    """The hairlines around the inserts: thin dark lines, drawn before the inserts are laid into them."""
+    rings = [canvas.ring(shapely.get_coordinates(r)) for s in shapes for r in _rings_of(s)]
+    line = np.zeros(picture.shape[:2], np.uint8)
+    cv2.polylines(line, rings, True, 255, max(1, round(canvas.scale * 0.25)), cv2.LINE_AA, _SHIFT)
+    picture *= _share(line, -0.5)
+
+
+def _rings_of(shape: BaseGeometry) -> list[LinearRing]:
+    polygons = [p for p in shapely.get_parts(shape) if isinstance(p, Polygon)]
+    return [ring for p in polygons for ring in (p.exterior, *p.interiors)]
+
+
+def _share(line: NDArray[np.uint8], strength: float) -> Field:
+    """A factor for each pixel: 1 where nothing is drawn, 1 + strength where a line is drawn in full."""
+    return np.asarray(1.0 + (strength / 255.0) * line.astype(np.float32), np.float32)[:, :, None]
+
+
+def _edges(picture: Pixels, canvas: Canvas, outline: Polygon) -> None:
+    """The eased edges of the board: light on the sides towards the light, dark on the others."""
+    x0, y0, x1, y1 = outline.bounds
+    wide = max(1, round(canvas.scale * 0.8))
+    board = (canvas.mask(outline, picture.shape[:2]) * 255).astype(np.uint8)
+    for ends, strength in (
+        (((x0, y0), (x0, y1), (x1, y1)), 1.16),
+        (((x0, y0), (x1, y0), (x1, y1)), 0.72),
+    ):
+        line = np.zeros(picture.shape[:2], np.uint8)
+        cv2.polylines(line, [canvas.ring(np.array(ends, np.float64))], False, 255, wide, cv2.LINE_AA, _SHIFT)
+        picture *= _share(np.minimum(line, board), strength - 1.0)
+
+
+def _daylight(picture: Pixels) -> None:
+    """A window to the upper left: brighter there, a little darker and warmer away from it."""
+    high, wide = picture.shape[:2]
+    y, x = np.linspace(0, 1, high, dtype=np.float32)[:, None], np.linspace(0, 1, wide, dtype=np.float32)[None, :]
+    bright = np.exp(-((x - 0.25) ** 2 / 0.35 + (y - 0.1) ** 2 / 0.45)).astype(np.float32)
+    picture *= (0.93 + 0.1 * bright)[:, :, None]
+    picture += (3.0 * bright)[:, :, None]

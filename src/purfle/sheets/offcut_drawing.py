@@ -1,0 +1,176 @@
+"""Offcuts drawn one by one, and put side by side on as few pages as they need."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from purfle.geometry.offsetting import shrink
+from purfle.model.job import JobResult
+from purfle.model.shop import Offcut
+from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
+from purfle.sheets.labels import arrow_room, draw_arrow, number_piece
+from purfle.sheets.lettering import capital, width, wrapped
+from purfle.sheets.rooms import Place, strips, text_box
+from purfle.sheets.style import Style
+
+NAME, SIZE = 16.0, 10.5
+"""Sizes of an offcut's wood and of the line below it, in points."""
+NAME_LINE, SIZE_LINE, GAP = 6.2, 4.6, 8.0
+LEAST_WIDE = 52.0
+"""An offcut's cell is at least so wide, for its words."""
+ARROW = 30.0
+PIECE, DEFECT = "#e2e2e2", "#5a5a5a"
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One offcut as it will be drawn: its words, its size on paper, its parts with labels, its place on the page."""
+
+    offcut: Offcut
+    inner: BaseGeometry
+    parts: tuple[tuple[str, BaseGeometry], ...]
+    lines: tuple[str, ...]
+    scale: float
+    wide: float
+    high: float
+    x: float = 0.0
+    y: float = 0.0
+
+    @property
+    def head(self) -> float:
+        """Height of the words above the drawing."""
+        return NAME_LINE + SIZE_LINE * len(self.lines) + 1.6
+
+
+def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str], style: Style, scale: float) -> Cell:
+    """An offcut with its parts, at a scale."""
+    places = [p for p in result.on_offcuts.places if p.offcut == offcut.name]
+    parts = tuple((labels[p.part.inlay, p.part.number] + ("s" if p.spare else ""), p.region) for p in places)
+    _, _, long, deep = offcut.outline.bounds
+    used = 100 * sum(shape.area for _, shape in parts) / offcut.outline.area
+    words = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick, {used:.0f} % used"
+    wide = max(long / scale, LEAST_WIDE, width(capital(offcut.wood), NAME, "bold"))
+    lines = tuple(wrapped(words, SIZE, wide))
+    inner = shrink(offcut.outline, result.job.margin)
+    cell = Cell(offcut, inner, parts, lines, scale, wide, 0.0)
+    return replace(cell, high=cell.head + deep / scale + _arrow_strip(offcut) + 2.0)
+
+
+def shelves(cells: Sequence[Cell], across: float, down: float, tail: float) -> list[list[Cell]] | None:
+    """The cells on pages, tall ones first, each in the first free place; the last page leaves `tail` free.
+
+    None if a cell is larger than a page. If the tail finds no room, a last page without cells is added for it.
+    """
+    if any(c.wide > across or c.high > down for c in cells):
+        return None
+    pages: list[_Page] = []
+    for cell in sorted(cells, key=lambda c: -c.high):
+        for page in pages:
+            if placed := page.place(cell):
+                break
+        else:
+            pages.append(_Page(across, down))
+            placed = pages[-1].place(cell)
+        assert placed
+    if pages and pages[-1].used + tail > down:
+        pages.append(_Page(across, down))
+    return [page.cells for page in pages] or [[]]
+
+
+class _Page:
+    """Rows of columns: a low cell may stand under another in the same column of a row."""
+
+    def __init__(self, across: float, down: float) -> None:
+        self.across, self.down, self.used = across, down, 0.0
+        self.cells: list[Cell] = []
+        self.rows: list[tuple[float, float, list[list[float]]]] = []
+
+    def place(self, cell: Cell) -> bool:
+        """Puts a cell into the first row with room for it, or into a new one; False if the page is full."""
+        for top, high, columns in self.rows:
+            for column in columns:
+                if cell.wide <= column[1] and column[2] + cell.high <= high:
+                    return self._put(cell, column[0], top + column[2], column)
+            right = columns[-1][0] + columns[-1][1] + GAP
+            if right + cell.wide <= self.across and cell.high <= high:
+                columns.append([right, cell.wide, 0.0])
+                return self._put(cell, right, top, columns[-1])
+        if self.used + cell.high > self.down:
+            return False
+        self.rows.append((self.used, cell.high, [[0.0, cell.wide, 0.0]]))
+        self.used += cell.high + GAP / 2
+        return self._put(cell, 0.0, self.rows[-1][0], self.rows[-1][2][0])
+
+    def _put(self, cell: Cell, x: float, y: float, column: list[float]) -> bool:
+        column[2] += cell.high + GAP / 2
+        self.cells.append(replace(cell, x=x, y=y))
+        return True
+
+
+def draw_cells(cells: Sequence[Cell], across: float) -> Drawing:
+    """The offcuts of one page."""
+    drawing = Drawing(across, max(c.y + c.high for c in cells))
+    for cell in cells:
+        _words(drawing, cell)
+        _wood(drawing, cell)
+    for cell in cells:
+        for label, shape in cell.parts:
+            number_piece(drawing, _on_paper(cell, shape), label)
+    for cell in cells:
+        _grain(drawing, cell)
+    return drawing
+
+
+def _words(drawing: Drawing, cell: Cell) -> None:
+    drawing.text((cell.x, cell.y + NAME_LINE / 2), capital(cell.offcut.wood), NAME, "bold", anchor="l")
+    for number, line in enumerate(cell.lines):
+        at = (cell.x, cell.y + NAME_LINE + SIZE_LINE * (number + 0.5))
+        drawing.text(at, line, SIZE, anchor="l")
+        drawing.taken.append(text_box(at, line, SIZE, anchor="l"))
+    drawing.taken.append(text_box((cell.x, cell.y + NAME_LINE / 2), capital(cell.offcut.wood), NAME, "bold", "l"))
+
+
+def _wood(drawing: Drawing, cell: Cell) -> None:
+    outline = _on_paper(cell, cell.offcut.outline)
+    drawing.region(outline, EDGE, "#fff")
+    drawing.region(_on_paper(cell, cell.inner), HAIR, dash=HIDDEN)
+    defects = _on_paper(cell, cell.offcut.defects)
+    drawing.region(defects, HAIR, DEFECT)
+    drawing.taken += [strips(outline.exterior.coords, EDGE / 2), defects]
+    for _, shape in cell.parts:
+        drawing.region(_on_paper(cell, shape), FINE, PIECE)
+
+
+def _grain(drawing: Drawing, cell: Cell) -> None:
+    """The grain arrow: beside the words, or else below the offcut in the strip kept for it."""
+    angle, outline = cell.offcut.grain, _on_paper(cell, cell.offcut.outline)
+    drawing.taken += [_on_paper(cell, shape) for _, shape in cell.parts]
+    x0, y0, x1, y1 = outline.bounds
+    strip = _arrow_strip(cell.offcut)
+    below: Place = ((x0 + x1) / 2, y1 + strip / 2 + 1.6)
+    spots = [(x0 + (x1 - x0) * i / 12, y0 + (y1 - y0) * j / 8) for j in (7, 6, 5, 4, 3, 2, 1) for i in range(1, 12)]
+    options = [((spot, long), arrow_room(spot, long, angle)) for spot, long in [(below, ARROW), (below, 20.0)]]
+    options += [((spot, 18.0), arrow_room(spot, 18.0, angle)) for spot in spots]
+    middle, long = drawing.best(options)
+    draw_arrow(drawing, middle, long, angle)
+
+
+def _arrow_strip(offcut: Offcut) -> float:
+    """Height kept below an offcut for its arrow."""
+    return 6.5 + 20.0 * abs(math.sin(math.radians(offcut.grain)))
+
+
+def _on_paper(cell: Cell, shape: BaseGeometry) -> BaseGeometry:
+    """A shape of the offcut frame on the page."""
+    deep = cell.offcut.outline.bounds[3]
+
+    def places(xy: NDArray[np.float64]) -> NDArray[np.float64]:
+        x, y = cell.x + xy[:, 0] / cell.scale, cell.y + cell.head + (deep - xy[:, 1]) / cell.scale
+        return np.column_stack([x, y])
+
+    return shapely.transform(shape, places)

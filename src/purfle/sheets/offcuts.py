@@ -1,0 +1,113 @@
+"""Sheet 4: the offcuts, one drawing each: pieces with their numbers, grain, spares, room kept, defects."""
+
+from typing import Any
+
+from purfle.model.job import JobResult
+from purfle.sheets.lettering import Run, Text, bold, capital, plural, table
+from purfle.sheets.offcut_drawing import Cell, cell_of, draw_cells, shelves
+from purfle.sheets.parts import Part, labels_of, parts_of
+from purfle.sheets.style import Style
+from purfle.sheets.view import SCALES, scale_words
+from purfle.sheets.warnings import warnings_of
+
+LEAD, CAPTION, LIST_ROW, NOTE_LINE = 15.0, 8.0, 6.0, 5.2
+"""Heights on the page beside the drawings, in mm."""
+LARGEST, SMALLEST = 1.0, 3.0
+"""Scales tried for the fewest pages; smaller ones only where an offcut is too large for the paper."""
+LIST_COLUMNS = 3
+
+
+def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
+    """The pages, or none if no part needs wood."""
+    parts = parts_of(result)
+    if not parts:
+        return []
+    scale, pages = _arranged(result, style)
+    shared = _shared(result, parts, style)
+    made = [
+        shared
+        | {
+            "drawing": draw_cells(cells, style.across).data() if cells else None,
+            "scale": scale_words(scale),
+            "is_last": number == len(pages) - 1,
+        }
+        for number, cells in enumerate(pages)
+    ]
+    return made
+
+
+def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any]:
+    """What stands on every page of this sheet, and the lists that close the last one."""
+    woods = {part.insert.wood for part in parts}
+    thick = sorted({style.depth(part.inlay.insert_thickness) for part in parts}, key=len)
+    margin, between = style.length(result.job.margin), style.length(result.job.between)
+    return {
+        "title": "Offcuts",
+        "sub": f"{plural(len(parts), 'piece')}, {plural(len(woods), 'wood')}, {' and '.join(thick)} {style.word} thick",
+        "lead": "The arrow lies along the grain. Number the pieces before they leave the wood; s is a spare.",
+        "dashed": f"dashed: {margin} {style.word} kept for holding; {between} at least between pieces; dark: defects",
+        "lists": part_lists(parts),
+        "notes": [text for text in (_short_grain(result, style), _unplaced(result, style)) if text],
+        "warnings": warnings_of(result, ("offcuts",), style),
+    }
+
+
+def part_lists(parts: list[Part]) -> list[dict[str, Any]]:
+    """Number, name and wood of every part, in up to three lists side by side."""
+    rows = [[[bold(part.label)], _name(part), part.insert.wood] for part in parts]
+    each = -(-len(rows) // LIST_COLUMNS)
+    return [table((9, 0, 20), "llr", [], rows[start : start + each]) for start in range(0, len(rows), each)]
+
+
+def _name(part: Part) -> str:
+    spares = sum(place.spare for place in part.places)
+    return (part.insert.name or part.inlay.name) + (
+        ", spare" if spares == 1 else f", {spares} spares" if spares else ""
+    )
+
+
+def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]:
+    """The largest scale that needs no more pages than any other, and the offcuts on their pages."""
+    tail = (
+        LIST_ROW * -(-len(parts_of(result)) // LIST_COLUMNS) + 12.0 + NOTE_LINE * 2 * len(result.on_offcuts.short_grain)
+    )
+    tail += 18.0 * len(warnings_of(result, ("offcuts",), style))
+    best: tuple[int, float, list[list[Cell]]] | None = None
+    for scale in (s for s in SCALES if s >= LARGEST):
+        cells = [cell_of(result, offcut, labels_of(result.layout), style, scale) for offcut in result.on_offcuts.used]
+        pages = shelves(cells, style.across, style.down - LEAD - CAPTION, tail)
+        if pages is not None and (best is None or len(pages) < best[0]):
+            best = (len(pages), scale, pages)
+        if best is not None and scale >= SMALLEST:
+            break
+    assert best is not None
+    return best[1], best[2]
+
+
+def _short_grain(result: JobResult, style: Style) -> Text:
+    """Thin parts whose fibres run across them."""
+    if not result.on_offcuts.short_grain:
+        return ""
+    labels = labels_of(result.layout)
+    runs: list[Run] = [bold("Short grain. ")]
+    for short in result.on_offcuts.short_grain:
+        label = labels.get((short.inlay, short.number), str(short.number))
+        runs += [
+            "Piece ",
+            bold(label),
+            f", {short.name}: ",
+            bold(style.depth(short.width)),
+            f" wide, fibres at {short.angle:.0f}° across it. ",
+        ]
+    return [*runs, "Back it with tape before it leaves the wood."]
+
+
+def _unplaced(result: JobResult, style: Style) -> Text:
+    if not result.on_offcuts.unplaced:
+        return ""
+    labels = labels_of(result.layout)
+    names = [
+        f"{labels[w.inlay, w.number]} {w.name} ({w.wood}, {style.depth(w.thickness)} thick)"
+        for w in result.on_offcuts.unplaced
+    ]
+    return [bold("No room on any offcut: "), f"{', '.join(names)}. {capital('; '.join(result.on_offcuts.to_buy))}."]

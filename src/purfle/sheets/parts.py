@@ -1,0 +1,64 @@
+"""The parts of a job as the sheets name them: label, wood, size, the offcut they come from, the grain on the board."""
+
+from dataclasses import dataclass
+
+import shapely
+
+from purfle.geometry.pose import Pose
+from purfle.model.board import Inlay, Layout
+from purfle.model.job import JobResult
+from purfle.model.offcuts import Place, Wanted
+from purfle.model.pieces import Insert
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part. `places`: where it comes out of an offcut, spares last; empty if no offcut has room for it.
+
+    `grain` in degrees in the board frame. `along`, `across`: its size along its grain and across it.
+    """
+
+    label: str
+    inlay: Inlay
+    insert: Insert
+    places: tuple[Place, ...]
+    grain: float
+    along: float
+    across: float
+
+
+def labels_of(layout: Layout) -> dict[tuple[str, int], str]:
+    """What is written on each part: its number; of a butterfly key k, or k1, k2 and so on."""
+    keys = [(i.name, p.number) for i in layout.inlays if i.kind == "key" for p in i.fit.inserts]
+    labels = {key: f"k{n}" if len(keys) > 1 else "k" for n, key in enumerate(keys, 1)}
+    pictures = [(i.name, p.number) for i in layout.inlays if i.kind == "picture" for p in i.fit.inserts]
+    return labels | {part: str(part[1]) for part in pictures}
+
+
+def parts_of(result: JobResult) -> list[Part]:
+    """Every part of the job, those of the picture first, by number."""
+    labels = labels_of(result.layout)
+    parts = []
+    for inlay in sorted(result.layout.inlays, key=lambda i: i.kind == "key"):
+        for insert in inlay.fit.inserts:
+            key = (inlay.name, insert.number)
+            places = tuple(p for p in result.on_offcuts.places if (p.part.inlay, p.part.number) == key)
+            places = tuple(sorted(places, key=lambda p: p.spare))
+            grain = _grain(result, key, inlay, places)
+            along, across = _size(insert, grain)
+            parts.append(Part(labels[key], inlay, insert, places, inlay.pose.direction(grain), along, across))
+    return parts
+
+
+def _grain(result: JobResult, key: tuple[str, int], inlay: Inlay, places: tuple[Place, ...]) -> float:
+    """Direction of a part's fibres in the artwork frame: as cut, else as wanted, else along datum edge A."""
+    if places:
+        offcut = next(o for o in result.on_offcuts.used if o.name == places[0].offcut)
+        return places[0].pose.inverse().direction(offcut.grain)
+    wanted: list[Wanted] = [w for w in result.on_offcuts.unplaced if (w.inlay, w.number) == key]
+    return wanted[0].grain if wanted else inlay.pose.inverse().direction(0.0)
+
+
+def _size(insert: Insert, grain: float) -> tuple[float, float]:
+    x0, y0, x1, y1 = shapely.transform(insert.region, Pose(-grain).points).bounds
+    return x1 - x0, y1 - y0

@@ -1,0 +1,138 @@
+"""Sheet 1: the piece: its picture, every part with its wood, size and offcut, time and cost, what to buy."""
+
+import base64
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from purfle.model.job import JobResult
+from purfle.sheets.drawing import Drawing
+from purfle.sheets.finished import finished_pixels, jpeg
+from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
+from purfle.sheets.parts import Part, parts_of
+from purfle.sheets.style import Style
+from purfle.sheets.warnings import warnings_of
+
+PICTURE_ROOM = 104.0
+"""Most height that the picture takes."""
+DOTS = 7.0
+"""Dots of the picture to a mm of paper: 180 to the inch."""
+
+
+def data(result: JobResult, style: Style) -> dict[str, Any]:
+    """The page; its parts list flows on if it must."""
+    board, parts = result.layout.board, parts_of(result)
+    is_below = all(part.inlay.face == "underside" for part in parts) and bool(parts)
+    wide = min(style.across, PICTURE_ROOM * board.length / board.width)
+    pixels = finished_pixels(result, round(wide * DOTS), "underside" if is_below else "show")
+    woods = list(dict.fromkeys(part.insert.wood for part in parts))
+    pieces, kinds = plural(len(parts), "piece"), plural(len(woods), "wood")
+    return {
+        "title": "The piece",
+        "sub": f"{board.wood}, {style.size(board.length, board.width, board.thickness)} {style.word}",
+        "picture": _as_drawing(pixels, wide),
+        "below": "the underside, turned about datum edge A" if is_below else "",
+        "lead": f"{capital(pieces)} in {kinds} ({listed(woods)}), let into {board.wood}."
+        if parts
+        else f"{capital(board.wood)}, no inlay.",
+        "table": part_table(result, parts, style),
+        "notes": [text for text in (_hardware(result, style), _time(result), _cost(result)) if text],
+        "buy": _buy(result),
+        "warnings": warnings_of(result, ("fit", "artwork", "job"), style),
+    }
+
+
+def _as_drawing(pixels: NDArray[np.uint8], wide: float) -> dict[str, Any]:
+    """The picture as a drawing without texts."""
+    drawing = Drawing(wide, wide * pixels.shape[0] / pixels.shape[1])
+    coded = base64.b64encode(jpeg(pixels)).decode()
+    size = f'width="{drawing.width:.3f}" height="{drawing.height:.3f}"'
+    drawing.parts.append(f'<image {size} href="data:image/jpeg;base64,{coded}"/>')
+    return drawing.data()
+
+
+def part_table(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any]:
+    """Each part: number, name, wood, size along and across its grain, thickness, offcut."""
+    head: list[Text] = ["", "piece", "wood", "along × across the grain", "thick", "out of"]
+    rows = []
+    for part in parts:
+        size, thick = style.size(part.along, part.across), style.depth(part.inlay.insert_thickness)
+        rows.append(
+            [[bold(part.label)], part.insert.name or part.inlay.name, part.insert.wood, size, thick, _out_of(part)]
+        )
+    return table((9, 0, 30, 40, 17, 44), "lllrrl", head, rows)
+
+
+def _out_of(part: Part) -> Text:
+    if not part.places:
+        return [bold("nothing yet: buy")]
+    spares = sum(place.spare for place in part.places)
+    extra = ", and a spare" if spares == 1 else f", and {spares} spares" if spares else ""
+    return part.places[0].offcut + extra
+
+
+def _hardware(result: JobResult, style: Style) -> Text:
+    """The fittings, equal ones together."""
+    counts: dict[tuple[str, str], int] = {}
+    for fitting in result.layout.fittings:
+        is_round = fitting.kind in ("magnet", "round")
+        size = f"Ø {style.length(fitting.size[0])}" if is_round else style.size(*fitting.size)
+        counts[fitting.name, size] = counts.get((fitting.name, size), 0) + 1
+    if not counts:
+        return ""
+    each = [f"{count} {name} {size}" for (name, size), count in counts.items()]
+    return [bold("Hardware. "), f"{listed(each)}."]
+
+
+def _time(result: JobResult) -> Text:
+    set_ups = result.cutting.set_ups
+    if not set_ups:
+        return ""
+    setting = sum(s.set_up_minutes for s in set_ups)
+    cutting = sum(p.minutes for s in set_ups for p in s.programs)
+    runs: list[Run] = [
+        bold("Time at the machine. "),
+        "Cutting ",
+        bold(hours(cutting)),
+        ", setting up ",
+        bold(hours(setting)),
+    ]
+    return [*runs, f", {plural(len(set_ups), 'set-up')}. Bench work, glue and finish come on top."]
+
+
+def hours(minutes: float) -> str:
+    """'40 min', '2 h 5 min'."""
+    whole = max(1, round(minutes))
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60} min" if whole % 60 else f"{whole // 60} h"
+
+
+def _cost(result: JobResult) -> Text:
+    """What the shop file knows: the price of the offcuts used, whole, and the machine time at the maker's rate."""
+    shop, used = result.shop, result.on_offcuts.used
+    priced = [o.price for o in used if o.price is not None]
+    runs: list[Run] = []
+    if priced:
+        unpriced = len(used) - len(priced)
+        rest = f" ({plural(unpriced, 'other')} without a price)" if unpriced else ""
+        runs += [
+            f"{capital(plural(len(priced), 'offcut'))}, taken whole, ",
+            bold(_money(sum(priced), shop.currency)),
+            f"{rest}. ",
+        ]
+    if shop.hourly_rate is not None and result.cutting.set_ups:
+        cost = shop.hourly_rate * result.cutting.minutes / 60
+        runs += [
+            "Machine time ",
+            bold(_money(cost, shop.currency)),
+            f" at {_money(shop.hourly_rate, shop.currency)} an hour. ",
+        ]
+    return [bold("Cost. "), *runs] if runs else ""
+
+
+def _money(amount: float, currency: str) -> str:
+    return f"{amount:.2f} {currency}".rstrip()
+
+
+def _buy(result: JobResult) -> list[str]:
+    return [capital(line) + ("" if line.endswith(".") else ".") for line in result.on_offcuts.to_buy]
