@@ -22,12 +22,13 @@ MARGIN_IN_DIAMETERS = 4.0
 
 @dataclass(slots=True, eq=False)
 class Cell:
-    """One piece to be. The last three fields remember the region for which a step found nothing to do."""
+    """One piece to be. `closed`, `trimmed` and `sturdy` remember the region for which a step found nothing to do."""
 
     name: str
     wood: str
     colour: Colour
     region: Region
+    swept: bool = False
     closed: Region | None = None
     trimmed: Region | None = None
     sturdy: Region | None = None

@@ -1,6 +1,7 @@
 """Pieces to inserts and recess: every piece, the ground too, gives up half the seam."""
 
 import numpy as np
+import shapely
 from shapely import Polygon
 
 from purfle.errors import Fault, FitError
@@ -11,8 +12,10 @@ from purfle.model.findings import Finding
 from purfle.model.pieces import Fit, FitRule, Insert, Piece, Pieces, SeamFigures
 from purfle.tolerances import SEAM_CORNER_FACTOR, SEAM_DRAWN, SEAM_SHARE, THINNEST_WALL, TOUCHING
 
-_FINEST_STEP = 0.05
-"""Sampling step along a seam of no width."""
+_SAMPLES = 0.3
+"""Sampling step along a seam; near junctions, and wherever the gap is uncommon, it is a tenth of the seam."""
+_FINEST_SEAM = 0.05
+"""A seam of no width is sampled like one of this width."""
 
 
 def let_in(pieces: Pieces, rule: FitRule) -> Fit:
@@ -24,7 +27,7 @@ def let_in(pieces: Pieces, rule: FitRule) -> Fit:
     half = rule.seam / 2.0
     inserts = _inserts(pieces.pieces, half)
     ground = shrink_ground(pieces, half)
-    seam = seam_figures(inserts, ground, pieces.domain, rule)
+    seam = seam_figures(inserts, ground, pieces, rule)
     _refuse_bad_seam(seam, rule)
     recess = difference(pieces.domain, ground)
     fit = Fit(rule, pieces, inserts, recess, seam)
@@ -37,13 +40,13 @@ def shrink_ground(pieces: Pieces, half: float) -> Region:
     return difference(pieces.domain, recess)
 
 
-def seam_figures(inserts: tuple[Insert, ...], ground: Region, domain: Polygon, rule: FitRule) -> SeamFigures:
+def seam_figures(inserts: tuple[Insert, ...], ground: Region, pieces: Pieces, rule: FitRule) -> SeamFigures:
     """The seam of inserts in their recess, measured by distances between outlines and nothing else."""
-    step = max(rule.seam, _FINEST_STEP)
+    fine = max(rule.seam, _FINEST_SEAM) / 10.0
     bodies = [*(insert.region for insert in inserts), ground]
-    edges = [body.boundary for body in bodies]
-    edges[-1] = edges[-1].difference(domain.exterior.buffer(0.0)) if False else _inner_edge(ground, domain)
-    return _figures(gaps_between(bodies, edges, step, step / 20.0), rule.seam)
+    edges = [*(body.boundary for body in bodies[:-1]), ground.boundary.difference(pieces.domain.exterior)]
+    gaps = gaps_between(bodies, edges, (_SAMPLES, fine), shapely.multipoints(pieces.junctions))
+    return _figures(gaps, rule.seam)
 
 
 def wall_findings(pieces: Pieces, rule: FitRule) -> tuple[Finding, ...]:
@@ -87,11 +90,6 @@ def _inserts(pieces: tuple[Piece, ...], half: float) -> tuple[Insert, ...]:
     if faults:
         raise FitError.of(faults)
     return tuple(inserts)
-
-
-def _inner_edge(ground: Region, domain: Polygon) -> Region:
-    """The ground's edge along the recess, without the edge of the domain."""
-    return ground.boundary.difference(domain.exterior)
 
 
 def _figures(gaps: Gaps, seam: float) -> SeamFigures:

@@ -7,25 +7,25 @@ from shapely import Polygon, STRtree
 
 from purfle.fit.cells import Cell, Partition
 from purfle.geometry.measuring import depths_beside
-from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, sound, union, union_of
+from purfle.geometry.offsetting import Region, closing, polygonal, polygons, region_of, shrink, sound, union, union_of
 from purfle.geometry.partition import border_length
 from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, FILM, TOUCHING
 
 
 def residual(region: Region, closed: Region, kept: float) -> list[tuple[float, Polygon]]:
-    """The parts of a closing beyond its region that are deeper than `kept`, with their depth, deepest first."""
+    """The parts of a closing beyond its region that are deeper than `kept`, with their depth, deepest first.
+
+    Films are left out: a film between two cells belongs to nobody until the cells are noded.
+    """
     try:
         beyond = shapely.difference(closed, region)
     except shapely.errors.GEOSException:
         beyond = shapely.difference(sound(closed), sound(region))
-    slivers = [part for part in polygons(beyond) if part.area > FILM * FILM]
+    slivers = shapely.get_parts(polygonal(beyond))
+    areas = shapely.area(slivers)
+    slivers = slivers[(areas > FILM * kept) & (areas > FILM / 2.0 * shapely.length(slivers))].tolist()
     measured = zip(depths_beside(slivers, region, kept).tolist(), slivers, strict=True)
     return sorted((found for found in measured if found[0] > kept), key=lambda found: (-found[0], found[1].bounds))
-
-
-def wood_in(closed_parts: list[tuple[float, Polygon]]) -> list[tuple[float, Polygon]]:
-    """The parts that are more than a film: a film between two cells belongs to nobody until the cells are noded."""
-    return [(depth, part) for depth, part in closed_parts if part.area > FILM / 2.0 * part.length]
 
 
 def sweep(partition: Partition) -> float:
@@ -35,10 +35,11 @@ def sweep(partition: Partition) -> float:
     for cell in (*small_first, partition.ground):
         if cell.region.is_empty or cell.closed is cell.region:
             continue
-        if not open_places(partition, cell, CLOSING_KEPT):
+        if cell.swept and not open_places(partition, cell, CLOSING_KEPT):
             cell.closed = cell.region
             continue
-        taken = wood_in(residual(cell.region, closing(cell.region, partition.radius), CLOSING_KEPT))
+        cell.swept = True
+        taken = residual(cell.region, closing(cell.region, partition.radius), CLOSING_KEPT)
         if not taken:
             continue
         deepest = max(deepest, taken[0][0])
@@ -53,7 +54,7 @@ def open_places(partition: Partition, cell: Cell, kept: float) -> list[tuple[flo
     With one and the same radius the chords of each closing would open the next one again: in a place that narrows
     slowly to the cutter's width, half a thousandth moves the end by hundredths, sweep after sweep.
     """
-    return wood_in(residual(cell.region, closing(cell.region, partition.radius - CLOSING_PLAY), kept))
+    return residual(cell.region, closing(cell.region, partition.radius - CLOSING_PLAY), kept)
 
 
 def put_in_order(partition: Partition) -> bool:

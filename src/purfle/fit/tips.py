@@ -13,6 +13,7 @@ from shapely import LineString, Polygon
 from purfle.fit.cells import Cell, Partition
 from purfle.geometry.measuring import depths_beside
 from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons
+from purfle.geometry.partition import near
 from purfle.tolerances import FILM, SEAM_GOAL_FACTOR, TOUCHING
 
 
@@ -58,7 +59,7 @@ def _give_tip(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> i
 
 def _contacts(tip: Polygon, body: Region) -> int:
     """How many separate places of a tip hang on its body: 1 for a tip, 2 and more for a neck."""
-    on_body = intersection(grow(tip, 2.0 * TOUCHING), body)
+    on_body = intersection(grow(tip, 2.0 * TOUCHING), near(body, tip, 1.0))
     return sum(1 for part in polygons(on_body) if part.length > 10.0 * TOUCHING)
 
 
@@ -82,7 +83,7 @@ def _halved(tip: Polygon, body: Region, first: Cell, second: Cell) -> list[tuple
 
 def _side(tip: Polygon, neighbour: Region) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
     """The longest stretch of the tip's outline along a neighbour, as evenly spaced points."""
-    along = shapely.line_merge(tip.exterior.intersection(grow(neighbour, TOUCHING)))
+    along = shapely.line_merge(tip.exterior.intersection(grow(near(neighbour, tip, 1.0), TOUCHING)))
     lines = [line for line in shapely.get_parts(along) if isinstance(line, LineString)]
     if not lines:
         return None

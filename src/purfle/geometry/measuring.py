@@ -66,19 +66,25 @@ def samples_along(outline: BaseGeometry, step: float) -> tuple[Places, NDArray[n
     return middles, np.hypot(*(ends[1:] - ends[:-1]).T)[same]
 
 
-def gaps_between(bodies: Sequence[BaseGeometry], outlines: Sequence[BaseGeometry], step: float, fine: float) -> Gaps:
+def gaps_between(
+    bodies: Sequence[BaseGeometry],
+    outlines: Sequence[BaseGeometry],
+    steps: tuple[float, float],
+    watched: BaseGeometry,
+) -> Gaps:
     """The gap from each outline to the nearest body that is not its own, sampled along all outlines.
 
-    `outlines[k]` belongs to `bodies[k]`. Samples stand every `step`, and every `fine` near an uncommon gap.
+    `outlines[k]` belongs to `bodies[k]`. Samples stand every `steps[0]`, and every `steps[1]` near the watched places
+    and near every uncommon gap.
     """
     tree = shapely.STRtree(list(bodies))
     found = []
     for number, outline in enumerate(outlines):
-        near = tree.query(bodies[number], predicate="dwithin", distance=10.0 * step).tolist()
-        others = [bodies[one] for one in sorted(near) if one != number]
+        close = tree.query(bodies[number], predicate="dwithin", distance=4.0 * steps[0]).tolist()
+        others = [bodies[one] for one in sorted(close) if one != number]
         others = others or [body for one, body in enumerate(bodies) if one != number]
         if others and not outline.is_empty:
-            found.append(_gaps_of(outline, shapely.GeometryCollection(others), (step, fine)))
+            found.append(_gaps_of(outline, shapely.GeometryCollection(others), steps, watched))
     if not found:
         return Gaps(np.empty((0, 2)), np.empty(0), np.empty(0))
     places, widths, lengths = zip(*found, strict=True)
@@ -88,25 +94,34 @@ def gaps_between(bodies: Sequence[BaseGeometry], outlines: Sequence[BaseGeometry
 Sampled = tuple[Places, NDArray[np.float64], NDArray[np.float64]]
 
 
-def _gaps_of(outline: BaseGeometry, others: BaseGeometry, steps: tuple[float, float]) -> Sampled:
-    """Places, widths and lengths along one outline, with finer samples in place of those near an uncommon gap."""
+def _gaps_of(outline: BaseGeometry, others: BaseGeometry, steps: tuple[float, float], watched: BaseGeometry) -> Sampled:
+    """Places, widths and lengths along one outline, with finer samples in place of those where it is worth it."""
     step, fine = steps
     shapely.prepare(others)
     places, lengths = samples_along(outline, step)
     widths = shapely.distance(others, shapely.points(places))
     common = np.median(widths)
     odd = np.abs(widths - common) > common * UNCOMMON_GAP + SAME_PLACE
-    if not odd.any():
+    around = shapely.union_all([shapely.multipoints(places[odd]), watched])
+    if around.is_empty:
         return places, widths, lengths
-    around = shapely.multipoints(places[odd])
     shapely.prepare(around)
-    finer, finer_lengths = samples_along(outline, fine)
+    coarse = shapely.dwithin(around, shapely.points(places), step)
+    finer, finer_lengths = _finer(outline, places[coarse], (step, fine))
     replaced = shapely.dwithin(around, shapely.points(finer), step)
-    kept = ~shapely.dwithin(around, shapely.points(places), step)
-    finer, finer_lengths = finer[replaced], finer_lengths[replaced]
+    kept, finer, finer_lengths = ~coarse, finer[replaced], finer_lengths[replaced]
     finer_widths = shapely.distance(others, shapely.points(finer))
     return (
         np.vstack((places[kept], finer)),
         np.concatenate((widths[kept], finer_widths)),
         np.concatenate((lengths[kept], finer_lengths)),
     )
+
+
+def _finer(outline: BaseGeometry, places: Places, steps: tuple[float, float]) -> tuple[Places, NDArray[np.float64]]:
+    """Fine samples of the stretches of an outline near some places."""
+    if len(places) == 0:
+        return np.empty((0, 2)), np.empty(0)
+    step, fine = steps
+    boxes = shapely.box(*(places - 1.5 * step).T, *(places + 1.5 * step).T)
+    return samples_along(shapely.intersection(outline, shapely.union_all(boxes)), fine)

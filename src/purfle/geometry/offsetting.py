@@ -209,16 +209,18 @@ def _area_fits(result: Region, region: Region, distance: float, sign: int) -> bo
 def _vertices_stand_off(result: Region, edge: BaseGeometry, distance: float, off: float) -> bool:
     if result.is_empty:
         return True
-    vertices = np.vstack([_thinned(ring, result.length) for ring in _rings(result)])
-    return bool(np.abs(shapely.distance(edge, shapely.points(vertices)) - distance).max() <= off)
+    vertices, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(result)), return_index=True)
+    chosen = shapely.points(vertices[_spread(ring)])
+    return bool(np.abs(shapely.distance(edge, chosen) - distance).max() <= off)
 
 
 def _nothing_lost(result: Region, region: Region, edge: BaseGeometry, way: tuple[float, float]) -> bool:
     """True if the places a little nearer than the distance, and a little further, lie on their sides of the result."""
     signed, off = way
     sign = math.copysign(1.0, signed)
-    nearer = _places_beside(region, signed - sign * off)
-    further = _places_beside(region, signed + sign * off)
+    middles, outward = _beside_edges(region)
+    nearer = middles + outward * (signed - sign * off)
+    further = middles + outward * (signed + sign * off)
     free = shapely.distance(edge, shapely.points(further)) >= abs(signed) + off - GRID / 100.0
     shapely.prepare(region)
     free &= shapely.contains_xy(region, further) == (sign < 0.0)  # not through a neck or a slot to its other side
@@ -228,25 +230,27 @@ def _nothing_lost(result: Region, region: Region, edge: BaseGeometry, way: tuple
     return bool(near_inside.all() and not far_inside.any() if sign > 0 else far_inside.all() and not near_inside.any())
 
 
-def _places_beside(region: Region, signed: float) -> NDArray[np.float64]:
-    """Places `signed` to the outside of the middles of the region's edges (inside if negative)."""
-    places = []
-    for ends in _rings(shapely.orient_polygons(region)):
-        along = np.diff(ends, axis=0)
-        length = np.hypot(along[:, 0], along[:, 1])
-        long = length > GRID
-        outward = np.column_stack((along[:, 1], -along[:, 0]))[long] / length[long, None]
-        places.append(_thinned((ends[:-1] + along / 2.0)[long] + signed * outward, region.length, length.sum()))
-    return np.vstack(places) if places else np.empty((0, 2))
+def _beside_edges(region: Region) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Middles of edges, spread over all rings, and the unit vector to the outside of the region at each."""
+    rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(region)))
+    ends, ring = shapely.get_coordinates(rings, return_index=True)
+    starts = np.flatnonzero(ring[:-1] == ring[1:])
+    along = ends[starts + 1] - ends[starts]
+    length = np.hypot(along[:, 0], along[:, 1])
+    kept = length > GRID
+    starts, along, length = starts[kept], along[kept], length[kept]
+    chosen = _spread(ring[starts])
+    starts, along, length = starts[chosen], along[chosen], length[chosen]
+    return ends[starts] + along / 2.0, np.column_stack((along[:, 1], -along[:, 0])) / length[:, None]
+
+
+def _spread(ring: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Evenly chosen places of all rings together, and a few of each ring so that no small one goes unseen."""
+    numbers = np.arange(len(ring))
+    first = np.searchsorted(ring, ring)
+    return (numbers % max(1, len(ring) // _MOST_PLACES) == 0) | (numbers - first < _PLACES_A_RING)
 
 
 def _rings(region: Region) -> list[NDArray[np.float64]]:
     """Closed rings, exteriors and holes, as arrays of points."""
-    return [np.asarray(ring.coords)[:, :2] for part in polygons(region) for ring in (part.exterior, *part.interiors)]
-
-
-def _thinned(ring: NDArray[np.float64], whole: float, length: float | None = None) -> NDArray[np.float64]:
-    """Evenly chosen points of one ring: its share of the places that the whole outline gets, and never too few."""
-    own = float(np.hypot(*np.diff(ring, axis=0).T).sum()) if length is None else length
-    wanted = max(_PLACES_A_RING, round(_MOST_PLACES * own / whole)) if whole > 0.0 else _PLACES_A_RING
-    return ring[:: max(1, len(ring) // wanted)]
+    return [shapely.get_coordinates(ring) for ring in shapely.get_rings(shapely.get_parts(region))]

@@ -72,11 +72,31 @@ def junctions_of(regions: Sequence[Region]) -> tuple[tuple[float, float], ...]:
 
 def border_length(first: Region, second: Region) -> float:
     """Length along which two regions lie against each other, films between them overlooked."""
-    if first.is_empty or second.is_empty or first.distance(second) > TOUCHING:
+    if first.is_empty or not boxes_touch(first, second):
         return 0.0
     middles, lengths = samples_along(first.boundary, _BORDER_STEP)
     shapely.prepare(second)
     return float(lengths[shapely.dwithin(second, shapely.points(middles), TOUCHING)].sum())
+
+
+def boxes_touch(first: Region, second: Region) -> bool:
+    """True if the bounding boxes of two regions touch or overlap."""
+    if first.is_empty or second.is_empty:
+        return False
+    left, low, right, high = first.bounds
+    other_left, other_low, other_right, other_high = second.bounds
+    return bool(
+        left <= other_right + TOUCHING
+        and other_left <= right + TOUCHING
+        and low <= other_high + TOUCHING
+        and other_low <= high + TOUCHING
+    )
+
+
+def near(region: Region, place: Region, reach: float) -> Region:
+    """What of a region lies in the bounding box of a place grown by `reach`."""
+    left, low, right, high = place.bounds
+    return polygonal(region.intersection(shapely.box(left - reach, low - reach, right + reach, high + reach)))
 
 
 def without(region: Region, taken: Region) -> Region:
