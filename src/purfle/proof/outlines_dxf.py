@@ -57,7 +57,8 @@ def read_dxf(file: str, data: bytes, number: int) -> Outlines:
 def _tags(file: str, data: bytes) -> list[Tag]:
     """Pairs of group code and value."""
     try:
-        text = data.decode("utf-8").splitlines()
+        # R2000 files are in the code page of their header; names that matter are plain
+        text = data.decode("cp1252").splitlines()
         if len(text) % 2:
             raise ValueError("the last group has no value")
         return [(int(code), value.strip()) for code, value in zip(text[::2], text[1::2], strict=True)]
@@ -95,7 +96,7 @@ def _header(tags: list[Tag], file: str, faults: list[Fault]) -> None:
 
 def _entities(tags: list[Tag]) -> Iterator[list[Tag]]:
     begins = [index for index, tag in enumerate(tags) if tag[0] == 0]
-    for begin, end in zip(begins, [*begins[1:], len(tags)], strict=True):
+    for begin, end in itertools.pairwise([*begins, len(tags)]):
         yield tags[begin:end]
 
 

@@ -116,10 +116,17 @@ def _paths(group: etree._Element, file: str, faults: list[Fault]) -> list[tuple[
             faults.append(Fault("only paths without a place of their own may stand here", where, MEND))
             continue
         try:
-            found.append((path.get("id", ""), _rings(path.get("d", ""))))
+            rings = _rings(path.get("d", ""))
+            if len(rings) > 1 and "evenodd" not in (path.get("fill-rule"), *_inherited(path, "fill-rule")):
+                raise _Refused("it has holes, and no even-odd rule that keeps them open")
+            found.append((path.get("id", ""), rings))
         except _Refused as refused:
             faults.append(Fault(f"the line '{path.get('id')}' cannot be used: {refused}", where, MEND))
     return found
+
+
+def _inherited(path: etree._Element, key: str) -> list[str | None]:
+    return [group.get(key) for group in path.iterancestors()]
 
 
 def _rings(d: str) -> list[Ring]:

@@ -126,7 +126,7 @@ def _read_line(line: str, number: int, state: _State, comments: list[str]) -> No
         raise _Refused(f"the line has more than {LONGEST_LINE} characters")
     if "(" in line or ")" in line:
         line = _without_comments(line, comments)
-    line = line.strip()
+    line = line.strip().upper()
     if not line:
         return
     if state.ended:
@@ -239,16 +239,16 @@ def _motion(words: dict[str, float], g_words: list[int], number: int, state: _St
     if state.scale is None or not state.absolute:
         raise _Refused("a move stands before the units (G20 or G21) and absolute places (G90)")
     end = [words[a] * state.scale if a in words else state.at[i] for i, a in enumerate("XYZ")]
-    if state.motion == RAPID or state.motion == STRAIGHT:
+    if state.motion != RAPID:
+        _may_cut(end, state)
+    elif any(a != "Z" for a in axes) and math.isnan(end[2]):
+        raise _Refused("the cutter moves sideways before its height is known")
+    if state.motion in (RAPID, STRAIGHT):
         if "I" in words or "J" in words:
             raise _Refused("I or J stand in a straight move")
         centre = (math.nan, math.nan)
     else:
         centre = _centre(words, end, state)
-    if state.motion != RAPID:
-        _may_cut(end, state)
-    elif any(a != "Z" for a in axes) and math.isnan(end[2]):
-        raise _Refused("the cutter moves sideways before its height is known")
     state.rows.append((state.motion, *state.at, *end, *centre, number))
     state.at = end
 
