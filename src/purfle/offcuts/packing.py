@@ -13,7 +13,7 @@ from purfle.geometry.pose import Pose
 from purfle.model.offcuts import OffcutRule, Place, Wanted
 from purfle.model.shop import Offcut
 from purfle.offcuts.parts import length_width_direction
-from purfle.offcuts.raster import Raster
+from purfle.offcuts.raster import Print, Raster
 from purfle.tolerances import SAME_PLACE
 
 Places: TypeAlias = NDArray[np.float64]
@@ -26,6 +26,13 @@ ORDERS: tuple[Order, ...] = (
 """Which part goes first: the one with the most wood, the longest, the widest."""
 ENOUGH_TRIED = 20
 """Places that are checked exactly for one part and one turn: as many of the best, then as many spread over the rest."""
+REPAIRS = 4
+"""How often what found no room is put first in the queue before the next order is tried."""
+PRINTED_CELLS = 10_000_000
+"""Cells in all prints kept of one offcut: some tens of megabytes."""
+FEWEST_FILLS = 2
+MOST_SEARCHES = 400
+"""Searches for a place on one offcut, all orders together: bounds the time where much is to be placed."""
 WORTH_ANOTHER_ORDER = 0.6
 """If the first order placed less than this share of the wood, another one won't place it all."""
 
@@ -39,6 +46,7 @@ class Stock:
     raster: Raster
     places: list[Place] = field(default_factory=list)
     taken: list[Polygon] = field(default_factory=list)
+    prints: dict[tuple[int, float], tuple[Wanted, Print]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, offcut: Offcut, rule: OffcutRule) -> "Stock":
@@ -47,7 +55,7 @@ class Stock:
 
     def copy(self) -> "Stock":
         """The same stock, to be filled further on its own."""
-        return Stock(self.offcut, self.rule, self.raster.copy(), list(self.places), list(self.taken))
+        return Stock(self.offcut, self.rule, self.raster.copy(), list(self.places), list(self.taken), self.prints)
 
     def room_for(self, shape: Polygon) -> bool:
         """True if a shape keeps all room where it lies: to the edge, to the defects, to the places taken."""
@@ -58,7 +66,16 @@ class Stock:
             return False
         if not offcut.defects.is_empty and offcut.defects.distance(shape) < rule.from_defect - SAME_PLACE:
             return False
-        return all(shape.distance(other) >= rule.between - SAME_PLACE for other in self.taken)
+        return not self.taken or float(shapely.distance(self.taken, shape).min()) >= rule.between - SAME_PLACE
+
+    def print_of(self, part: Wanted, angle: float) -> Print:
+        """A part turned, ready to be tried; the last ones are kept, since every order tries the same turns again."""
+        key = id(part), angle
+        if key not in self.prints:
+            if len(self.prints) * self.raster.blocked.size >= PRINTED_CELLS:
+                self.prints.clear()
+            self.prints[key] = part, self.raster.print_of(Pose(angle).region(part.region))
+        return self.prints[key][1]
 
     def take(self, place: Place) -> None:
         """Give the wood of one place away."""
@@ -71,18 +88,23 @@ class Stock:
 def pack(stock: Stock, parts: tuple[Wanted, ...]) -> tuple[Stock, tuple[Wanted, ...]]:
     """The stock with as many of the parts on it as found room, and the parts left over. The given one stays as it is.
 
-    Several orders are tried until one places everything; else the one that placed the most wood is kept.
+    Several orders are tried until one places everything, then orders in which what found no room goes first; else
+    the one that placed the most wood is kept.
     """
-    best: tuple[Stock, tuple[Wanted, ...]] | None = None
-    needed = sum(part.region.area for part in parts)
-    for order in ORDERS:
-        for along in (True, False):
-            filled, left = _fill(stock.copy(), sorted(parts, key=order, reverse=True), along)
-            if best is None or _wood(left) < _wood(best[1]):
+    needed = _wood(parts)
+    best: tuple[Stock, tuple[Wanted, ...]] = (stock, parts)
+    fills = max(FEWEST_FILLS, MOST_SEARCHES // max(1, len(parts)))
+    for along, order in [(along, order) for along in (True, False) for order in ORDERS]:
+        queue = sorted(parts, key=order, reverse=True)
+        for _ in range(REPAIRS):
+            filled, left = _fill(stock.copy(), queue, along)
+            if _wood(left) < _wood(best[1]):
                 best = filled, left
-            if not left or _wood(left) > (1 - WORTH_ANOTHER_ORDER) * needed:
+            fills -= 1
+            if not left or not fills or _wood(left) > (1 - WORTH_ANOTHER_ORDER) * needed:
                 return best
-    return best or (stock, parts)
+            queue = [*left, *(part for part in queue if not any(part is other for other in left))]
+    return best
 
 
 def _wood(parts: tuple[Wanted, ...]) -> float:
@@ -101,31 +123,37 @@ def _fill(stock: Stock, parts: list[Wanted], along: bool) -> tuple[Stock, tuple[
 
 
 def find_place(stock: Stock, part: Wanted, along: bool = True, spare: bool = False) -> Place | None:
-    """A free place for a part, its fibres along those of the offcut; turned within the tolerance only if need be."""
-    for angle in _turns(part, stock):
-        turned = Pose(angle).region(part.region)
-        corner = np.array(turned.bounds[:2])
-        for spot in _some(stock.raster.free_places(turned, along)):
-            shape = _moved(turned, spot - corner)
-            if stock.room_for(shape):
-                shift = spot - corner + _settled(stock, shape, along)
-                return Place(part, stock.offcut.name, Pose(angle, float(shift[0]), float(shift[1])), spare)
+    """A free place for a part, its fibres along those of the offcut; turned within the tolerance only if need be.
+
+    Of both ways round the one is taken that ends nearest to the left end if `along`, else to the lower edge.
+    """
+    for turns in _turns(part, stock):
+        found = [trial for angle in turns if (trial := _trial(stock, part, angle, along))]
+        if found:
+            angle, shape, shift = min(found, key=lambda trial: trial[1].bounds[2 if along else 3])
+            x, y = (shift + _settled(stock, shape, along)).tolist()
+            return Place(part, stock.offcut.name, Pose(angle, x, y), spare)
     return None
 
 
-def _some(spots: Places) -> Places:
-    """The best spots, then some of all the others, best first."""
-    rest = spots[ENOUGH_TRIED:]
-    return np.concatenate([spots[:ENOUGH_TRIED], rest[:: max(1, len(rest) // ENOUGH_TRIED)]])
+def _trial(stock: Stock, part: Wanted, angle: float, along: bool) -> tuple[float, Polygon, Places] | None:
+    """The first free place of a part turned by an angle: the angle, its outline there, and how far it was moved."""
+    tried = stock.print_of(part, angle)
+    for shift in stock.raster.free_places(tried, along, ENOUGH_TRIED):
+        shape = _moved(tried.shape, shift)
+        if stock.room_for(shape):
+            return angle, shape, shift
+    return None
 
 
-def _turns(part: Wanted, stock: Stock) -> Iterator[float]:
+def _turns(part: Wanted, stock: Stock) -> Iterator[tuple[float, ...]]:
     """Angles to try: with the fibres, either way round; then off them, in steps, up to the tolerance."""
     base = stock.offcut.grain - part.grain
+    yield base % 360.0, (base + 180.0) % 360.0
     tolerance = stock.rule.grain_tolerance
-    for off in (0.0, *((tolerance / 2, -tolerance / 2, tolerance, -tolerance) if tolerance > 0 else ())):
-        yield (base + off) % 360.0
-        yield (base + off + 180.0) % 360.0
+    if tolerance > 0:
+        for off in (tolerance / 2, tolerance):
+            yield tuple((base + turn) % 360.0 for turn in (off, -off, off + 180.0, 180.0 - off))
 
 
 def _settled(stock: Stock, shape: Polygon, along: bool) -> Places:
@@ -133,7 +161,7 @@ def _settled(stock: Stock, shape: Polygon, along: bool) -> Places:
     shift = np.zeros(2)
     step = stock.raster.step
     for way in ((-1.0, 0.0), (0.0, -1.0)) if along else ((0.0, -1.0), (-1.0, 0.0)):
-        for length in (step, step / 2, step / 4, step / 8):
+        for length in (step, step / 2, step / 4):
             trial = shift + np.array(way) * length
             if stock.room_for(_moved(shape, trial)):
                 shift = trial
