@@ -3,6 +3,7 @@
 A *segment* is an array of 2 points (a line) or of 4 (the control points of a cubic Bezier curve).
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,8 @@ LEAST_BOW_PX = 0.035
 """A bow flatter than this over its length counts as straight."""
 FEWEST_POINTS = 5
 """Fewer points than this fix no cubic better than they fix nothing."""
+SMALL = 1e-9
+"""Keeps the normal equations of points that lie in one place solvable."""
 DEEPEST = 14
 """Halvings of one stretch; 2 to this power is more than any picture has points."""
 
@@ -87,84 +90,94 @@ def _best_cubic(points: Floats, ends: Ends, tolerance: float) -> tuple[Segment, 
     distance = along(points)
     share = distance / distance[-1] if distance[-1] > 0.0 else np.linspace(0.0, 1.0, len(points))
     cubic, errors = points[[0, 0, -1, -1]], np.full(len(points), np.inf)
+    arms = _Arms.of(points, float(distance[-1]), ends)
     for _ in range(5):
-        wanted = _least_squares(points, share, ends)
+        wanted = arms.cubic(points, share)
         reached = at(wanted, share)
-        now = np.hypot(*(reached - points).T)
-        if now.max() < errors.max():
+        gap = reached - points
+        now = np.hypot(gap[:, 0], gap[:, 1])
+        before, largest = float(errors.max()), float(now.max())
+        if largest < before:
             cubic, errors = wanted, now
-        if errors.max() < 0.25 * tolerance:
+        if largest < 0.25 * tolerance or largest > 0.97 * before:
             break
-        share = _improved(wanted, share, reached - points)
+        share = _improved(wanted, share, gap)
     return cubic, errors
 
 
 def at(cubic: Segment, share: Floats) -> Floats:
     """Points of a cubic at parameters from 0 to 1."""
-    t = share[:, None]
-    s = 1.0 - t
-    return np.asarray(s**3 * cubic[0] + 3 * s * s * t * cubic[1] + 3 * s * t * t * cubic[2] + t**3 * cubic[3])
+    t, s = share, 1.0 - share
+    return np.asarray(np.array([s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t]).T @ cubic)
 
 
 def _improved(cubic: Segment, share: Floats, gap: Floats) -> Floats:
     """One Newton step of each parameter towards the foot of its point; ends stay, order is kept."""
-    t = share[:, None]
-    first = np.diff(cubic, axis=0) * 3.0
-    second = np.diff(first, axis=0) * 2.0
-    slope = (1 - t) ** 2 * first[0] + 2 * t * (1 - t) * first[1] + t * t * first[2]
-    bend = (1 - t) * second[0] + t * second[1]
-    down = (slope * slope).sum(axis=1) + (gap * bend).sum(axis=1)
-    step = np.where(down > 0.0, (gap * slope).sum(axis=1) / np.where(down > 0.0, down, 1.0), 0.0)
-    moved = np.maximum.accumulate(np.clip(share - step, 0.0, 1.0))
+    t, s = share, 1.0 - share
+    first = 3.0 * (cubic[1:] - cubic[:-1])
+    second = 2.0 * (first[1:] - first[:-1])
+    slope = np.array([s * s, 2.0 * s * t, t * t]).T @ first
+    bend = np.array([s, t]).T @ second
+    down = (slope * slope + gap * bend).sum(axis=1)
+    step = (gap * slope).sum(axis=1) / np.where(down > 0.0, down, np.inf)
+    moved = np.maximum.accumulate(np.minimum(np.maximum(share - step, 0.0), 1.0))
     moved[0], moved[-1] = 0.0, 1.0
-    return moved
+    return np.asarray(moved)
 
 
-def _least_squares(points: Floats, share: Floats, ends: Ends) -> Segment:
-    """The cubic through both end points that is nearest to the rest at the given parameters.
+@dataclass(frozen=True, slots=True)
+class _Arms:
+    """The unknowns of a cubic through two fixed ends: the arms from the ends to the inner control points.
 
-    Free ends have a free inner control point, held ends slide it along their direction. Both are drawn weakly to
-    the thirds of the chord, which decides where few points do not.
+    Free ends have a free arm, held ends slide theirs along their direction: `freedom` (2, 2, m) turns the m unknowns
+    into both arms. Both are drawn weakly to the thirds of the chord, which decide where few points do not; `pulled`
+    and `pull` are that part of the normal equations. `products`: freedom times freedom for the two arms.
     """
-    t = share
-    near, far = 3 * (1 - t) ** 2 * t, 3 * (1 - t) * t * t
-    p0, p3 = points[0], points[-1]
-    chord = p3 - p0
-    fixed = ((1 - t) ** 3 + near)[:, None] * p0 + (t**3 + far)[:, None] * p3
-    rest = (points - fixed)[1:-1]
-    near, far = near[1:-1], far[1:-1]
-    start = _columns(near, ends.start)
-    end = _columns(far, ends.end)
-    matrix = np.concatenate([start, end], axis=1)
-    length = float(along(points)[-1])
-    guess = np.concatenate([_guess(chord, length, ends.start, 1.0), _guess(chord, length, ends.end, -1.0)])
-    pull = 0.02 if len(points) > 8 else 0.15
-    square = matrix.T @ matrix + pull**2 * np.eye(matrix.shape[1])
-    right = matrix.T @ rest.T.ravel() + pull**2 * guess
-    solved = np.linalg.solve(square, right)
-    count = start.shape[1]
-    arms = (_arm(solved[:count], ends.start, length), _arm(solved[count:], ends.end, length))
-    return np.stack([p0, p0 + arms[0], p3 + arms[1], p3])
 
+    ends: Ends
+    freedom: Floats
+    products: tuple[Floats, Floats, Floats]
+    pulled: Floats
+    pull: Floats
+    length: float
 
-def _columns(weight: Floats, direction: Floats | None) -> Floats:
-    """Columns of the system for one inner control point: x rows first, then y rows."""
-    if direction is not None:
-        return np.concatenate([weight * direction[0], weight * direction[1]])[:, None]
-    none = np.zeros_like(weight)
-    return np.stack([np.concatenate([weight, none]), np.concatenate([none, weight])], axis=1)
+    @classmethod
+    def of(cls, points: Floats, length: float, ends: Ends) -> "_Arms":
+        chord = points[-1] - points[0]
+        sizes = tuple(2 if direction is None else 1 for direction in (ends.start, ends.end))
+        freedom, guess, first = np.zeros((2, 2, sum(sizes))), np.zeros(sum(sizes)), 0
+        for arm, direction in enumerate((ends.start, ends.end)):
+            unknowns = slice(first, first + sizes[arm])
+            freedom[arm, :, unknowns] = np.eye(2) if direction is None else direction[:, None]
+            guess[unknowns] = (chord if arm == 0 else -chord) / 3.0 if direction is None else length / 3.0
+            first += sizes[arm]
+        one, other = freedom
+        crossed = one.T @ other
+        pull = (0.02 if len(points) > 8 else 0.15) ** 2
+        products = (one.T @ one, crossed + crossed.T, other.T @ other)
+        return cls(ends, freedom, products, pull * np.eye(sum(sizes)), pull * guess, length)
 
+    def cubic(self, points: Floats, share: Floats) -> Segment:
+        """The cubic that is nearest to the points at the given parameters, by least squares."""
+        first, last = points[0], points[-1]
+        back = 1.0 - share
+        basis = np.array([3.0 * back * back * share, 3.0 * back * share * share])
+        rest = points - first - (basis[1] + share**3)[:, None] * (last - first)
+        weights, wanted = basis @ basis.T, basis @ rest
+        own, crossed, others = self.products
+        square = weights[0, 0] * own + weights[0, 1] * crossed + weights[1, 1] * others + self.pulled
+        right = wanted[0] @ self.freedom[0] + wanted[1] @ self.freedom[1] + self.pull
+        solved = np.linalg.solve(square, right)
+        start = self._held(self.freedom[0] @ solved, self.ends.start)
+        end = self._held(self.freedom[1] @ solved, self.ends.end)
+        return np.array([first, first + start, last + end, last])
 
-def _guess(chord: Floats, length: float, direction: Floats | None, sign: float) -> Floats:
-    return sign * chord / 3.0 if direction is None else np.array([length / 3.0])
-
-
-def _arm(solved: Floats, direction: Floats | None, length: float) -> Floats:
-    """The arm from an end point to its control point: never backwards along a held direction, never overlong."""
-    if direction is not None:
-        return direction * float(np.clip(solved[0], 0.05 * length, 0.9 * length))
-    size = float(np.hypot(*solved))
-    return solved if size <= length else solved * (length / size)
+    def _held(self, arm: Floats, direction: Floats | None) -> Floats:
+        """Never backwards along a held direction, never overlong."""
+        if direction is not None:
+            return direction * min(max(float(arm @ direction), 0.05 * self.length), 0.9 * self.length)
+        size = math.hypot(arm[0], arm[1])
+        return arm if size <= self.length else arm * (self.length / size)
 
 
 def smoothed(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats]:
@@ -179,11 +192,14 @@ def smoothed(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats
     unit = chord / length
     normal = np.array([-unit[1], unit[0]])
     x, y = (near - middle) @ unit, (near - middle) @ normal
-    degree = 2 if len(near) >= 5 else 1
+    terms = np.stack([np.ones_like(x), x, x * x][: 3 if len(near) >= 5 else 2])
+    level, slope, *bend = np.linalg.solve(terms @ terms.T + SMALL * np.eye(len(terms)), terms @ y).tolist()
     here = float((points[place] - middle) @ unit)
-    bent = np.polynomial.polynomial.Polynomial(np.linalg.lstsq(np.vander(x, degree + 1, True), y, rcond=None)[0])
-    direction = unit + float(bent.deriv()(here)) * normal
-    return middle + here * unit + float(bent(here)) * normal, direction / np.hypot(*direction)
+    curve = bend[0] if bend else 0.0
+    direction = unit + (slope + 2.0 * curve * here) * normal
+    return middle + here * unit + (level + slope * here + curve * here * here) * normal, direction / np.hypot(
+        *direction
+    )
 
 
 def flattened(segments: list[Segment]) -> Floats:

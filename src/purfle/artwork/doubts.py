@@ -44,9 +44,9 @@ def refuse_if_not_flat(pixels: Pixels, name: str) -> None:
         raise PictureError(what, name, FLAT_COLOURS)
 
 
-def refuse_if_no_areas(labels: Labels, count: int, name: str) -> None:
+def refuse_if_no_areas(count: int, name: str) -> None:
     """Raises PictureError where everything is one colour, or nothing but specks."""
-    if count <= 1 or int(labels.min()) == int(labels.max()):
+    if count <= 1:
         what = "The whole picture is one colour; there is nothing to let in."
         raise PictureError(what, name, "Choose a picture whose areas differ in colour from their ground.")
     if count > MOST_AREAS:

@@ -108,24 +108,27 @@ def components(labels: Labels) -> tuple[NDArray[np.int32], NDArray[np.int16]]:
     parts = np.zeros(labels.shape, np.int32)
     owners: list[NDArray[np.int16]] = []
     total = 0
-    for value in np.unique(labels):
-        count, found = cv2.connectedComponents((labels == value).astype(np.uint8), connectivity=4)
-        inside = found > 0
-        parts[inside] = found[inside] + (total - 1)
+    for value in np.nonzero(np.bincount(labels.ravel()))[0]:
+        mine = (labels == value).astype(np.uint8)
+        left, top, width, height = cv2.boundingRect(mine)
+        box = slice(top, top + height), slice(left, left + width)
+        count, found = cv2.connectedComponents(mine[box], connectivity=4)
+        # zero outside, so that adding leaves the other labels as they are
+        parts[box] += found + np.int32(total - 1) * mine[box].astype(np.int32)
         total += count - 1
         owners.append(np.full(count - 1, value, np.int16))
     return parts, np.concatenate(owners)
 
 
-def without_specks(labels: Labels, smallest_px: float) -> tuple[Labels, int]:
-    """Parts of fewer pixels than `smallest_px` joined to the neighbour with the longest border, and how many they were.
+def without_specks(labels: Labels, smallest_px: float) -> tuple[Labels, int, int]:
+    """Parts of fewer pixels than `smallest_px` joined to the neighbour with the longest border.
 
-    Four rounds: specks that touch only each other are joined first and then measured again. Parts of less than half
-    the size are the grain of the picture and are not counted.
+    Also how many they were, and how many parts are left. Four rounds: specks that touch only each other are joined
+    first and then measured again. Parts of less than half the size are the picture's grain and are not counted.
     """
     joined = 0
+    parts, owners = components(labels)
     for _ in range(4):
-        parts, owners = components(labels)
         sizes = np.bincount(parts.ravel(), minlength=len(owners))
         small = sizes < smallest_px
         if not small.any() or small.all():
@@ -144,4 +147,5 @@ def without_specks(labels: Labels, smallest_px: float) -> tuple[Labels, int]:
         renamed[speck[order]] = owners[other[order]]
         joined += int((small & (2 * sizes >= smallest_px)).sum())
         labels = renamed[parts]
-    return labels, joined
+        parts, owners = components(labels)
+    return labels, joined, len(owners)

@@ -25,16 +25,20 @@ class Palette:
     sizes: Floats
 
     def nearest(self, pixels: Pixels) -> NDArray[np.int16]:
-        """The number of the nearest colour at every pixel."""
+        """The number of the nearest colour at every pixel, to the step of a table of colours (4 levels, alpha 16)."""
+        bits = (6, 6, 6, 4)[: self.colours.shape[1]]
+        steps = [np.arange(2**bit, dtype=np.float32) * 2 ** (8 - bit) + 2 ** (7 - bit) for bit in bits]
+        cells = pixels.weigh(np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, len(bits)))
         weighed = pixels.weigh(self.colours)
-        height, width = pixels.flat.shape
-        ours = np.empty((height, width), np.int16)
-        away = (weighed * weighed).sum(axis=1)
-        # in bands of rows, so that memory stays small whatever the picture's size
-        for top in range(0, height, 256):
-            band = pixels.weighed[top : top + 256].reshape(-1, weighed.shape[1])
-            ours[top : top + 256] = (away - 2.0 * (band @ weighed.T)).argmin(axis=1).reshape(-1, width)
-        return ours
+        table, closest = np.zeros(len(cells), np.int16), np.full(len(cells), np.inf, np.float32)
+        for number, colour in enumerate(weighed):
+            away = float(colour @ colour) - 2.0 * (cells @ colour)
+            nearer = away < closest
+            table[nearer], closest[nearer] = number, away[nearer]
+        key = np.zeros(pixels.flat.shape, np.int32)
+        for channel, bit in enumerate(bits):
+            key = (key << bit) | (pixels.values[..., channel].astype(np.int32) >> (8 - bit))
+        return np.asarray(table[key])
 
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:

@@ -1,6 +1,7 @@
 """What a picture's pixels are worth: its noise, and which of them lie in flat colour."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -17,6 +18,8 @@ LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, 
 """Luma and the two chroma channels. Source: ITU-T T.871 (JFIF)."""
 CHROMA_WEIGHT = 0.35
 """Lossy pictures store colour at half the resolution of brightness, so colour counts for less at a border."""
+SOBEL_GAIN = 0.125
+"""The 3 x 3 Sobel sum of a slope of one level a pixel is 8."""
 THREE = np.ones((3, 3), np.uint8)
 
 
@@ -51,7 +54,11 @@ def values_of(picture: Picture) -> Floats32:
 def pixels_of(values: Floats32, lossy: bool) -> Pixels:
     """The values with their noise measured and their flat parts found."""
     noise = noise_of(values[..., :3])
-    flat = _flat_parts(values, noise)
+    return with_values(values, noise, _flat_parts(values, noise), lossy)
+
+
+def with_values(values: Floats32, noise: float, flat: Flags, lossy: bool) -> Pixels:
+    """Pixels whose noise and flat parts are known already."""
     clean = noise < CLEAN and not lossy
     weights = np.eye(values.shape[2], dtype=np.float32)
     if not clean:
@@ -86,12 +93,21 @@ def _flat_parts(values: Floats32, noise: float) -> Flags:
 
     The slope averages six pixels, so it sees pale borders that hide in the range of a noisy picture.
     """
-    rounded = np.clip(np.rint(values), 0, 255).astype(np.uint8)
-    spread = (cv2.dilate(rounded, THREE).astype(np.int16) - cv2.erode(rounded, THREE)).max(axis=2)
+    rounded = np.empty(values.shape, np.uint8)
+    np.rint(values, out=rounded, casting="unsafe")
+    spread = _largest_channel(np.asarray(cv2.subtract(cv2.dilate(rounded, THREE), cv2.erode(rounded, THREE)), np.uint8))
     flat = np.asarray(spread <= 8.0 + 10.0 * noise)
     if noise < CLEAN:
         return flat
-    across = np.abs(cv2.Sobel(values, cv2.CV_32F, 1, 0, scale=0.125))
-    down = np.abs(cv2.Sobel(values, cv2.CV_32F, 0, 1, scale=0.125))
-    slope = np.maximum(across, down).max(axis=2)
-    return np.asarray(flat & (slope <= 4.0 + 2.5 * noise))
+    steep = (4.0 + 2.5 * noise) / SOBEL_GAIN
+    for across, down in ((1, 0), (0, 1)):
+        slope = _largest_channel(np.abs(np.asarray(cv2.Sobel(rounded, cv2.CV_16S, across, down), np.int16)))
+        flat &= slope <= steep
+    return flat
+
+
+def _largest_channel(image: NDArray[np.integer[Any]]) -> NDArray[np.integer[Any]]:
+    first, *rest = cv2.split(image)
+    for channel in rest:
+        first = cv2.max(first, channel)
+    return np.asarray(first, image.dtype)

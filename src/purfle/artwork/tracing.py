@@ -14,10 +14,10 @@ from purfle.artwork.doubts import (
     refuse_if_shaded,
     weak_share,
 )
-from purfle.artwork.labels import Labels, components, label, without_specks
+from purfle.artwork.labels import Labels, label, without_specks
 from purfle.artwork.light import even_out
 from purfle.artwork.palette import Palette, merged_to, palette_of
-from purfle.artwork.pixels import CLEAN, Pixels, pixels_of, values_of
+from purfle.artwork.pixels import CLEAN, Pixels, pixels_of, values_of, with_values
 from purfle.artwork.tiling import Tiling, tile
 from purfle.artwork.woods import hex_of
 from purfle.errors import PictureError
@@ -38,8 +38,8 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     pixels, light = _read_light(picture)
     refuse_if_not_flat(pixels, picture.name)
     palette = _palette(pixels, picture, rule)
-    labels, specks = _labels(pixels, palette, picture, rule)
-    refuse_if_no_areas(labels, _count(labels), picture.name)
+    labels, specks, count = _labels(pixels, palette, picture, rule)
+    refuse_if_no_areas(count, picture.name)
     weak = weak_share(labels, pixels, palette)
     refuse_if_shaded(weak, picture.name)
     colours = pixels.weigh(palette.colours)
@@ -59,7 +59,8 @@ def _read_light(picture: Picture) -> tuple[Pixels, float]:
     values = values_of(picture)
     pixels = pixels_of(values, picture.lossy)
     evened, light = even_out(values, pixels.flat)
-    return (pixels if light == 1.0 else pixels_of(evened, picture.lossy)), light
+    # light varies so slowly that what was flat stays flat
+    return (pixels if light == 1.0 else with_values(evened, pixels.noise, pixels.flat, picture.lossy)), light
 
 
 def _palette(pixels: Pixels, picture: Picture, rule: TraceRule) -> Palette:
@@ -75,14 +76,11 @@ def _palette(pixels: Pixels, picture: Picture, rule: TraceRule) -> Palette:
     return palette
 
 
-def _labels(pixels: Pixels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[Labels, int]:
+def _labels(pixels: Pixels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[Labels, int, int]:
+    """Labels without specks, how many specks there were, and how many areas are left."""
     reach = 3 if pixels.noise < CLEAN and not picture.lossy else 4
     labelled = label(pixels, palette, reach)
     return without_specks(labelled.labels, rule.smallest_px)
-
-
-def _count(labels: Labels) -> int:
-    return len(components(labels)[1])
 
 
 def _ground(labels: Labels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[frozenset[int], float]:
