@@ -104,7 +104,7 @@ class Drawing:
         x0, y0, x1, y1 = shape.bounds
         if x0 < 0 or y0 < 0 or x1 > self.width or y1 > self.height:
             return False
-        return not any(shape.intersects(other) for other in self.taken)
+        return not (self.taken and shapely.intersects(shape, self.taken).any())
 
     def crowding(self, shape: BaseGeometry) -> float:
         """How badly a shape would be placed: area in mm2 shared with what claimed its place, or lost off the paper."""

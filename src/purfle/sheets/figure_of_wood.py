@@ -37,7 +37,7 @@ def tone(along: Field, across: Field, look: Look, name: str) -> Field:
 def noise(x: Field, y: Field, number: int) -> Field:
     """Noise between -1 and 1, one cell a unit."""
     shift = number * 37.31
-    x, y = np.mod(x + np.float32(shift), _TABLE), np.mod(y + np.float32(shift * 1.7), _TABLE)
+    x, y = _within(x + np.float32(shift), _TABLE), _within(y + np.float32(shift * 1.7), _TABLE)
     mapped = cv2.remap(_noise_table(), x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP)
     return np.asarray(mapped, np.float32)
 
@@ -45,6 +45,11 @@ def noise(x: Field, y: Field, number: int) -> Field:
 def smooth_noise(x: Field, y: Field, number: int) -> Field:
     """Noise without kinks, for what bends growth rings."""
     return noise(_eased(x), _eased(y), number)
+
+
+def _within(x: Field, period: float) -> Field:
+    """The remainder by a period; several times as fast as the general one."""
+    return np.asarray(x - np.float32(period) * np.floor(x * np.float32(1.0 / period)), np.float32)
 
 
 def _eased(x: Field) -> Field:
@@ -77,9 +82,9 @@ def ring_depth(along: Field) -> Field:
 def _rings(along: Field, across: Field) -> Field:
     """Growth rings of a flat-sawn board: arches along its middle, straight at its sides, pores in the early wood."""
     wander = 7.0 * smooth_noise(along / 170.0, across / 70.0, 6) + 1.2 * smooth_noise(along / 45.0, across / 12.0, 7)
-    heart = np.mod(across + wander, HEART_APART) - HEART_APART / 2
+    heart = _within(across + wander, HEART_APART) - HEART_APART / 2
     radius = np.hypot(heart, ring_depth(along) + wander) / RING_WIDE
-    spread = np.mod(radius, 1.0)
+    spread = _within(radius, 1.0)
     late = np.where(spread < 0.9, spread / 0.9, (1.0 - spread) / 0.1) ** 2
     pores = _dashes(along, across, 3.2, 0.34) * (spread < 0.35)
     return np.asarray(0.35 - 0.95 * late - 0.9 * pores, np.float32)

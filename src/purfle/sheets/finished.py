@@ -20,8 +20,10 @@ from purfle.wood import look_of
 Pixels = NDArray[np.float32]
 BENCH = (229, 230, 226)
 """What the board lies on."""
-ROUND_IT = 0.045
+ROUND_IT = 0.035
 """Bench left around the board, as a share of its longer side."""
+FINER = 4
+"""An outline is drawn at so many times the picture's size, then reduced, so that its edges are smooth."""
 _SHIFT = 4
 """Outlines are drawn to a sixteenth of a pixel."""
 LIGHT_FROM = 125.0
@@ -45,10 +47,14 @@ class Canvas:
 
     def mask(self, shape: BaseGeometry, size: tuple[int, int]) -> Field:
         """How much of each pixel a region covers, 0 to 1."""
-        image = np.zeros(size, np.uint8)
-        rings = [self.ring(shapely.get_coordinates(r)) for r in _rings_of(shape)]
-        cv2.fillPoly(image, rings, 255, cv2.LINE_AA, _SHIFT)
-        return image.astype(np.float32) / 255.0
+        finer = Canvas(self.scale * FINER, self.left * FINER, self.top * FINER, self.board_high)
+        image = np.zeros((size[0] * FINER, size[1] * FINER), np.uint8)
+        rings = [finer.ring(shapely.get_coordinates(r)) for r in _rings_of(shape)]
+        if image.size and rings:
+            cv2.fillPoly(image, rings, 255, cv2.LINE_8, _SHIFT)
+            reduced = cv2.resize(image, (size[1], size[0]), interpolation=cv2.INTER_AREA)
+            return np.asarray(reduced, np.float32) / np.float32(255.0)
+        return np.zeros(size, np.float32)
 
 
 def finished_picture_png(result: JobResult, width_px: int = 1400) -> bytes:
@@ -65,15 +71,17 @@ def jpeg(pixels: NDArray[np.uint8]) -> bytes:
     return bytes(data.tobytes())
 
 
-def finished_pixels(result: JobResult, width_px: int, face: Face = "show") -> NDArray[np.uint8]:
-    """The finished face, rows from the top, blue green red."""
+def finished_pixels(
+    result: JobResult, width_px: int, face: Face = "show", bench: tuple[int, int, int] = BENCH
+) -> NDArray[np.uint8]:
+    """The finished face on a bench of one colour, rows from the top, blue green red."""
     board = result.layout.board
     rim = ROUND_IT * max(board.length, board.width)
     scale = width_px / (board.length + 2 * rim)
     size = (round((board.width + 2 * rim) * scale), width_px)
     canvas = Canvas(scale, rim * scale, rim * scale, board.width)
     shown = Pose() if face == "show" else Pose(0.0, 0.0, board.width, mirrored=True)
-    picture = _bench(canvas, board.outline, size)
+    picture = _bench(canvas, board.outline, size, bench)
     _lay(picture, canvas, board.outline, (board.wood, shown.direction(board.grain), "board"))
     parts = [part for part in parts_of(result) if part.inlay.face == face]
     shapes = [shown.region(part.inlay.pose.region(part.insert.region)) for part in parts]
@@ -81,14 +89,14 @@ def finished_pixels(result: JobResult, width_px: int, face: Face = "show") -> ND
     for part, shape in zip(parts, shapes, strict=True):
         _lay(picture, canvas, shape, (part.insert.wood, shown.direction(part.grain), part.label))
     _edges(picture, canvas, board.outline)
-    _daylight(picture)
+    _daylight(picture, canvas.mask(board.outline, size))
     return np.asarray(np.clip(picture[:, :, ::-1] + 0.5, 0, 255), np.uint8)
 
 
-def _bench(canvas: Canvas, outline: Polygon, size: tuple[int, int]) -> Pixels:
+def _bench(canvas: Canvas, outline: Polygon, size: tuple[int, int], bench: tuple[int, int, int]) -> Pixels:
     """The bench with the board's soft shadow on it."""
     picture = np.empty((*size, 3), np.float32)
-    picture[:] = BENCH
+    picture[:] = bench
     board = canvas.mask(outline, size)
     for reach, strength in ((0.9, 0.34), (3.2, 0.26)):
         off = reach * canvas.scale
@@ -161,10 +169,10 @@ def _edges(picture: Pixels, canvas: Canvas, outline: Polygon) -> None:
         picture *= _share(np.minimum(line, board), strength - 1.0)
 
 
-def _daylight(picture: Pixels) -> None:
-    """A window to the upper left: brighter there, a little darker and warmer away from it."""
+def _daylight(picture: Pixels, board: Field) -> None:
+    """A window to the upper left: the board is brighter there, a little darker away from it."""
     high, wide = picture.shape[:2]
     y, x = np.linspace(0, 1, high, dtype=np.float32)[:, None], np.linspace(0, 1, wide, dtype=np.float32)[None, :]
     bright = np.exp(-((x - 0.25) ** 2 / 0.35 + (y - 0.1) ** 2 / 0.45)).astype(np.float32)
-    picture *= (0.93 + 0.1 * bright)[:, :, None]
-    picture += (3.0 * bright)[:, :, None]
+    picture *= (1.0 + board * (0.1 * bright - 0.07))[:, :, None]
+    picture += (3.0 * bright * board)[:, :, None]

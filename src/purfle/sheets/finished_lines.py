@@ -77,13 +77,5 @@ def _arches(x0: float, y0: float, x1: float, y1: float) -> list[Line]:
         aside = np.sin(np.linspace(-np.pi / 2, np.pi / 2, 61)) * min(ring, half)
         along = x1 - (np.sqrt(np.maximum(0.0, ring**2 - aside**2)) - shallow) / RISE
         wander = 2.2 * np.sin(along / 61.0) + 0.8 * np.sin(along / 19.0 + 1.0)
-        seen = (along > x0 - 40.0) & (along < x1 + 40.0)
-        lines += _stretches(np.column_stack([along, heart + aside + wander]), seen)
+        lines.append(np.column_stack([np.clip(along, x0 - 50.0, x1 + 50.0), heart + aside + wander]))
     return lines
-
-
-def _stretches(places: Line, seen: NDArray[np.bool_]) -> list[Line]:
-    """The stretches of a line where it is seen."""
-    ends = np.flatnonzero(np.diff(seen.astype(int))) + 1
-    starts = [0, *ends.tolist()]
-    return [part for at, part in zip(starts, np.split(places, ends), strict=True) if seen[at] and len(part) > 1]

@@ -3,8 +3,9 @@
 import math
 from collections.abc import Iterator
 
+import numpy as np
 import shapely
-from shapely import LineString, Point
+from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
 from purfle.sheets.drawing import EDGE, HAIR, Drawing
@@ -19,14 +20,16 @@ _REACHES = (7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0)
 """How far from its point a mark or label may stand."""
 
 
+LARGE = 200.0
+"""A region of so many mm2 on paper may be crossed by a leader."""
+
+
 def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> None:
     """A numbered mark beside a point, with a leader that ends on it with a dot, or `short` of it."""
-    spots = [
+    around = [
         (at[0] + r * math.cos(a), at[1] + r * math.sin(a)) for r in _REACHES for a in map(math.radians, _DIRECTIONS)
     ]
-    spots = [s for s in spots if _leader_is_clear(drawing, at, s)] or spots
-    spots.sort(key=lambda s: _crossed(drawing, at, s))
-    spot = drawing.best((s, mark_shape(s, label)) for s in spots)
+    spot = drawing.best((s, mark_shape(s, label)) for s in _cheapest_first(drawing, at, around))
     share = short / math.dist(at, spot)
     drawing.line([(at[0] + share * (spot[0] - at[0]), at[1] + share * (spot[1] - at[1])), spot])
     if not short:
@@ -35,17 +38,22 @@ def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) ->
     drawing.mark(spot, label)
 
 
-def _leader_is_clear(drawing: Drawing, at: Place, spot: Place) -> bool:
-    """True if a leader crosses no line or figure; the piece that holds its point doesn't count."""
-    leader = LineString([at, spot])
-    return not any(leader.intersects(t) for t in drawing.taken if not t.intersects(Point(at)) and t.area < 200.0)
+def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> list[Place]:
+    """Spots for a mark, those first whose leader is short and crosses little.
 
-
-def _crossed(drawing: Drawing, at: Place, spot: Place) -> float:
-    """What a leader costs: its length, and half as much again for what it crosses."""
-    leader = LineString([at, spot])
-    crossed = [leader.intersection(t).length for t in drawing.taken if t.intersects(leader)]
-    return float(leader.length + 1.5 * sum(crossed))
+    Spots whose leader would cross a line or a figure go, unless all do. What holds the point itself may be crossed.
+    """
+    leaders = shapely.linestrings([[at, spot] for spot in spots])
+    taken = np.array([t for t in drawing.taken if t.distance(Point(at)) < _REACHES[-1]], dtype=object)
+    costs, is_clear = shapely.length(leaders), np.ones(len(spots), bool)
+    if len(taken):
+        number, obstacle = shapely.STRtree(taken).query(leaders, predicate="intersects")
+        crossed = shapely.length(shapely.intersection(leaders[number], taken[obstacle]))
+        np.add.at(costs, number, 1.5 * crossed)
+        is_bar = (shapely.area(taken) < LARGE) & ~shapely.intersects(taken, Point(at))
+        is_clear[number[is_bar[obstacle]]] = False
+    order = np.argsort(costs, kind="stable")
+    return [spots[i] for i in order if is_clear[i]] or [spots[i] for i in order]
 
 
 def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
@@ -132,16 +140,14 @@ def grain_arrow(drawing: Drawing, view: View) -> None:
     """The grain of the board as a long arrow with its word, where there is room."""
     angle = view.board.grain if view.face == "show" else -view.board.grain
     x0, y0, x1, y1 = view.region(view.board.outline).bounds
-    options = []
+    grid = [(column / 12, row / 16) for row in range(1, 16) for column in range(1, 12)]
     for long in (30.0, 22.0, 15.0):
-        for row in range(1, 24):
-            for column in range(1, 16):
-                middle = (x0 + (x1 - x0) * column / 16, y1 - (y1 - y0) * row / 24)
-                options.append(((middle, long), arrow_room(middle, long, angle)))
-    inside = [o for o in options if drawing.is_free(o[1])]
-    if inside:
-        middle, long = drawing.best(inside)
-        draw_arrow(drawing, middle, long, angle)
+        for right, up in grid:
+            middle = (x0 + (x1 - x0) * right, y1 - (y1 - y0) * up)
+            room = arrow_room(middle, long, angle)
+            if drawing.is_free(room):
+                drawing.taken.append(room)
+                return draw_arrow(drawing, middle, long, angle)
 
 
 def arrow_room(middle: Place, long: float, angle: float) -> BaseGeometry:
@@ -165,13 +171,16 @@ def _word_at(middle: Place, angle: float) -> Place:
     return middle[0] - math.sin(turn) * off, middle[1] - math.cos(turn) * off
 
 
-def number_piece(drawing: Drawing, shape: BaseGeometry, label: str) -> None:
-    """The number of a piece: inside where it fits, else beside it with a leader."""
-    room = shapely.maximum_inscribed_circle(shape)
-    (x, y), _ = room.coords
-    half = mark_shape((0, 0), label).bounds[2]
-    if room.length > max(MARK, half) + 0.3 and drawing.is_free(mark_shape((x, y), label)):
-        drawing.taken.append(mark_shape((x, y), label))
-        drawing.mark((x, y), label)
-    else:
-        pointed_mark(drawing, (x, y), label)
+def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]]) -> None:
+    """The numbers of pieces: inside those where they fit, beside the others with a leader."""
+    outside = []
+    for label, shape in pieces:
+        room = shapely.maximum_inscribed_circle(shape)
+        middle: Place = (float(room.coords[0][0]), float(room.coords[0][1]))
+        if room.length > max(MARK, mark_shape((0, 0), label).bounds[2]) + 0.2:
+            drawing.mark(middle, label)
+        else:
+            outside.append((label, middle))
+        drawing.taken.append(shape)
+    for label, middle in outside:
+        pointed_mark(drawing, middle, label)

@@ -13,7 +13,7 @@ from purfle.geometry.offsetting import shrink
 from purfle.model.job import JobResult
 from purfle.model.shop import Offcut
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
-from purfle.sheets.labels import arrow_room, draw_arrow, number_piece
+from purfle.sheets.labels import arrow_room, draw_arrow, number_pieces
 from purfle.sheets.lettering import capital, width, wrapped
 from purfle.sheets.rooms import Place, strips, text_box
 from purfle.sheets.style import Style
@@ -23,7 +23,9 @@ NAME, SIZE = 16.0, 10.5
 NAME_LINE, SIZE_LINE, GAP = 6.2, 4.6, 8.0
 LEAST_WIDE = 52.0
 """An offcut's cell is at least so wide, for its words."""
-ARROW = 30.0
+ARROW, SHORT_ARROW = 30.0, 20.0
+LEVEL = 0.05
+"""Sine of the steepest grain that counts as level."""
 PIECE, DEFECT = "#e2e2e2", "#5a5a5a"
 
 
@@ -52,24 +54,42 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
     places = [p for p in result.on_offcuts.places if p.offcut == offcut.name]
     parts = tuple((labels[p.part.inlay, p.part.number] + ("s" if p.spare else ""), p.region) for p in places)
     _, _, long, deep = offcut.outline.bounds
-    used = 100 * sum(shape.area for _, shape in parts) / offcut.outline.area
-    words = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick, {used:.0f} % used"
-    wide = max(long / scale, LEAST_WIDE, width(capital(offcut.wood), NAME, "bold"))
+    words = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
+    wide = max(long / scale + EDGE, LEAST_WIDE, width(capital(offcut.wood), NAME, "bold"))
     lines = tuple(wrapped(words, SIZE, wide))
     inner = shrink(offcut.outline, result.job.margin)
     cell = Cell(offcut, inner, parts, lines, scale, wide, 0.0)
-    return replace(cell, high=cell.head + deep / scale + _arrow_strip(offcut) + 2.0)
+    return replace(cell, high=cell.head + deep / scale + (0.0 if _has_band(cell) else _arrow_strip(offcut)) + 3.0)
+
+
+def _has_band(cell: Cell) -> bool:
+    """True if a level grain arrow finds room beside the words."""
+    is_level = abs(math.sin(math.radians(cell.offcut.grain))) < LEVEL
+    return is_level and cell.wide - width(cell.lines[-1], SIZE) > SHORT_ARROW + 6.0
+
+
+def _band(cell: Cell) -> Place:
+    """The middle of the arrow beside the words."""
+    words = width(cell.lines[-1], SIZE)
+    return cell.x + (words + 4.0 + cell.wide) / 2, cell.y + cell.head - SIZE_LINE / 2 - 1.0
 
 
 def shelves(cells: Sequence[Cell], across: float, down: float, tail: float) -> list[list[Cell]] | None:
-    """The cells on pages, tall ones first, each in the first free place; the last page leaves `tail` free.
+    """The cells on as few pages as some orders need, each in the first free place; the last page leaves `tail` free.
 
     None if a cell is larger than a page. If the tail finds no room, a last page without cells is added for it.
     """
     if any(c.wide > across or c.high > down for c in cells):
         return None
+    orders = [sorted(cells, key=lambda c: -c.high), sorted(cells, key=lambda c: -c.wide), list(cells)]
+    orders.append(sorted(cells, key=lambda c: -c.high * c.wide))
+    return min((_filled(order, across, down, tail) for order in orders), key=len)
+
+
+def _filled(cells: Sequence[Cell], across: float, down: float, tail: float) -> list[list[Cell]]:
+    """Pages filled in the order given."""
     pages: list[_Page] = []
-    for cell in sorted(cells, key=lambda c: -c.high):
+    for cell in cells:
         for page in pages:
             if placed := page.place(cell):
                 break
@@ -118,11 +138,8 @@ def draw_cells(cells: Sequence[Cell], across: float) -> Drawing:
     for cell in cells:
         _words(drawing, cell)
         _wood(drawing, cell)
-    for cell in cells:
-        for label, shape in cell.parts:
-            number_piece(drawing, _on_paper(cell, shape), label)
-    for cell in cells:
         _grain(drawing, cell)
+    number_pieces(drawing, [(label, _on_paper(cell, shape)) for cell in cells for label, shape in cell.parts])
     return drawing
 
 
@@ -148,16 +165,12 @@ def _wood(drawing: Drawing, cell: Cell) -> None:
 
 def _grain(drawing: Drawing, cell: Cell) -> None:
     """The grain arrow: beside the words, or else below the offcut in the strip kept for it."""
-    angle, outline = cell.offcut.grain, _on_paper(cell, cell.offcut.outline)
-    drawing.taken += [_on_paper(cell, shape) for _, shape in cell.parts]
-    x0, y0, x1, y1 = outline.bounds
-    strip = _arrow_strip(cell.offcut)
-    below: Place = ((x0 + x1) / 2, y1 + strip / 2 + 1.6)
-    spots = [(x0 + (x1 - x0) * i / 12, y0 + (y1 - y0) * j / 8) for j in (7, 6, 5, 4, 3, 2, 1) for i in range(1, 12)]
-    options = [((spot, long), arrow_room(spot, long, angle)) for spot, long in [(below, ARROW), (below, 20.0)]]
-    options += [((spot, 18.0), arrow_room(spot, 18.0, angle)) for spot in spots]
-    middle, long = drawing.best(options)
-    draw_arrow(drawing, middle, long, angle)
+    angle, (x0, _, x1, y1) = cell.offcut.grain, _on_paper(cell, cell.offcut.outline).bounds
+    spot = _band(cell) if _has_band(cell) else ((x0 + x1) / 2, y1 + _arrow_strip(cell.offcut) / 2 + 1.6)
+    room = cell.wide - width(cell.lines[-1], SIZE) - 6.0 if _has_band(cell) else SHORT_ARROW
+    long = min(ARROW, room)
+    drawing.taken.append(arrow_room(spot, long, angle))
+    draw_arrow(drawing, spot, long, angle)
 
 
 def _arrow_strip(offcut: Offcut) -> float:
@@ -170,7 +183,7 @@ def _on_paper(cell: Cell, shape: BaseGeometry) -> BaseGeometry:
     deep = cell.offcut.outline.bounds[3]
 
     def places(xy: NDArray[np.float64]) -> NDArray[np.float64]:
-        x, y = cell.x + xy[:, 0] / cell.scale, cell.y + cell.head + (deep - xy[:, 1]) / cell.scale
+        x, y = cell.x + EDGE / 2 + xy[:, 0] / cell.scale, cell.y + cell.head + (deep - xy[:, 1]) / cell.scale
         return np.column_stack([x, y])
 
     return shapely.transform(shape, places)

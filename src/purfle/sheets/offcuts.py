@@ -10,7 +10,7 @@ from purfle.sheets.style import Style
 from purfle.sheets.view import SCALES, scale_words
 from purfle.sheets.warnings import warnings_of
 
-LEAD, CAPTION, LIST_ROW, NOTE_LINE = 15.0, 8.0, 6.0, 5.2
+LEAD, CAPTION, LIST_ROW, NOTE_LINE, BOX = 11.0, 7.0, 5.2, 5.2, 17.0
 """Heights on the page beside the drawings, in mm."""
 LARGEST, SMALLEST = 1.0, 3.0
 """Scales tried for the fewest pages; smaller ones only where an offcut is too large for the paper."""
@@ -39,7 +39,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any]:
     """What stands on every page of this sheet, and the lists that close the last one."""
     woods = {part.insert.wood for part in parts}
-    thick = sorted({style.depth(part.inlay.insert_thickness) for part in parts}, key=len)
+    thick = [style.depth(t) for t in sorted({round(part.inlay.insert_thickness, 3) for part in parts})]
     margin, between = style.length(result.job.margin), style.length(result.job.between)
     return {
         "title": "Offcuts",
@@ -68,10 +68,9 @@ def _name(part: Part) -> str:
 
 def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]:
     """The largest scale that needs no more pages than any other, and the offcuts on their pages."""
-    tail = (
-        LIST_ROW * -(-len(parts_of(result)) // LIST_COLUMNS) + 12.0 + NOTE_LINE * 2 * len(result.on_offcuts.short_grain)
-    )
-    tail += 18.0 * len(warnings_of(result, ("offcuts",), style))
+    tail = LIST_ROW * -(-len(parts_of(result)) // LIST_COLUMNS) + 4.0
+    tail += NOTE_LINE * (2 + len(result.on_offcuts.short_grain)) * bool(result.on_offcuts.short_grain)
+    tail += BOX * len(warnings_of(result, ("offcuts",), style))
     best: tuple[int, float, list[list[Cell]]] | None = None
     for scale in (s for s in SCALES if s >= LARGEST):
         cells = [cell_of(result, offcut, labels_of(result.layout), style, scale) for offcut in result.on_offcuts.used]

@@ -16,6 +16,7 @@ from purfle.sheets.warnings import warnings_of
 
 PICTURE_ROOM = 104.0
 """Most height that the picture takes."""
+WHITE = (255, 255, 255)
 DOTS = 7.0
 """Dots of the picture to a mm of paper: 180 to the inch."""
 
@@ -25,7 +26,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     board, parts = result.layout.board, parts_of(result)
     is_below = all(part.inlay.face == "underside" for part in parts) and bool(parts)
     wide = min(style.across, PICTURE_ROOM * board.length / board.width)
-    pixels = finished_pixels(result, round(wide * DOTS), "underside" if is_below else "show")
+    pixels = finished_pixels(result, round(wide * DOTS), "underside" if is_below else "show", WHITE)
     woods = list(dict.fromkeys(part.insert.wood for part in parts))
     pieces, kinds = plural(len(parts), "piece"), plural(len(woods), "wood")
     return {
@@ -57,7 +58,8 @@ def part_table(result: JobResult, parts: list[Part], style: Style) -> dict[str, 
     head: list[Text] = ["", "piece", "wood", "along × across the grain", "thick", "out of"]
     rows = []
     for part in parts:
-        size, thick = style.size(part.along, part.across), style.depth(part.inlay.insert_thickness)
+        size = f"{style.tenths(part.along)} × {style.tenths(part.across)}"
+        thick = style.depth(part.inlay.insert_thickness)
         rows.append(
             [[bold(part.label)], part.insert.name or part.inlay.name, part.insert.wood, size, thick, _out_of(part)]
         )
@@ -81,8 +83,8 @@ def _hardware(result: JobResult, style: Style) -> Text:
         counts[fitting.name, size] = counts.get((fitting.name, size), 0) + 1
     if not counts:
         return ""
-    each = [f"{count} {name} {size}" for (name, size), count in counts.items()]
-    return [bold("Hardware. "), f"{listed(each)}."]
+    each = [f"{count} × {name}, {size}" for (name, size), count in counts.items()]
+    return [bold("Hardware. "), f"{'; '.join(each)}."]
 
 
 def _time(result: JobResult) -> Text:
@@ -102,9 +104,10 @@ def _time(result: JobResult) -> Text:
 
 
 def hours(minutes: float) -> str:
-    """'40 min', '2 h 5 min'."""
+    """'40 min', '2 h 5 min'; never broken over two lines."""
     whole = max(1, round(minutes))
-    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60} min" if whole % 60 else f"{whole // 60} h"
+    parts = [f"{whole // 60} h"] * (whole >= 60) + [f"{whole % 60} min"] * (whole % 60 > 0)
+    return " ".join(parts).replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _cost(result: JobResult) -> Text:

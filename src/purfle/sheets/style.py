@@ -58,6 +58,11 @@ class Style:
         """A length or size: 0.1 mm, 1/64 in or 0.001 in."""
         return number(mm, self.unit).replace("-", MINUS)
 
+    def tenths(self, mm: float) -> str:
+        """As `length`, in mm always with its tenth, for figures below each other."""
+        shown = self.length(mm)
+        return f"{shown}.0" if self.unit == "mm" and "." not in shown else shown
+
     def depth(self, mm: float) -> str:
         """A depth or thickness: to 0.01 mm or 0.001 in, at least one decimal."""
         return number(mm, self.unit, "depth").replace("-", MINUS)
