@@ -4,6 +4,7 @@ import sys
 from argparse import Namespace
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TextIO
 
 from purfle.cli.telling import Progress, count, stopped, tell_findings
 from purfle.errors import Fault, LengthError, PictureError
@@ -52,7 +53,9 @@ def pieces(arguments: Namespace) -> int:
         fitted = fit.let_in(made, rule)
     _write(arguments.geojson, geojson_bytes(fit.pieces_features(made, fitted)))
     findings = (*found.doubts, *made.findings)
-    _tell(arguments.geojson, f"{count(len(made.pieces), 'piece')}, {len(made.lost)} details lost", findings)
+    _tell(arguments.geojson, f"{count(len(made.pieces), 'piece')}, {count(len(made.lost), 'detail')} lost", findings)
+    for lost in made.lost:
+        print(f"lost: {lost.name}: {lost.why}; {lost.instead}", file=_stream(arguments.geojson))
     return 1 if stopped(findings) else 0
 
 
@@ -101,6 +104,9 @@ def _write(target: str, data: bytes) -> None:
 
 def _tell(target: str, summary: str, findings: Iterable[Finding]) -> None:
     """What was found; on stderr where standard output carries the shapes."""
-    stream = sys.stderr if target == "-" else sys.stdout
-    print(f"{summary}." if target == "-" else f"{summary}, written to {target}.", file=stream)
-    tell_findings(findings, stream)
+    print(f"{summary}." if target == "-" else f"{summary}, written to {target}.", file=_stream(target))
+    tell_findings(findings, _stream(target))
+
+
+def _stream(target: str) -> TextIO:
+    return sys.stderr if target == "-" else sys.stdout
