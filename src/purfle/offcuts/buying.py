@@ -34,13 +34,17 @@ def _inches(mm: float) -> str:
 
 
 def _least_size(wood: str, parts: tuple[Wanted, ...], rule: OffcutRule) -> tuple[float, float]:
+    """The smallest size found: it grows from that of the largest part until all go on it."""
     sizes = [_along_and_across(part) for part in parts]
     length = _rounded(max(size[0] for size in sizes) + 2 * rule.margin)
     width = _rounded(max(size[1] for size in sizes) + 2 * rule.margin)
+    needed = sum(part.region.area for part in parts)
+    thickness = max(part.thickness for part in parts)
     coarse = replace(rule, step=max(rule.step, COARSE))
     for _ in range(MOST_SIZES):
-        board = Offcut(wood, wood, box(0, 0, length, width), max(part.thickness for part in parts))
-        if not pack(Stock.of(board, coarse), parts)[1]:
+        free = (length - 2 * rule.margin) * (width - 2 * rule.margin)
+        board = Offcut(wood, wood, box(0, 0, length, width), thickness)
+        if free >= needed and not pack(Stock.of(board, coarse), parts, searches=0)[1]:
             break
         # grow the shorter way as long as the board stays longer than wide, as boards are sold
         if width * 2 < length:

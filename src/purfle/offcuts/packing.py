@@ -1,13 +1,14 @@
 """Parts on one offcut: searched on a raster, settled and checked on the outlines themselves."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.pose import Pose
 from purfle.model.offcuts import OffcutRule, Place, Wanted
@@ -26,6 +27,9 @@ ORDERS: tuple[Order, ...] = (
 """Which part goes first: the one with the most wood, the longest, the widest."""
 ENOUGH_TRIED = 20
 """Places that are checked exactly for one part and one turn: as many of the best, then as many spread over the rest."""
+EASED = 8
+"""As many for places that may be short of room and have to be eased into it: each costs more."""
+EASING_STEPS = 8
 REPAIRS = 4
 """How often what found no room is put first in the queue before the next order is tried."""
 PRINTED_CELLS = 10_000_000
@@ -44,6 +48,7 @@ class Stock:
     offcut: Offcut
     rule: OffcutRule
     raster: Raster
+    edge: BaseGeometry
     places: list[Place] = field(default_factory=list)
     taken: list[Polygon] = field(default_factory=list)
     prints: dict[tuple[int, float], tuple[Wanted, Print]] = field(default_factory=dict)
@@ -51,28 +56,35 @@ class Stock:
     @classmethod
     def of(cls, offcut: Offcut, rule: OffcutRule) -> "Stock":
         """An empty offcut."""
-        return cls(offcut, rule, Raster.of(offcut, rule))
+        return cls(offcut, rule, Raster.of(offcut, rule), offcut.outline.boundary)
 
     def copy(self) -> "Stock":
         """The same stock, to be filled further on its own."""
-        return Stock(self.offcut, self.rule, self.raster.copy(), list(self.places), list(self.taken), self.prints)
+        return replace(self, raster=self.raster.copy(), places=list(self.places), taken=list(self.taken))
 
     def room_for(self, shape: Polygon) -> bool:
         """True if a shape keeps all room where it lies: to the edge, to the defects, to the places taken."""
-        offcut, rule = self.offcut, self.rule
-        if not offcut.outline.covers(shape):
-            return False
-        if offcut.outline.boundary.distance(shape) < rule.margin - SAME_PLACE:
-            return False
-        if not offcut.defects.is_empty and offcut.defects.distance(shape) < rule.from_defect - SAME_PLACE:
-            return False
-        return not self.taken or float(shapely.distance(self.taken, shape).min()) >= rule.between - SAME_PLACE
+        return self.offcut.outline.covers(shape) and self.shortest_room(shape)[0] >= -SAME_PLACE
+
+    def shortest_room(self, shape: Polygon) -> tuple[float, BaseGeometry]:
+        """How much room is left over where it is shortest (below 0: how much is missing), and what is nearest there."""
+        # touching is never enough: a distance of nothing may hide that the two overlap
+        touching = 2 * SAME_PLACE
+        rooms = [(float(self.edge.distance(shape)) - self.rule.margin, self.edge)]
+        if not self.offcut.defects.is_empty:
+            defects = self.offcut.defects
+            rooms.append((float(defects.distance(shape)) - max(self.rule.from_defect, touching), defects))
+        if self.taken:
+            ways = shapely.distance(self.taken, shape)
+            nearest = int(ways.argmin())
+            rooms.append((float(ways[nearest]) - max(self.rule.between, touching), self.taken[nearest]))
+        return min(rooms, key=lambda room: room[0])
 
     def print_of(self, part: Wanted, angle: float) -> Print:
         """A part turned, ready to be tried; the last ones are kept, since every order tries the same turns again."""
         key = id(part), angle
         if key not in self.prints:
-            if len(self.prints) * self.raster.blocked.size >= PRINTED_CELLS:
+            if len(self.prints) * self.raster.size >= PRINTED_CELLS:
                 self.prints.clear()
             self.prints[key] = part, self.raster.print_of(Pose(angle).region(part.region))
         return self.prints[key][1]
@@ -85,15 +97,15 @@ class Stock:
         self.raster.block(region, self.rule.between)
 
 
-def pack(stock: Stock, parts: tuple[Wanted, ...]) -> tuple[Stock, tuple[Wanted, ...]]:
+def pack(stock: Stock, parts: tuple[Wanted, ...], searches: int = MOST_SEARCHES) -> tuple[Stock, tuple[Wanted, ...]]:
     """The stock with as many of the parts on it as found room, and the parts left over. The given one stays as it is.
 
     Several orders are tried until one places everything, then orders in which what found no room goes first; else
-    the one that placed the most wood is kept.
+    the one that placed the most wood is kept. `searches` bounds the work: one is one part once.
     """
     needed = _wood(parts)
     best: tuple[Stock, tuple[Wanted, ...]] = (stock, parts)
-    fills = max(FEWEST_FILLS, MOST_SEARCHES // max(1, len(parts)))
+    fills = max(FEWEST_FILLS, searches // max(1, len(parts)))
     for along, order in [(along, order) for along in (True, False) for order in ORDERS]:
         queue = sorted(parts, key=order, reverse=True)
         for _ in range(REPAIRS):
@@ -128,22 +140,49 @@ def find_place(stock: Stock, part: Wanted, along: bool = True, spare: bool = Fal
     Of both ways round the one is taken that ends nearest to the left end if `along`, else to the lower edge.
     """
     for turns in _turns(part, stock):
-        found = [trial for angle in turns if (trial := _trial(stock, part, angle, along))]
-        if found:
-            angle, shape, shift = min(found, key=lambda trial: trial[1].bounds[2 if along else 3])
-            x, y = (shift + _settled(stock, shape, along)).tolist()
-            return Place(part, stock.offcut.name, Pose(angle, x, y), spare)
+        for loosely in (False, True):
+            found = [trial for angle in turns if (trial := _trial(stock, part, angle, (along, loosely)))]
+            if found:
+                angle, shape, shift = min(found, key=lambda trial: trial[1].bounds[2 if along else 3])
+                x, y = (shift + _settled(stock, shape, along)).tolist()
+                return Place(part, stock.offcut.name, Pose(angle, x, y), spare)
     return None
 
 
-def _trial(stock: Stock, part: Wanted, angle: float, along: bool) -> tuple[float, Polygon, Places] | None:
-    """The first free place of a part turned by an angle: the angle, its outline there, and how far it was moved."""
+def _trial(stock: Stock, part: Wanted, angle: float, how: tuple[bool, bool]) -> tuple[float, Polygon, Places] | None:
+    """The first free place of a part turned by an angle: the angle, its outline there, and how far it was moved.
+
+    `how`: along or across, and whether to try places of the loose raster too, easing them into the room there is.
+    """
+    along, loosely = how
     tried = stock.print_of(part, angle)
-    for shift in stock.raster.free_places(tried, along, ENOUGH_TRIED):
+    for shift in stock.raster.free_places(tried, along, EASED if loosely else ENOUGH_TRIED, loosely):
         shape = _moved(tried.shape, shift)
+        if loosely:
+            eased = _eased(stock, shape)
+            shape, shift = _moved(shape, eased), shift + eased
         if stock.room_for(shape):
             return angle, shape, shift
     return None
+
+
+def _eased(stock: Stock, shape: Polygon) -> Places:
+    """How far to move a shape so that it keeps its room: step by step away from whatever is nearest.
+
+    It may not succeed; the caller checks.
+    """
+    shift = np.zeros(2)
+    for _ in range(EASING_STEPS):
+        moved = _moved(shape, shift)
+        room, nearest = stock.shortest_room(moved)
+        if room >= -SAME_PLACE:
+            break
+        start, end = shapely.get_coordinates(shapely.shortest_line(nearest, moved))
+        length = float(np.hypot(*(end - start)))
+        if length <= SAME_PLACE:
+            break
+        shift = shift + (end - start) / length * -room
+    return shift
 
 
 def _turns(part: Wanted, stock: Stock) -> Iterator[tuple[float, ...]]:

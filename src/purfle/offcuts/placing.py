@@ -25,6 +25,10 @@ class Rack:
     stocks: list[Stock]
     unplaced: list[Wanted] = field(default_factory=list)
 
+    def has_left(self, part: Wanted) -> bool:
+        """True if this very part found no room; another one may have the same shape."""
+        return any(part is other for other in self.unplaced)
+
 
 def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRule) -> OnOffcuts:
     """Every part on an offcut of its wood, and a spare of each small part where room is left.
@@ -40,7 +44,7 @@ def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRu
     places = tuple(found for stock in rack.stocks for found in stock.places)
     used = tuple(stock.offcut for stock in rack.stocks if stock.places)
     short = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
-    unplaced = tuple(part for part in parts if part in rack.unplaced)
+    unplaced = tuple(part for part in parts if rack.has_left(part))
     findings = [*_missing(unplaced, offcuts), *_thickness(rack), *map(_short_finding, short)]
     return OnOffcuts(used, places, unplaced, short, _to_buy(unplaced, rule), tuple(findings))
 
@@ -100,7 +104,7 @@ def _wood(parts: tuple[Wanted, ...]) -> float:
 def _place_spares(rack: Rack, group: tuple[Wanted, ...]) -> None:
     """A spare of each small part, beside its original if there is room, else on another offcut already used."""
     for part in sorted(group, key=lambda part: part.region.area):
-        if part.region.area >= rack.rule.spares_below or part in rack.unplaced:
+        if part.region.area >= rack.rule.spares_below or rack.has_left(part):
             continue
         stocks = [rack.stocks[number] for number in _suited(rack, group) if rack.stocks[number].places]
         stocks.sort(key=lambda stock: not any(found.part is part for found in stock.places))
