@@ -10,6 +10,7 @@ from contextlib import contextmanager
 
 import ezdxf
 from ezdxf.document import Drawing
+from ezdxf.filemanagement import new as new_drawing
 from shapely.geometry.base import BaseGeometry
 
 from purfle.files.outline_rings import DECIMALS, rings_of
@@ -32,7 +33,7 @@ def write_outline_dxf(job_name: str, set_up: SetUp) -> bytes:
     """
     layer = f"SET-UP-{set_up.number}"
     with _fixed_dates():
-        drawing = ezdxf.new("R2000", units=_MILLIMETRES)
+        drawing: Drawing = new_drawing("R2000", units=_MILLIMETRES)
         drawing.appids.new(APP_ID)
         drawing.layers.add(layer, color=7)
         drawing.layers.add(STOCK_LAYER, color=8)

@@ -1,0 +1,221 @@
+"""The assembly card: what lies on the machine, which cutter, where the zero is, where each part goes afterwards.
+
+`docs/assembly-card.md` is its description. It holds no outline of anything that is cut.
+"""
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from shapely import box
+
+from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
+from purfle.model.board import Fitting, Inlay, Layout
+from purfle.model.cutting import CutLine, CuttingPlan, Pass, Program, SetUp
+from purfle.model.findings import Face
+from purfle.model.job import Job
+from purfle.model.offcuts import OnOffcuts, Place
+from purfle.model.pieces import Region
+from purfle.model.shop import Cutter, Machine, Shop
+
+CARD_FILE = "assembly.json"
+VERSION = 1
+DECIMALS = 6
+"""Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
+Card = dict[str, Any]
+
+
+def card_bytes(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> bytes:
+    """The card as it is written: JSON, keys sorted, numbers rounded, the same bytes for the same job."""
+    return json_bytes(assembly_card(job, shop, layout, on_offcuts, plan))
+
+
+def json_bytes(card: Card) -> bytes:
+    """JSON with sorted keys and numbers rounded to `DECIMALS`; refuses what is no number."""
+    return (json.dumps(_rounded(card), indent=1, sort_keys=True, ensure_ascii=False, allow_nan=False) + "\n").encode()
+
+
+def _rounded(value: Any) -> Any:
+    if isinstance(value, float):
+        return round(value, DECIMALS) + 0.0
+    if isinstance(value, dict):
+        return {key: _rounded(one) for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_rounded(one) for one in value]
+    return value
+
+
+def assembly_card(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> Card:
+    """Everything that the files for the machine do not say themselves, as described in `docs/assembly-card.md`."""
+    board = layout.board
+    used = {program.cutter.number: program.cutter for set_up in plan.set_ups for program in set_up.programs}
+    return {
+        "version": VERSION,
+        "job": job.name,
+        "change": job.change,
+        "board": {
+            "wood": board.wood,
+            "length": board.length,
+            "width": board.width,
+            "thickness": board.thickness,
+        },
+        "least_left": job.least_left,
+        "cutters": [_cutter(used[number]) for number in sorted(used)],
+        "machine": _machine(shop.machine),
+        "set_ups": [_set_up(job, set_up) for set_up in plan.set_ups],
+        "inlays": [_inlay(inlay, on_offcuts.places, plan) for inlay in layout.inlays],
+        "fittings": [_fitting(fitting, plan) for fitting in layout.fittings],
+    }
+
+
+def svg_file(job: Job, set_up: SetUp) -> str:
+    """Name of the SVG outline file of a set-up."""
+    return f"{job.slug}-{set_up.slug}.svg"
+
+
+def dxf_file(job: Job, set_up: SetUp) -> str:
+    """Name of the DXF outline file of a set-up."""
+    return f"{job.slug}-{set_up.slug}.dxf"
+
+
+def _cutter(cutter: Cutter) -> Card:
+    return {
+        "number": cutter.number,
+        "name": cutter.name,
+        "diameter": float(cutter.width),
+        "cutting_length": float(cutter.cutting_length),
+    }
+
+
+def _machine(machine: Machine) -> Card:
+    return {
+        "travel": [float(way) for way in machine.travel],
+        "safe_height": float(machine.safe_height),
+        "speed": float(machine.speed),
+        "max_feed": float(machine.max_feed),
+    }
+
+
+def _set_up(job: Job, set_up: SetUp) -> Card:
+    on_board = set_up.stock == "board"
+    return {
+        "number": set_up.number,
+        "title": set_up.title,
+        "stock": set_up.stock,
+        "face": set_up.face,
+        "outline": [[float(x), float(y)] for x, y in list(set_up.outline.exterior.coords)[:-1]],
+        "thickness": float(set_up.thickness),
+        "cut_through": 0.0 if on_board else float(job.cutting.through),
+        "programs": [_program(program) for program in set_up.programs],
+        "svg": svg_file(job, set_up),
+        "dxf": dxf_file(job, set_up),
+        "lines": [{"id": line.id, "kind": line.kind, "depth": float(line.depth)} for line in set_up.lines],
+        "passes": [_pass(program, one) for program in set_up.programs for one in program.passes],
+    }
+
+
+def _program(program: Program) -> Card:
+    return {
+        "file": program.file,
+        "cutter": program.cutter.number,
+        "depths": sorted({round(float(one.depth), DECIMALS) for one in program.passes}),
+        "minutes": float(program.minutes),
+    }
+
+
+def _pass(program: Program, one: Pass) -> Card:
+    return {
+        "program": program.file,
+        "number": one.number,
+        "kind": one.kind,
+        "what": one.what,
+        "depth": float(one.depth),
+        "off_line": float(one.off_line),
+        "way_round": one.way_round,
+        "minutes": float(one.minutes),
+    }
+
+
+def _inlay(inlay: Inlay, places: Iterable[Place], plan: CuttingPlan) -> Card:
+    set_up, lines = _recess_lines(inlay, plan)
+    return {
+        "name": inlay.name,
+        "face": inlay.face,
+        "depth": float(inlay.depth),
+        "glue_room": float(inlay.glue_room),
+        "proud": float(inlay.proud),
+        "seam": float(inlay.fit.rule.seam),
+        "recess": {"set_up": set_up.number, "lines": lines},
+        "parts": [_part(place, inlay, plan) for place in places if place.part.inlay == inlay.name],
+    }
+
+
+def _part(place: Place, inlay: Inlay, plan: CuttingPlan) -> Card:
+    set_up = next((one for one in plan.set_ups if one.stock == place.offcut), None)
+    if set_up is None:
+        raise ValueError(f"no set-up cuts the offcut {place.offcut}")
+    return {
+        "number": place.part.number,
+        "name": place.part.name,
+        "wood": place.part.wood,
+        "set_up": set_up.number,
+        "line": _line_of(place.region, "part", set_up).id,
+        "spare": place.spare,
+        "to_board": _pose(place.pose.inverse().then(inlay.pose)),
+    }
+
+
+def _pose(pose: Pose) -> Card:
+    angle = pose.angle % 360.0
+    return {"angle": float(angle), "x": float(pose.x), "y": float(pose.y), "mirrored": pose.mirrored}
+
+
+def _fitting(fitting: Fitting, plan: CuttingPlan) -> Card:
+    set_up, frame = _face_set_up(fitting.face, plan)
+    line = _line_of(frame.region(fitting.wanted), "recess", set_up)
+    return {
+        "number": fitting.number,
+        "name": fitting.name,
+        "kind": fitting.kind,
+        "face": fitting.face,
+        "depth": float(fitting.depth),
+        "set_up": set_up.number,
+        "line": line.id,
+        "centre": [float(way) for way in fitting.centre],
+        "size": [float(way) for way in fitting.size],
+        "round": fitting.kind in ("round", "magnet"),
+        "open_edge": fitting.open_edge,
+        "remnants": len(line.remnants),
+    }
+
+
+def _face_set_up(face: Face, plan: CuttingPlan) -> tuple[SetUp, Pose]:
+    """The set-up of a face of the board, and the pose from the board frame to its frame."""
+    for set_up in plan.set_ups:
+        if set_up.stock == "board" and set_up.face == face:
+            return set_up, SHOW if face == "show" else UNDERSIDE
+    raise ValueError(f"no set-up cuts the {face} face of the board")
+
+
+def _recess_lines(inlay: Inlay, plan: CuttingPlan) -> tuple[SetUp, list[str]]:
+    """The set-up and the lines of an inlay's recess. Recesses never touch, so whatever lies in it is its own."""
+    set_up, frame = _face_set_up(inlay.face, plan)
+    recess = frame.region(inlay.recess)
+    lines = [
+        line.id
+        for line in set_up.lines
+        if line.kind == "recess" and line.region.intersection(recess).area > line.region.area / 2
+    ]
+    if not lines:
+        raise ValueError(f"no line cuts the recess of {inlay.name}")
+    return set_up, lines
+
+
+def _line_of(region: Region, kind: str, set_up: SetUp) -> CutLine:
+    """The one line of a set-up that cuts this region."""
+    near = [line for line in set_up.lines if line.kind == kind and box(*line.region.bounds).intersects(region)]
+    shared = [(line.region.intersection(region).area, line) for line in near]
+    area, line = max(shared, key=lambda one: one[0], default=(0.0, None))
+    if line is None or area < region.area / 2:
+        raise ValueError(f"no line of set-up {set_up.number} cuts the {kind} wanted")
+    return line
