@@ -83,14 +83,16 @@ def open_page(rest: list[str]) -> int:
 def check(rest: list[str]) -> int:
     """Everything but the tests; the two tests that read code and texts are among it."""
     make_ready("test")
-    return report([run_step(name, command) for name, command in [*CHECKS, ("budgets, words", pytest(PROSE))]])
+    return report([quiet_step(name, command) for name, command in [*CHECKS, ("budgets, words", pytest(PROSE))]])
 
 
 def test(rest: list[str]) -> int:
     """Everything that must hold, tests last so that their closing line is near the end."""
     make_ready("test")
-    steps = [*CHECKS, ("tests", pytest(["-n", "2", *rest]))]
-    return report([run_step(name, command) for name, command in steps])
+    steps = [quiet_step(name, command) for name, command in CHECKS]
+    start = time.monotonic()
+    status = call(pytest(["-n", "2", *rest]), ROOT)
+    return report([*steps, ("tests", status, time.monotonic() - start)])
 
 
 def pytest(rest: list[str]) -> list[str]:
@@ -98,11 +100,16 @@ def pytest(rest: list[str]) -> list[str]:
     return ["-m", "pytest", *rest]
 
 
-def run_step(name: str, command: list[str]) -> tuple[str, int, float]:
-    """Run one step of the recipe from the root: its name, exit status and seconds."""
-    print(f"--- {name}", flush=True)
+def quiet_step(name: str, command: list[str]) -> tuple[str, int, float]:
+    """Run one step of the recipe from the root: its name, exit status and seconds. It is heard only if it fails."""
+    print(f"{name} ...", file=sys.stderr, flush=True)
     start = time.monotonic()
-    return name, call(command, ROOT), time.monotonic() - start
+    done = subprocess.run([str(PYTHON), *command], cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
+    if done.returncode:
+        sys.stdout.flush()
+        sys.stdout.buffer.write(done.stdout)
+        sys.stdout.flush()
+    return name, done.returncode, time.monotonic() - start
 
 
 def report(steps: list[tuple[str, int, float]]) -> int:
