@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -113,7 +114,7 @@ def test_parts_never_overlap_and_keep_all_room_and_their_grain(
 def test_where_the_artwork_sits_in_its_own_frame_makes_no_difference(region: Polygon, x: float, y: float) -> None:
     rule = OffcutRule(4.0, 4.0, 2.0)
     rack = (Offcut("rack", "holly", box(0, 0, 90, 70), 4.0),)
-    moved = shapely.transform(region, lambda xy: xy + (x, y))
+    moved = shapely.transform(region, lambda xy: xy + np.array([x, y]))
     one, other = (
         place((Wanted("picture", 1, "part", "holly", shape, 0.0, 3.0),), rack, rule) for shape in (region, moved)
     )
