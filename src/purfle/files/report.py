@@ -1,0 +1,394 @@
+"""`report.json`: every figure of the plan and of the proof, for other programs. Described by `docs/report.schema.json`.
+
+Units stand in the names of the keys (`_mm`, `_mm2`, `_min`, `_m`, `_deg`, `_rpm`, `_mm_per_min`). No clock time stands
+in it: the same job gives the same bytes.
+"""
+
+import hashlib
+import math
+from collections.abc import Mapping
+from importlib.metadata import version
+from typing import Any
+
+from purfle.files.assembly import json_bytes
+from purfle.geometry.arcs import ArcSegment
+from purfle.geometry.pose import Pose
+from purfle.model.board import Fitting, Inlay, Layout
+from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
+from purfle.model.findings import Finding
+from purfle.model.job import Job, JobResult
+from purfle.model.offcuts import OnOffcuts, Wanted
+from purfle.model.pieces import Fit, Lost
+from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
+from purfle.model.shop import Offcut
+
+REPORT_FILE = "report.json"
+VERSION = 1
+NOT_LISTED = frozenset({REPORT_FILE, "timings.json"})
+
+Entry = dict[str, Any]
+Place = tuple[float, float]
+
+
+def report_bytes(result: JobResult, files: Mapping[str, bytes]) -> bytes:
+    """The report as it is written: JSON, keys sorted, numbers rounded to a millionth."""
+    return json_bytes(report(result, files))
+
+
+def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
+    """Every figure of a job. `files` are all files made so far; the report and the timings are not listed in it."""
+    proof = result.proof
+    findings = (*result.findings, *(proof.findings if proof else ()))
+    return {
+        "version": VERSION,
+        "purfle": version("purfle"),
+        "job": result.job.name,
+        "change": result.job.change,
+        "proven": bool(proof and proof.proven and not any(one.severity == "stop" for one in findings)),
+        "inputs": _inputs(result),
+        "artwork": _artwork(result),
+        "inlays": [_inlay(inlay) for inlay in result.layout.inlays],
+        "fittings": [_fitting(fitting) for fitting in result.layout.fittings],
+        "board": _board(result.layout),
+        "offcuts": _offcuts(result.on_offcuts),
+        "cutting": _cutting(result),
+        "proof": _proof(proof) if proof else None,
+        "findings": [_finding(one) for one in findings],
+        "files": [_file(name, files[name]) for name in sorted(files) if name not in NOT_LISTED],
+    }
+
+
+def _inputs(result: JobResult) -> Entry:
+    job = result.job
+    board = job.board
+    return {
+        "unit": job.unit,
+        "paper": job.paper,
+        "board": {
+            "wood": board.wood,
+            "length_mm": float(board.length),
+            "width_mm": float(board.width),
+            "thickness_mm": float(board.thickness),
+            "grain_deg": float(board.grain),
+        },
+        "picture": _picture(job),
+        "fit": {
+            "seam_mm": float(job.fit.seam),
+            "cutter": job.fit.cutter,
+            "proud_mm": float(job.fit.proud),
+            "glue_room_mm": float(job.fit.glue_room),
+        },
+        "cutting": {
+            "allowance_mm": float(job.cutting.allowance),
+            "step_over_of_diameter": float(job.cutting.step_over),
+            "depth_per_pass_of_diameter": float(job.cutting.depth_per_pass),
+            "ramp_deg": float(job.cutting.ramp_angle),
+            "through_mm": float(job.cutting.through),
+            "unit": job.cutting.unit,
+        },
+        "margin_mm": float(job.margin),
+        "between_mm": float(job.between),
+        "least_left_mm": float(job.least_left),
+    }
+
+
+def _picture(job: Job) -> Entry:
+    """The artwork as asked for. Its file by name alone: where it lies is the maker's own affair."""
+    rule = job.picture
+    return {
+        "file": rule.file.name,
+        "height_mm": float(rule.height),
+        "depth_mm": float(rule.depth),
+        "face": rule.face,
+        "turned_deg": float(rule.angle),
+        "mirrored": rule.mirrored,
+    }
+
+
+def _artwork(result: JobResult) -> Entry:
+    areas, scale = result.areas, float(result.mm_per_unit)
+    return {
+        "areas": len(areas.areas),
+        "ground_areas": len(areas.ground),
+        "mm_per_unit": scale,
+        "unit": areas.unit,
+        "width_mm": areas.width * scale,
+        "height_mm": areas.height * scale,
+        "boundary_error_mm": areas.unit_error * scale,
+    }
+
+
+def _inlay(inlay: Inlay) -> Entry:
+    return {
+        "name": inlay.name,
+        "kind": inlay.kind,
+        "face": inlay.face,
+        "depth_mm": float(inlay.depth),
+        "proud_mm": float(inlay.proud),
+        "glue_room_mm": float(inlay.glue_room),
+        "insert_thickness_mm": float(inlay.insert_thickness),
+        "place": _pose(inlay.pose),
+        "recess_area_mm2": float(inlay.fit.recess.area),
+        "fit": _fit(inlay.fit),
+        "inserts": [
+            {
+                "number": insert.number,
+                "name": insert.name,
+                "wood": insert.wood,
+                "area_mm2": float(insert.region.area),
+                "width_mm": insert.region.bounds[2] - insert.region.bounds[0],
+                "height_mm": insert.region.bounds[3] - insert.region.bounds[1],
+            }
+            for insert in inlay.fit.inserts
+        ],
+    }
+
+
+def _fit(fit: Fit) -> Entry:
+    pieces, seam = fit.pieces, fit.seam
+    return {
+        "cutter_radius_mm": float(fit.rule.cutter_radius),
+        "seam_drawn_mm": float(fit.rule.seam),
+        "closing_residual_geos_mm": float(pieces.closing_residual_geos),
+        "closing_residual_clipper_mm": float(pieces.closing_residual_clipper),
+        "art_changed_share": float(pieces.art_changed),
+        "pieces": len(pieces.pieces),
+        "junctions": len(pieces.junctions),
+        "seam": {
+            "narrowest_mm": float(seam.narrowest),
+            "narrowest_at_mm": _place(seam.narrowest_at),
+            "widest_mm": float(seam.widest),
+            "widest_at_mm": _place(seam.widest_at),
+            "share_within": float(seam.share_within),
+            "length_mm": float(seam.length),
+        },
+        "lost": [_lost(one) for one in pieces.lost],
+    }
+
+
+def _lost(lost: Lost) -> Entry:
+    middle = lost.region.representative_point()
+    return {
+        "name": lost.name,
+        "wood": lost.wood,
+        "area_mm2": float(lost.region.area),
+        "at_mm": [float(middle.x), float(middle.y)] if not lost.region.is_empty else None,
+        "why": lost.why,
+        "instead": lost.instead,
+    }
+
+
+def _fitting(fitting: Fitting) -> Entry:
+    return {
+        "number": fitting.number,
+        "name": fitting.name,
+        "kind": fitting.kind,
+        "face": fitting.face,
+        "centre_mm": _place(fitting.centre),
+        "size_mm": _place(fitting.size),
+        "depth_mm": float(fitting.depth),
+        "open_edge": fitting.open_edge,
+    }
+
+
+def _board(layout: Layout) -> Entry:
+    return {
+        "wood_left": [
+            {"name": one.name, "left_mm": float(one.left), "at_mm": _place(one.place), "against": one.against}
+            for one in layout.wood_left
+        ],
+        "nearest": [{"one": one, "other": other, "mm": float(mm)} for one, other, mm in layout.nearest],
+        "marks": [
+            {
+                "number": mark.number,
+                "name": mark.name,
+                "face": mark.face,
+                "kind": mark.kind,
+                "from_b_mm": _maybe(mark.from_b),
+                "from_a_mm": _maybe(mark.from_a),
+            }
+            for mark in layout.marks
+        ],
+    }
+
+
+def _offcuts(on_offcuts: OnOffcuts) -> Entry:
+    return {
+        "used": [_offcut(offcut, on_offcuts) for offcut in on_offcuts.used],
+        "unplaced": [_wanted(part) for part in on_offcuts.unplaced],
+        "short_grain": [
+            {
+                "inlay": one.inlay,
+                "number": one.number,
+                "name": one.name,
+                "width_mm": float(one.width),
+                "across_grain_deg": float(one.angle),
+                "at_mm": _place(one.place),
+            }
+            for one in on_offcuts.short_grain
+        ],
+        "to_buy": list(on_offcuts.to_buy),
+    }
+
+
+def _offcut(offcut: Offcut, on_offcuts: OnOffcuts) -> Entry:
+    places = [place for place in on_offcuts.places if place.offcut == offcut.name]
+    used = sum(place.part.region.area for place in places)
+    return {
+        "name": offcut.name,
+        "wood": offcut.wood,
+        "thickness_mm": float(offcut.thickness),
+        "area_mm2": float(offcut.outline.area),
+        "used_share": used / offcut.outline.area,
+        "parts": [_wanted(place.part) | {"spare": place.spare, "place": _pose(place.pose)} for place in places],
+    }
+
+
+def _wanted(part: Wanted) -> Entry:
+    return {"inlay": part.inlay, "number": part.number, "name": part.name, "wood": part.wood}
+
+
+def _cutting(result: JobResult) -> Entry:
+    set_ups = result.cutting.set_ups
+    return {
+        "minutes": float(result.cutting.minutes),
+        "metres": sum(_metres(program) for set_up in set_ups for program in set_up.programs),
+        "set_ups": [_set_up(set_up) for set_up in set_ups],
+    }
+
+
+def _set_up(set_up: SetUp) -> Entry:
+    return {
+        "number": set_up.number,
+        "title": set_up.title,
+        "stock": set_up.stock,
+        "face": set_up.face,
+        "lines": len(set_up.lines),
+        "chisel_remnants": sum(len(line.remnants) for line in set_up.lines),
+        "safe_height_mm": float(set_up.safe_height),
+        "set_up_min": float(set_up.set_up_minutes),
+        "programs": [_program(program) for program in set_up.programs],
+    }
+
+
+def _program(program: Program) -> Entry:
+    figures = program.figures
+    return {
+        "file": program.file,
+        "cutter": program.cutter.number,
+        "cutter_name": program.cutter.name,
+        "cutter_width_mm": float(program.cutter.width),
+        "cutting_min": float(program.minutes),
+        "metres": _metres(program),
+        "speed_rpm": float(figures.speed),
+        "feed_mm_per_min": float(figures.feed),
+        "plunge_feed_mm_per_min": float(figures.plunge_feed),
+        "chip_load_mm": float(figures.chip_load),
+        "chip_load_source": figures.chip_source,
+        "deflection_mm": float(figures.deflection),
+        "passes": [_pass(one) for one in program.passes],
+    }
+
+
+def _pass(one: Pass) -> Entry:
+    return {
+        "number": one.number,
+        "kind": one.kind,
+        "what": one.what,
+        "depth_mm": float(one.depth),
+        "off_line_mm": float(one.off_line),
+        "way_round": one.way_round,
+        "cutting_min": float(one.minutes),
+        "trips": len(one.trips),
+    }
+
+
+def _metres(program: Program) -> float:
+    """How far the cutter goes in its trips."""
+    return sum(_trip_length(trip) for one in program.passes for trip in one.trips) / 1000
+
+
+def _trip_length(trip: Trip) -> float:
+    gone, here = 0.0, trip.start
+    for move in trip.moves:
+        gone += _length(move, here)
+        here = (move.x, move.y, move.z)
+    return gone
+
+
+def _length(move: Move, here: tuple[float, float, float]) -> float:
+    if isinstance(move, Straight):
+        return math.dist(here, (move.x, move.y, move.z))
+    flat = ArcSegment(here[:2], (move.x, move.y), (move.cx, move.cy), move.ccw).length
+    return math.hypot(flat, move.z - here[2])
+
+
+def _proof(proof: Proof) -> Entry:
+    return {
+        "proven": proof.proven,
+        "least_wood_left_mm": _maybe(proof.least_wood_left),
+        "seams": [_seam(seam) for seam in proof.seams],
+        "programs": [_read_back(one) for one in proof.programs],
+    }
+
+
+def _seam(seam: SeamReadBack) -> Entry:
+    return {
+        "inlay": seam.inlay,
+        "from": seam.kind,
+        "drawn_mm": float(seam.drawn),
+        "narrowest_mm": float(seam.narrowest),
+        "narrowest_at_mm": _place(seam.narrowest_at),
+        "widest_mm": float(seam.widest),
+        "widest_at_mm": _place(seam.widest_at),
+        "share_within": float(seam.share_within),
+        "length_mm": float(seam.length),
+        "interference_mm2": float(seam.interference_area),
+        "wide_places": [{"at_mm": [float(x), float(y)], "width_mm": float(wide)} for x, y, wide in seam.wide_places],
+    }
+
+
+def _read_back(one: ProgramReadBack) -> Entry:
+    return {
+        "file": one.file,
+        "cutter": one.cutter,
+        "deepest_mm": float(one.deepest),
+        "metres": float(one.metres),
+        "moves": one.moves,
+        "uncut_mm2": float(one.uncut_area),
+        "gouged_mm2": float(one.gouged_area),
+    }
+
+
+def _finding(finding: Finding) -> Entry:
+    return {
+        "severity": finding.severity,
+        "stage": finding.stage,
+        "what": finding.what,
+        "where": finding.where,
+        "mend": finding.mend,
+        "at_mm": _place(finding.place) if finding.place else None,
+    }
+
+
+def _file(name: str, data: bytes) -> Entry:
+    return {"name": name, "bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
+
+
+def _place(place: Place) -> list[float] | None:
+    """A place, nothing where there was none to tell."""
+    x, y = float(place[0]), float(place[1])
+    return [x, y] if math.isfinite(x) and math.isfinite(y) else None
+
+
+def _pose(pose: Pose) -> Entry:
+    return {
+        "turned_deg": float(pose.angle % 360.0),
+        "x_mm": float(pose.x),
+        "y_mm": float(pose.y),
+        "mirrored": pose.mirrored,
+    }
+
+
+def _maybe(number: float | None) -> float | None:
+    return None if number is None else float(number)
