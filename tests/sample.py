@@ -101,7 +101,7 @@ def bare_result(length: float, width: float, paper: Paper = "a4", unit: LengthUn
     """The smallest job: one round insert in a board of the size asked for; no fittings, no key, nothing spare."""
     disc = Point(0.0, 0.0).buffer(min(length, width) / 5)
     disc = shapely.transform(disc, lambda xy: xy - np.array(disc.bounds[:2]))
-    board = Board("walnut", length, width, 22.0)
+    board = Board("black walnut", length, width, 22.0)
     inlay = inlay_of("picture", [DrawnArea("moon", "maple", (232, 204, 152), disc)], board, "show")
     return of_parts(board, (inlay,), unit=unit, paper=paper)
 

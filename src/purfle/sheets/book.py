@@ -53,7 +53,8 @@ def _set(result: JobResult, style: Style, kind: Literal["pdf", "png"], ppi: floa
 def _head(result: JobResult, style: Style) -> Page:
     """What stands in the head and foot of every page."""
     return {
-        "name": result.job.name,
+        "name": shortened(result.job.name, 90),
+        "short": shortened(result.job.name, 48),
         "change": result.job.change,
         "sheets": max(number for number, _ in SHEETS),
         "paper": PAPERS[style.paper],
@@ -62,6 +63,11 @@ def _head(result: JobResult, style: Style) -> Page:
         "bottom": BOTTOM,
         "inches": style.unit != "mm",
     }
+
+
+def shortened(text: str, most: int) -> str:
+    """The text, or its beginning and an ellipsis."""
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
 def _main(result: JobResult, names: list[str]) -> str:

@@ -1,7 +1,7 @@
 """Distances from the datum edges: each in a row beside the board, so that no figure lies over another line."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import shapely
 from shapely import LineString, Polygon
@@ -18,7 +18,7 @@ FIRST_ROW, ROW = 7.0, 7.4
 """How far the first row stands off the board, and the next one off it."""
 OWN_ROWS = 3
 """Up to so many distances have a row each; more of them share rows as running distances from one ring."""
-MOST_ROWS = 14
+MOST_ROWS = 10
 _PAST = 1.8
 """How far an extension line runs past its row."""
 
@@ -38,21 +38,44 @@ class Distance:
     figure_at: float = 0.0
 
 
-def in_rows(view: View, wishes: Sequence[Distance], label: str = "") -> list[Distance]:
+def in_rows(view: View, wishes: Sequence[Distance]) -> list[Distance]:
     """The distances with their rows and the places of their figures, nearest first, each clear of all others."""
-    placed: list[Distance] = []
-    figures: list[Polygon] = []
-    lines: list[BaseGeometry] = []
+    stand = _Standing(view)
     for side in ("a", "far", "left", "right"):
         of_side = sorted((w for w in wishes if w.side == side), key=lambda w: w.along)
         first = 0
-        for wish in of_side:
-            found = _first_clear(view, wish, first, (figures, lines))
-            placed.append(found)
-            figures.append(_figure_box(view, found))
-            lines.append(_extension(view, found))
+        for number, wish in enumerate(of_side):
+            later = [w.along for w in of_side[number + 1 :]]
+            found = stand.add(_clearest(stand, _options(wish, first), later))
             first = round((found.row - FIRST_ROW) / ROW) + 1 if len(of_side) <= OWN_ROWS else 0
-    return placed
+    return stand.placed
+
+
+@dataclass
+class _Standing:
+    """The distances placed so far, with the room of their figures and their extension lines."""
+
+    view: View
+    placed: list[Distance] = field(default_factory=list)
+    figures: list[BaseGeometry] = field(default_factory=list)
+    lines: list[BaseGeometry] = field(default_factory=list)
+
+    def add(self, distance: Distance) -> Distance:
+        self.placed.append(distance)
+        self.figures.append(_figure_box(self.view, distance))
+        self.lines.append(_extension(self.view, distance))
+        return distance
+
+    def conflicts(self, option: Distance, later: Sequence[float]) -> int:
+        """How often a distance would meet what stands, or lines that are still to come."""
+        half = figure_room(option.figure) / 2
+        count = sum(abs(along - option.figure_at) < half for along in later)
+        if not self.figures:
+            return count
+        box, extension = _figure_box(self.view, option), _extension(self.view, option)
+        count += int(shapely.intersects(box, self.figures).sum() + shapely.intersects(box, self.lines).sum())
+        count += int(shapely.intersects(extension, self.figures).sum())
+        return count + int(shapely.dwithin(_tip(self.view, option), self.figures, 1.0).sum())
 
 
 def bounds(view: View, placed: Sequence[Distance]) -> tuple[float, float, float, float]:
@@ -84,20 +107,17 @@ def figure_room(figure: str) -> float:
     return width(figure, FIGURE, "bold") + 2.2
 
 
-def _first_clear(view: View, wish: Distance, first: int, others: tuple[list[Polygon], list[BaseGeometry]]) -> Distance:
-    """The first row and place of the figure that are clear of what stands already."""
-    figures, lines = others
-    options = _options(wish, first)
+def _clearest(stand: _Standing, options: Sequence[Distance], later: Sequence[float]) -> Distance:
+    """The first option without a conflict, or the one with the fewest."""
+    fewest: tuple[int, Distance] | None = None
     for option in options:
-        box, extension = _figure_box(view, option), _extension(view, option)
-        line = LineString([_at(view, option, -1.5), _at(view, option, option.along + 1.0)])
-        same_row = [f for f in figures if f.distance(line) == 0]
-        touches_head = any(f.distance(_tip(view, option)) < 1.0 for f in same_row)
-        if touches_head or any(box.intersects(f) for f in figures) or any(box.intersects(x) for x in lines):
-            continue
-        if not any(extension.intersects(f) for f in figures):
+        count = stand.conflicts(option, later)
+        if count == 0:
             return option
-    return options[-1]
+        if fewest is None or count < fewest[0]:
+            fewest = (count, option)
+    assert fewest is not None
+    return fewest[1]
 
 
 def _options(wish: Distance, first: int) -> list[Distance]:

@@ -28,6 +28,8 @@ from purfle.sheets.style import Style
 from purfle.sheets.tints import tints
 from purfle.sheets.view import SCALES, View
 
+MOST_SCALES = 6
+"""So many scales are tried, from the largest at which the bare board goes into the room."""
 RECESS_TINT = "#d6d6d6"
 
 
@@ -66,13 +68,22 @@ def outlines(inlay: Inlay, view: View) -> Iterator[tuple[str, BaseGeometry]]:
 
 
 def _largest(result: JobResult, face: Face, style: Style, room: float) -> tuple[View, list[dimensions.Distance], float]:
-    """The first scale at which board and distances go into the room, standing in the middle of the page's width."""
+    """The first scale at which board and distances go into the room, standing in the middle of the page's width.
+
+    If there is none (more distances than a page holds), the one that is least too large.
+    """
+    tried: list[tuple[float, View, list[dimensions.Distance]]] = []
     for scale in SCALES:
         view = View(result.layout.board, face, scale)
+        if view.wide > style.across or view.high > room:
+            continue
         placed = dimensions.in_rows(view, distances_of(result.layout, view, style))
         x0, y0, x1, y1 = dimensions.bounds(view, placed)
-        if x1 - x0 <= style.across and y1 - y0 <= room:
+        tried.append((max(0.0, x1 - x0 - style.across) + max(0.0, y1 - y0 - room), view, placed))
+        if tried[-1][0] == 0.0 or len(tried) > MOST_SCALES:
             break
+    _, view, placed = min(tried, key=lambda t: t[0])
+    x0, y0, x1, y1 = dimensions.bounds(view, placed)
     left = (style.across - (x1 - x0)) / 2 - x0
     return replace(view, left=left, top=-y0), placed, y1 - y0
 

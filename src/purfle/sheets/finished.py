@@ -22,6 +22,10 @@ BENCH = (229, 230, 226)
 """What the board lies on."""
 ROUND_IT = 0.035
 """Bench left around the board, as a share of its longer side."""
+SHADOWS = ((0.002, 0.34), (0.007, 0.26))
+"""How far the board's shadows fall, as a share of the picture's longer side, and how dark they are."""
+EASED = 0.0018
+"""Width of the board's eased edges, as a share of the picture's longer side."""
 FINER = 4
 """An outline is drawn at so many times the picture's size, then reduced, so that its edges are smooth."""
 _SHIFT = 4
@@ -98,8 +102,8 @@ def _bench(canvas: Canvas, outline: Polygon, size: tuple[int, int], bench: tuple
     picture = np.empty((*size, 3), np.float32)
     picture[:] = bench
     board = canvas.mask(outline, size)
-    for reach, strength in ((0.9, 0.34), (3.2, 0.26)):
-        off = reach * canvas.scale
+    for reach, strength in SHADOWS:
+        off = reach * max(board.shape)
         moved = cv2.warpAffine(board, np.array([[1, 0, off * 0.8], [0, 1, off]], np.float32), (size[1], size[0]))
         picture *= 1.0 - strength * cv2.GaussianBlur(moved, (0, 0), max(0.6, off * 0.8))[:, :, None]
     return picture
@@ -141,7 +145,7 @@ def _seams(picture: Pixels, canvas: Canvas, shapes: list[BaseGeometry]) -> None:
     """The hairlines around the inserts: thin dark lines, drawn before the inserts are laid into them."""
     rings = [canvas.ring(shapely.get_coordinates(r)) for s in shapes for r in _rings_of(s)]
     line = np.zeros(picture.shape[:2], np.uint8)
-    cv2.polylines(line, rings, True, 255, max(1, round(canvas.scale * 0.25)), cv2.LINE_AA, _SHIFT)
+    cv2.polylines(line, rings, True, 255, min(2, max(1, round(canvas.scale * 0.25))), cv2.LINE_AA, _SHIFT)
     picture *= _share(line, -0.5)
 
 
@@ -158,7 +162,7 @@ def _share(line: NDArray[np.uint8], strength: float) -> Field:
 def _edges(picture: Pixels, canvas: Canvas, outline: Polygon) -> None:
     """The eased edges of the board: light on the sides towards the light, dark on the others."""
     x0, y0, x1, y1 = outline.bounds
-    wide = max(1, round(canvas.scale * 0.8))
+    wide = max(1, round(EASED * max(picture.shape)))
     board = (canvas.mask(outline, picture.shape[:2]) * 255).astype(np.uint8)
     for ends, strength in (
         (((x0, y0), (x0, y1), (x1, y1)), 1.16),

@@ -16,7 +16,7 @@ from purfle.sheets.view import View
 
 LABEL, NOTE = 10.5, 9.5
 _DIRECTIONS = tuple(i * 15.0 for i in range(24))
-_REACHES = (7.0, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0)
+_REACHES = (5.5, 7.5, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0)
 """How far from its point a mark or label may stand."""
 
 
@@ -41,7 +41,7 @@ def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) ->
 def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> list[Place]:
     """Spots for a mark, those first whose leader is short and crosses little.
 
-    Spots whose leader would cross a line or a figure go, unless all do. What holds the point itself may be crossed.
+    Spots whose leader would cross a line or a figure come last. What holds the point itself may be crossed.
     """
     leaders = shapely.linestrings([[at, spot] for spot in spots])
     taken = np.array([t for t in drawing.taken if t.distance(Point(at)) < _REACHES[-1]], dtype=object)
@@ -53,7 +53,7 @@ def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> list[Pla
         is_bar = (shapely.area(taken) < LARGE) & ~shapely.intersects(taken, Point(at))
         is_clear[number[is_bar[obstacle]]] = False
     order = np.argsort(costs, kind="stable")
-    return [spots[i] for i in order if is_clear[i]] or [spots[i] for i in order]
+    return [spots[i] for i in order if is_clear[i]] + [spots[i] for i in order if not is_clear[i]]
 
 
 def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:

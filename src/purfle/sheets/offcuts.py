@@ -3,7 +3,7 @@
 from typing import Any
 
 from purfle.model.job import JobResult
-from purfle.sheets.lettering import Run, Text, bold, capital, plural, table
+from purfle.sheets.lettering import Run, Text, bold, capital, plural, table, wrapped
 from purfle.sheets.offcut_drawing import Cell, cell_of, draw_cells, shelves
 from purfle.sheets.parts import Part, labels_of, parts_of
 from purfle.sheets.style import Style
@@ -12,9 +12,12 @@ from purfle.sheets.warnings import warnings_of
 
 LEAD, CAPTION, LIST_ROW, NOTE_LINE, BOX = 11.0, 7.0, 5.2, 5.2, 17.0
 """Heights on the page beside the drawings, in mm."""
-LARGEST, SMALLEST = 1.0, 3.0
+NAME_ROOM = 34.0
+"""Width of a name in its list, in mm."""
+LARGEST, SMALLEST = 1.0, 4.0
 """Scales tried for the fewest pages; smaller ones only where an offcut is too large for the paper."""
-LIST_COLUMNS = 3
+LIST_COLUMNS, LIST_ROOM = 3, 60.0
+"""Names of the pieces stand beside each other in columns; where they take more height, sheet 1 alone has them."""
 
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
@@ -46,7 +49,8 @@ def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any
         "sub": f"{plural(len(parts), 'piece')}, {plural(len(woods), 'wood')}, {' and '.join(thick)} {style.word} thick",
         "lead": "The arrow lies along the grain. Number the pieces before they leave the wood; s is a spare.",
         "dashed": f"dashed: {margin} {style.word} kept for holding; {between} at least between pieces; dark: defects",
-        "lists": part_lists(parts),
+        "lists": part_lists(parts) if _list_height(parts) <= LIST_ROOM else [],
+        "elsewhere": "" if _list_height(parts) <= LIST_ROOM else "The names of the pieces stand on sheet 1.",
         "notes": [text for text in (_short_grain(result, style), _unplaced(result, style)) if text],
         "warnings": warnings_of(result, ("offcuts",), style),
     }
@@ -56,7 +60,13 @@ def part_lists(parts: list[Part]) -> list[dict[str, Any]]:
     """Number, name and wood of every part, in up to three lists side by side."""
     rows = [[[bold(part.label)], _name(part), part.insert.wood] for part in parts]
     each = -(-len(rows) // LIST_COLUMNS)
-    return [table((9, 0, 20), "llr", [], rows[start : start + each]) for start in range(0, len(rows), each)]
+    return [table((7, 0, 20), "llr", [], rows[start : start + each]) for start in range(0, len(rows), each)]
+
+
+def _list_height(parts: list[Part]) -> float:
+    """Height of the lists of names, long names in several lines."""
+    lines = [len(wrapped(_name(part), 11.5, NAME_ROOM)) for part in parts]
+    return LIST_ROW * sum(lines) / LIST_COLUMNS + LIST_ROW
 
 
 def _name(part: Part) -> str:
@@ -68,7 +78,8 @@ def _name(part: Part) -> str:
 
 def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]:
     """The largest scale that needs no more pages than any other, and the offcuts on their pages."""
-    tail = LIST_ROW * -(-len(parts_of(result)) // LIST_COLUMNS) + 4.0
+    height = _list_height(parts_of(result))
+    tail = height if height <= LIST_ROOM else LIST_ROW
     tail += NOTE_LINE * (2 + len(result.on_offcuts.short_grain)) * bool(result.on_offcuts.short_grain)
     tail += BOX * len(warnings_of(result, ("offcuts",), style))
     best: tuple[int, float, list[list[Cell]]] | None = None
