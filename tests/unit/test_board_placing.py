@@ -1,5 +1,7 @@
 """What is asked for stands where it was asked for, on either face, measured from edges A and B."""
 
+from dataclasses import replace
+
 import pytest
 from plain_fit import BOARD, FLAG, at, hinge, magnet, plain_fit, plate, wish
 from shapely import box
@@ -145,6 +147,15 @@ def test_an_empty_board_lays_out_to_nothing() -> None:
     layout = lay_out(BOARD, (), (), 4.0)
     assert (layout.inlays, layout.fittings, layout.marks, layout.wood_left, layout.findings) == ((), (), (), (), ())
     assert layout.check is None
+
+
+def test_inlays_without_a_piece_are_refused() -> None:
+    empty = replace(wish(), fit=replace(wish().fit, inserts=()))
+    with pytest.raises(PlacingError) as caught:
+        lay_out(BOARD, (empty,), (), 4.0)
+    assert caught.value.what == "picture has no piece to let in"
+    assert caught.value.where == "picture"
+    assert caught.value.mend == "take it out, or give it an artwork with areas"
 
 
 def test_the_flag_is_what_the_tests_take_it_for() -> None:

@@ -5,7 +5,7 @@ from purfle.board.clearances import faults_of, findings_of, nearest_across, rece
 from purfle.board.marks import marks_of
 from purfle.board.placing import place_fitting, place_inlay
 from purfle.board.wishes import InlayWish
-from purfle.errors import PlacingError
+from purfle.errors import Fault, PlacingError
 from purfle.model.board import Board, Layout
 from purfle.model.job import FittingRule
 
@@ -14,8 +14,16 @@ def lay_out(board: Board, wishes: tuple[InlayWish, ...], rules: tuple[FittingRul
     """The layout of a board: inlays in the order of the wishes, fittings numbered from 1 in the order of the rules.
 
     `least_left` (mm) of wood must stay between a recess and the other face, or what is cut from there. Raises
-    PlacingError with every recess that is off the board or too deep; anything else is a finding.
+    PlacingError with every inlay that is empty, else with every recess that is off the board or too deep; anything else
+    is a finding.
     """
+    empty = [
+        Fault(f"{wish.name} has no piece to let in", wish.name, "take it out, or give it an artwork with areas")
+        for wish in wishes
+        if not wish.fit.inserts or wish.fit.recess.is_empty
+    ]
+    if empty:
+        raise PlacingError.of(empty)
     inlays = tuple(place_inlay(board, wish) for wish in wishes)
     fittings = tuple(place_fitting(board, number, rule) for number, rule in enumerate(rules, 1))
     recesses = recesses_of(inlays, fittings)

@@ -42,9 +42,8 @@ def turning(angle: float, face: Face) -> Pose:
 
 
 def inserts_bounds(fit: Fit, pose: Pose) -> Bounds:
-    """Bounds of all inserts of a fit, placed by a pose: what the maker sees and measures to."""
-    placed = [pose.region(insert.region) for insert in fit.inserts] or [pose.region(fit.recess)]
-    left, low, right, high = shapely.total_bounds(placed)
+    """Bounds of all inserts of a fit (there is one at least), placed by a pose: what the maker measures to."""
+    left, low, right, high = shapely.total_bounds([pose.region(insert.region) for insert in fit.inserts])
     return float(left), float(low), float(right), float(high)
 
 
