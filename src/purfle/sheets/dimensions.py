@@ -96,6 +96,7 @@ def draw_distances(drawing: Drawing, view: View, placed: Sequence[Distance]) -> 
         drawing.line([ring, middle if distance.figure_at > distance.along else tip])
         drawing.head(tip, _direction(ring, tip))
         drawing.taken += [_figure_box(view, distance), strips(_extension(view, distance).coords, 0.6)]
+        drawing.taken.append(strip(ring, tip, 1.0))
         turned = distance.side in ("left", "right")
         drawing.text(middle, distance.figure, FIGURE, "bold", white=True, turned=turned)
     for distance in placed:

@@ -59,7 +59,9 @@ def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> list[Pla
 def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
     """The name and depth of a recess, beside it or with a leader."""
     shape = view.region(feature.region)
-    at, anchor, leader = drawing.best(_label_options(shape, feature.label))
+    board = view.region(view.board.outline)
+    options = sorted(_label_options(shape, feature.label), key=lambda option: not board.covers(option[1]))
+    at, anchor, leader = drawing.best(options)
     if leader:
         drawing.line(leader, HAIR)
         drawing.taken.append(strips(leader, HAIR))
@@ -82,15 +84,16 @@ def _label_options(shape: BaseGeometry, label: str) -> Iterator[tuple[tuple[Plac
         ((x0, y1 + up + 1.8), "l"),
     ]
     for spot, anchor in sides:
-        yield (spot, anchor, []), text_box(spot, label, LABEL, anchor="c" if anchor == "c" else anchor)
+        yield (spot, anchor, []), text_box(spot, label, LABEL, anchor=anchor)
     for reach in _REACHES:
         for angle in map(math.radians, _DIRECTIONS):
             dx, dy = math.cos(angle), math.sin(angle)
             start = shapely.shortest_line(shape, Point(x + dx * 200, y + dy * 200)).coords[0]
             spot = (start[0] + dx * reach, start[1] + dy * reach)
             side: Anchor = "l" if dx > 0.1 else "r" if dx < -0.1 else "c"
-            box = text_box((spot[0] + dx, spot[1] + dy * 2), label, LABEL, anchor=side)
-            yield ((spot[0] + dx, spot[1] + dy * 2), side, [start, spot]), box
+            at = (spot[0] + dx, spot[1] + dy * 2)
+            leader = strip((start[0] + dx, start[1] + dy), spot, HAIR)
+            yield (at, side, [start, spot]), shapely.union_all([text_box(at, label, LABEL, anchor=side), leader])
 
 
 def datum_marks(drawing: Drawing, view: View) -> None:
@@ -171,13 +174,18 @@ def _word_at(middle: Place, angle: float) -> Place:
     return middle[0] - math.sin(turn) * off, middle[1] - math.cos(turn) * off
 
 
+def number_goes_inside(label: str, inscribed: float) -> bool:
+    """True if a mark goes into a piece whose largest circle has this radius on paper."""
+    return inscribed > max(MARK, float(mark_shape((0, 0), label).bounds[2])) + 0.2
+
+
 def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]]) -> None:
     """The numbers of pieces: inside those where they fit, beside the others with a leader."""
     outside = []
     for label, shape in pieces:
         room = shapely.maximum_inscribed_circle(shape)
         middle: Place = (float(room.coords[0][0]), float(room.coords[0][1]))
-        if room.length > max(MARK, mark_shape((0, 0), label).bounds[2]) + 0.2:
+        if number_goes_inside(label, room.length):
             drawing.mark(middle, label)
         else:
             outside.append((label, middle))

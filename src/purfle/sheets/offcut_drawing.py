@@ -3,17 +3,19 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.offsetting import shrink
 from purfle.model.job import JobResult
 from purfle.model.shop import Offcut
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
-from purfle.sheets.labels import arrow_room, draw_arrow, number_pieces
+from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside, number_pieces
 from purfle.sheets.lettering import capital, width, wrapped
 from purfle.sheets.rooms import Place, strips, text_box
 from purfle.sheets.style import Style
@@ -30,12 +32,25 @@ PIECE, DEFECT = "#e2e2e2", "#5a5a5a"
 
 
 @dataclass(frozen=True, slots=True)
+class Placed:
+    """A part on its offcut: label, outline in the offcut frame, radius of the largest circle inside it."""
+
+    label: str
+    region: BaseGeometry
+    inscribed: float
+
+    def has_room(self, scale: float) -> bool:
+        """True if its number goes inside it at a scale."""
+        return number_goes_inside(self.label, self.inscribed / scale)
+
+
+@dataclass(frozen=True, slots=True)
 class Cell:
     """One offcut as it will be drawn: its words, its size on paper, its parts with labels, its place on the page."""
 
     offcut: Offcut
     inner: BaseGeometry
-    parts: tuple[tuple[str, BaseGeometry], ...]
+    parts: tuple[Placed, ...]
     lines: tuple[str, ...]
     scale: float
     wide: float
@@ -52,7 +67,9 @@ class Cell:
 def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str], style: Style, scale: float) -> Cell:
     """An offcut with its parts, at a scale."""
     places = [p for p in result.on_offcuts.places if p.offcut == offcut.name]
-    parts = tuple((labels[p.part.inlay, p.part.number] + ("s" if p.spare else ""), p.region) for p in places)
+    parts = tuple(
+        Placed(labels[p.part.inlay, p.part.number] + "s" * p.spare, p.region, _inscribed(p.part.region)) for p in places
+    )
     _, _, long, deep = offcut.outline.bounds
     words = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
     wide = max(long / scale + EDGE, LEAST_WIDE, width(capital(offcut.wood), NAME, "bold"))
@@ -60,6 +77,11 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
     inner = shrink(offcut.outline, result.job.margin)
     cell = Cell(offcut, inner, parts, lines, scale, wide, 0.0)
     return replace(cell, high=cell.head + deep / scale + (0.0 if _has_band(cell) else _arrow_strip(offcut)) + 3.0)
+
+
+@lru_cache(maxsize=4096)
+def _inscribed(region: Polygon) -> float:
+    return float(shapely.maximum_inscribed_circle(region).length)
 
 
 def _has_band(cell: Cell) -> bool:
@@ -139,7 +161,7 @@ def draw_cells(cells: Sequence[Cell], across: float) -> Drawing:
         _words(drawing, cell)
         _wood(drawing, cell)
         _grain(drawing, cell)
-    number_pieces(drawing, [(label, _on_paper(cell, shape)) for cell in cells for label, shape in cell.parts])
+    number_pieces(drawing, [(part.label, _on_paper(cell, part.region)) for cell in cells for part in cell.parts])
     return drawing
 
 
@@ -159,8 +181,8 @@ def _wood(drawing: Drawing, cell: Cell) -> None:
     defects = _on_paper(cell, cell.offcut.defects)
     drawing.region(defects, HAIR, DEFECT)
     drawing.taken += [strips(outline.exterior.coords, EDGE / 2), defects]
-    for _, shape in cell.parts:
-        drawing.region(_on_paper(cell, shape), FINE, PIECE)
+    for part in cell.parts:
+        drawing.region(_on_paper(cell, part.region), FINE, PIECE)
 
 
 def _grain(drawing: Drawing, cell: Cell) -> None:

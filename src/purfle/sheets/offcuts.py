@@ -12,6 +12,8 @@ from purfle.sheets.warnings import warnings_of
 
 LEAD, CAPTION, LIST_ROW, NOTE_LINE, BOX = 11.0, 7.0, 5.2, 5.2, 17.0
 """Heights on the page beside the drawings, in mm."""
+CROWDED = 12.0
+"""So many numbers beside their pieces are as bad as one more page."""
 NAME_ROOM = 34.0
 """Width of a name in its list, in mm."""
 LARGEST, SMALLEST = 1.0, 4.0
@@ -77,17 +79,18 @@ def _name(part: Part) -> str:
 
 
 def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]:
-    """The largest scale that needs no more pages than any other, and the offcuts on their pages."""
+    """The scale with the fewest pages and few numbers beside their pieces, and the offcuts on their pages."""
     height = _list_height(parts_of(result))
     tail = height if height <= LIST_ROOM else LIST_ROW
     tail += NOTE_LINE * (2 + len(result.on_offcuts.short_grain)) * bool(result.on_offcuts.short_grain)
     tail += BOX * len(warnings_of(result, ("offcuts",), style))
-    best: tuple[int, float, list[list[Cell]]] | None = None
+    best: tuple[float, float, list[list[Cell]]] | None = None
     for scale in (s for s in SCALES if s >= LARGEST):
         cells = [cell_of(result, offcut, labels_of(result.layout), style, scale) for offcut in result.on_offcuts.used]
         pages = shelves(cells, style.across, style.down - LEAD - CAPTION, tail)
-        if pages is not None and (best is None or len(pages) < best[0]):
-            best = (len(pages), scale, pages)
+        if pages is not None:
+            cost = len(pages) + sum(1 for cell in cells for part in cell.parts if not part.has_room(scale)) / CROWDED
+            best = (cost, scale, pages) if best is None or cost < best[0] else best
         if best is not None and scale >= SMALLEST:
             break
     assert best is not None

@@ -86,25 +86,24 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
         if inlay.face == face:
             size, depth = bold(style.size(*drawn_size(inlay))), bold(style.depth(inlay.depth))
             runs += [f"{capital(inlay.name)} ", size, ", recess ", depth, " deep, one depth throughout. "]
-    return [
-        *runs,
-        f"Read on a rule with {style.rule_words}. ",
-        "An error shifts the whole picture by that much; it opens no seam.",
-    ]
+    is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
+    moved = "An error shifts the whole picture by that much; it opens no seam." if is_picture else ""
+    return [*runs, f"Read on a rule with {style.rule_words}. ", moved]
 
 
 def wood_left(result: JobResult, face: Face, style: Style) -> Text:
     """Wood left at each recess of a face, and the nearest recess of the other face."""
     layout = result.layout
     names = [f.name for f in features_of(layout, face, style)]
-    lefts: dict[tuple[str, str], None] = {}
+    lefts: dict[str, list[str]] = {}
     for left in layout.wood_left:
         if name := _named(left.name, names):
             against = "" if left.against == OTHER_FACE else f" against the {left.against}"
-            lefts[name + against, style.depth(left.left)] = None
+            known = lefts.setdefault(style.depth(left.left), [])
+            known += [name + against] if name + against not in known else []
     runs: list[Run] = ["Wood left below: " if face == "show" else "Wood left above: "] if lefts else []
-    for number, (name, figure) in enumerate(lefts, 1):
-        runs += [f"{name} ", bold(figure), ". " if number == len(lefts) else ", "]
+    for number, (figure, whose) in enumerate(lefts.items(), 1):
+        runs += [f"{listed(whose)} ", bold(figure), ". " if number == len(lefts) else ", "]
     nearest = [(d, name, other) for name, other, d in layout.nearest if _named(name, names)]
     for distance, name, other in sorted(nearest)[:1]:
         runs += [
