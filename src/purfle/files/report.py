@@ -32,7 +32,16 @@ Place = tuple[float, float]
 
 def report_bytes(result: JobResult, files: Mapping[str, bytes]) -> bytes:
     """The report as it is written: JSON, keys sorted, numbers rounded to a millionth."""
-    return json_bytes(report(result, files))
+    return json_bytes(_told(report(result, files)))
+
+
+def _told(value: Any) -> Any:
+    """The report with nothing in place of figures that could not be found (infinite, not a number)."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, dict):
+        return {key: _told(one) for key, one in value.items()}
+    return [_told(one) for one in value] if isinstance(value, list) else value
 
 
 def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:

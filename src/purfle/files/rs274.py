@@ -8,13 +8,14 @@ by 0.002 mm or 0.0002 in at most; lines of 256 characters at most; comments do n
 """
 
 import math
+import re
 import textwrap
 import unicodedata
 from dataclasses import dataclass, field
 from typing import Literal
 
 from purfle.geometry.arcs import ArcSegment, flatten
-from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip, Turn
+from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.job import Job
 from purfle.tolerances import ARC_FIT, ARC_RADII, ARC_RADII_INCH, SAME_PLACE
 from purfle.units import INCH, LengthUnit, figure, show
@@ -24,10 +25,14 @@ Place = tuple[int, int, int]
 
 COMMENT_WIDTH = 100
 """Comments are broken at this width: far below the limit of a line, and narrow enough for a machine's screen."""
+_NO_BREAK = "\x1f"
+"""Stands for the space between a figure and its unit while lines are broken."""
 APPROACH = 0.5
 """A rapid move ends at least this far above the wood, whatever the trip says (mm)."""
 ROUNDING_ROOM = 0.9
 """Arcs are written only if their radii agree within this share of what the rule allows."""
+HALF_A_STEP = 0.5
+"""An arc that rises less than this over its chord, in steps, cannot be told from a straight move as written."""
 TURNED_ALIKE = 0.05
 """Rounding may change the sweep of an arc by this many radians; more, and it would run the wrong way round."""
 
@@ -132,7 +137,8 @@ def _comment(writer: _Writer, text: str) -> None:
     letters = "".join(sign for sign in apart if not unicodedata.combining(sign))
     plain = letters.translate(str.maketrans("()", "[]")).encode("ascii", "replace").decode("ascii")
     kept = "".join(sign if sign.isprintable() else " " for sign in plain)
-    writer.lines += [f"({line})" for line in textwrap.wrap(kept, COMMENT_WIDTH)]
+    together = re.sub(r"(?<=\d) (?=(?:mm|in)\b)", _NO_BREAK, kept)
+    writer.lines += [f"({line})".replace(_NO_BREAK, " ") for line in textwrap.wrap(together, COMMENT_WIDTH)]
 
 
 def _trip(writer: _Writer, trip: Trip, program: Program) -> None:
@@ -150,19 +156,25 @@ def _trip(writer: _Writer, trip: Trip, program: Program) -> None:
     here = trip.start
     for move in trip.moves:
         drop, flat = here[2] - move.z, math.dist(here[:2], (move.x, move.y))
-        _move(writer, move, plunge if drop > flat else feed)
+        _move(writer, here, move, plunge if drop > flat else feed)
         here = (move.x, move.y, move.z)
     writer.lines.append(f"G0 Z{_written(writer, writer.safe)}")
 
 
-def _move(writer: _Writer, move: Move, feed: str) -> None:
+def _move(writer: _Writer, here: tuple[float, float, float], move: Move, feed: str) -> None:
+    """One move from `here`, the unrounded place where the cutter stands."""
     end = writer.place(move.x, move.y, move.z)
     if isinstance(move, Straight):
         _straight(writer, end, feed)
         return
-    centre = _fitting_centre(writer, move, end)
+    arc = ArcSegment(here[:2], (move.x, move.y), (move.cx, move.cy), move.ccw)
+    rise = arc.radius * (1 - math.cos(arc.sweep / 2))
+    if rise * writer.notation.steps_per_mm < HALF_A_STEP:
+        _straight(writer, end, feed)
+        return
+    centre = _fitting_centre(writer, arc, end)
     if centre is None:
-        _as_chords(writer, move, end, feed)
+        _as_chords(writer, arc, end, feed)
     else:
         _arc(writer, end, centre, move.ccw, feed)
 
@@ -187,15 +199,15 @@ def _arc(writer: _Writer, end: Place, centre: tuple[int, int], ccw: bool, feed: 
     writer.at = end
 
 
-def _fitting_centre(writer: _Writer, turn: Turn, end: Place) -> tuple[int, int] | None:
+def _fitting_centre(writer: _Writer, arc: ArcSegment, end: Place) -> tuple[int, int] | None:
     """I and J of an arc in steps, seen from the rounded start; None where no rounded centre keeps the arc rule.
 
     The centre as told comes first, then the one on the middle line between the rounded ends: the same radius to
     both but for its own rounding.
     """
     assert writer.at is not None
-    told = (writer.steps(turn.cx) - writer.at[0], writer.steps(turn.cy) - writer.at[1])
-    if _is_sound(writer, turn, end, told):
+    told = (writer.steps(arc.centre[0]) - writer.at[0], writer.steps(arc.centre[1]) - writer.at[1])
+    if _is_sound(writer, arc, end, told):
         return told
     x, y = end[0] - writer.at[0], end[1] - writer.at[1]
     chord = math.hypot(x, y)
@@ -203,22 +215,22 @@ def _fitting_centre(writer: _Writer, turn: Turn, end: Place) -> tuple[int, int] 
         return None
     off = ((told[0] - x / 2) * -y + (told[1] - y / 2) * x) / chord
     middle = (round(x / 2 - off * y / chord), round(y / 2 + off * x / chord))
-    return middle if _is_sound(writer, turn, end, middle) else None
+    return middle if _is_sound(writer, arc, end, middle) else None
 
 
-def _is_sound(writer: _Writer, turn: Turn, end: Place, centre: tuple[int, int]) -> bool:
-    """Whether an arc as rounded keeps the arc rule and still turns as far as it should."""
+def _is_sound(writer: _Writer, arc: ArcSegment, end: Place, centre: tuple[int, int]) -> bool:
+    """Whether an arc as rounded keeps the arc rule and still turns as far as the arc planned.
+
+    A short flat arc may be rounded so that its end comes to lie behind its start: it would become a full circle.
+    """
     assert writer.at is not None
     start = (-centre[0], -centre[1])
     finish = (end[0] - writer.at[0] - centre[0], end[1] - writer.at[1] - centre[1])
     limit = writer.notation.radii * 10**writer.notation.decimals
     near, far = math.hypot(*start), math.hypot(*finish)
-    if near <= 2 * limit or abs(near - far) > ROUNDING_ROOM * limit:
+    if near <= 2 * limit or abs(near - far) > ROUNDING_ROOM * limit or start == finish:
         return False
-    scale = writer.notation.steps_per_mm
-    begin = (writer.at[0] / scale - turn.cx, writer.at[1] / scale - turn.cy)
-    meant = _turned(begin, (turn.x - turn.cx, turn.y - turn.cy), turn.ccw)
-    return abs(_turned(start, finish, turn.ccw) - meant) < TURNED_ALIKE and meant > 0
+    return abs(_turned(start, finish, arc.ccw) - abs(arc.sweep)) < TURNED_ALIKE
 
 
 def _turned(start: tuple[float, float], finish: tuple[float, float], ccw: bool) -> float:
@@ -227,14 +239,15 @@ def _turned(start: tuple[float, float], finish: tuple[float, float], ccw: bool) 
     return (angle if ccw else -angle) % math.tau
 
 
-def _as_chords(writer: _Writer, turn: Turn, end: Place, feed: str) -> None:
+def _as_chords(writer: _Writer, arc: ArcSegment, end: Place, feed: str) -> None:
     """A turn as straight moves, the depth changing evenly."""
     assert writer.at is not None
-    scale = writer.notation.steps_per_mm
-    x, y, z = (step / scale for step in writer.at)
-    chords = flatten([ArcSegment((x, y), (turn.x, turn.y), (turn.cx, turn.cy), turn.ccw)], ARC_FIT)
-    for count, (px, py) in enumerate(chords[1:-1].tolist(), 1):
-        _straight(writer, writer.place(px, py, z + (turn.z - z) * count / (len(chords) - 1)), feed)
+    first, last = writer.at[2], end[2]
+    chords = flatten([arc], ARC_FIT)[1:-1].tolist()
+    for count, (x, y) in enumerate(chords, 1):
+        _straight(
+            writer, (writer.steps(x), writer.steps(y), round(first + (last - first) * count / (len(chords) + 1))), feed
+        )
     _straight(writer, end, feed)
 
 
