@@ -56,7 +56,7 @@ def make(job_folder: Path, progress: Progress = lambda _: None) -> tuple[JobResu
     clock = Clock(progress)
     with clock.stage("reading job and shop"):
         job = job_toml.load_job(job_folder)
-        shop = load_shop(job.shop_file)
+        shop = load_shop(job_toml.shop_file(job.folder))
     with clock.stage("finding areas"):
         areas = areas_of(job)
         mm_per_unit = job.picture.height / artwork.design_size(areas)[1]
@@ -64,7 +64,8 @@ def make(job_folder: Path, progress: Progress = lambda _: None) -> tuple[JobResu
         drawn, wood_findings = woods_of(job, shop, areas, mm_per_unit)
         fits = fit_all(job, shop, drawn)
     with clock.stage("placing on the board"):
-        layout = board.lay_out(job, fits)
+        wishes = board.wishes_of(job, fits)
+        layout = board.lay_out(job.board, wishes, job.fittings, job.least_left)
     with clock.stage("placing on the offcuts"):
         on_offcuts = place_on_offcuts(job, shop, layout)
     with clock.stage("planning the cuts"):
@@ -110,7 +111,8 @@ def woods_of(
     """Each area at true size with its wood: as the job says, else the nearest colour on the rack."""
     rack = sorted({find_wood(offcut.wood).id for offcut in shop.offcuts})
     woods = [(name, find_wood(name).look.fresh) for name in rack]
-    chosen = artwork.choose_woods(areas, mm_per_unit, woods, job.picture.woods, job.picture.names)
+    assigned = tuple((which, find_wood(name).id) for which, name in job.picture.woods)
+    chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, job.picture.names)
     return chosen.areas, chosen.findings
 
 
