@@ -55,18 +55,13 @@ def write_all(folder: Path, files: Mapping[str, bytes]) -> None:
     one that is in the way is refused. Raises `FolderError`.
     """
     place = _checked(folder, files)
-    with _told(folder):
-        fresh = Path(tempfile.mkdtemp(dir=place.parent, prefix=f".{place.name}-new-"))
-    try:
-        with _told(folder):
-            listed = _write_fresh(fresh, files)
-            if place.exists():
-                _swap_in(place, fresh, listed)
-            else:
-                os.rename(fresh, place)
-            _settle(place.parent)
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
+    with _told(folder), _beside(place, "new") as fresh:
+        listed = _write_fresh(fresh, files)
+        if place.exists():
+            _swap_in(place, fresh, listed)
+        else:
+            os.rename(fresh, place)
+        _settle(place.parent)
 
 
 def read_folder(folder: Path) -> dict[str, bytes]:
@@ -162,24 +157,20 @@ def _swap_in(place: Path, fresh: Path, listed: Listed) -> None:
         what = f"{taken[0]} lies there already, and Purfle did not write it"
         raise FolderError(what, str(place / taken[0]), "Move it away, or name another folder with --out.")
     stale = [name for name, digest in ours.items() if name not in listed and _digest(place / name) == digest]
-    _set_mark(place, ours | listed)
-    away = Path(tempfile.mkdtemp(dir=place.parent, prefix=f".{place.name}-old-"))
+    going = [name for name in (*listed, *stale, LIST) if os.path.lexists(place / name)]
     moved: list[tuple[Path, Path]] = []
-    try:
-        for name in (*listed, *stale, LIST):
-            if os.path.lexists(place / name):
+    with _marked(place, ours | listed), _beside(place, "old") as away:
+        try:
+            for name in going:
                 _move(place / name, away / name, moved)
-        for name in (*listed, LIST):
-            _move(fresh / name, place / name, moved)
-        _settle(place)
-    except BaseException:
-        for source, target in reversed(moved):
-            with contextlib.suppress(OSError):
-                os.replace(target, source)
-        raise
-    finally:
-        (place / MARK).unlink(missing_ok=True)
-        shutil.rmtree(away, ignore_errors=True)
+            for name in (*listed, LIST):
+                _move(fresh / name, place / name, moved)
+            _settle(place)
+        except BaseException:
+            for source, target in reversed(moved):
+                with contextlib.suppress(OSError):
+                    os.replace(target, source)
+            raise
 
 
 def _move(source: Path, target: Path, moved: list[tuple[Path, Path]]) -> None:
@@ -193,7 +184,8 @@ def _ours(place: Path) -> Listed:
     for name in (LIST, MARK):
         with contextlib.suppress(OSError, ValueError):
             read = json.loads((place / name).read_bytes())
-            ours |= {str(key): str(value) for key, value in read.items() if key == os.path.basename(key)}
+            if isinstance(read, dict):
+                ours |= {key: str(value) for key, value in read.items() if key == os.path.basename(key)}
     return ours
 
 
@@ -204,14 +196,29 @@ def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def _set_mark(place: Path, listed: Listed) -> None:
-    """Lay the mark, unless another Purfle has laid its own a moment ago."""
+@contextmanager
+def _beside(place: Path, name: str) -> Iterator[Path]:
+    """An empty folder beside the place, on the same disk; gone afterwards."""
+    made = Path(tempfile.mkdtemp(dir=place.parent, prefix=f".{place.name}-{name}-"))
+    try:
+        yield made
+    finally:
+        shutil.rmtree(made, ignore_errors=True)
+
+
+@contextmanager
+def _marked(place: Path, listed: Listed) -> Iterator[None]:
+    """Within, the mark lies in the folder; refused if another Purfle has laid its own a moment ago."""
     mark = place / MARK
     if mark.exists() and time.time() - mark.stat().st_mtime < MARK_SECONDS:
         raise FolderError("Another Purfle is writing into this folder", str(place), "Wait a minute and try again.")
     mark.unlink(missing_ok=True)
     handle = os.open(mark, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666)
-    with os.fdopen(handle, "wb") as file:
-        file.write(_as_text(listed))
-        file.flush()
-        os.fsync(file.fileno())
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(_as_text(listed))
+            file.flush()
+            os.fsync(file.fileno())
+        yield
+    finally:
+        mark.unlink(missing_ok=True)
