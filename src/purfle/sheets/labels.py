@@ -65,7 +65,7 @@ def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
     if leader:
         drawing.line(leader, HAIR)
         drawing.taken.append(strips(leader, HAIR))
-    drawing.text(at, feature.label, LABEL, anchor=anchor)
+    drawing.text(at, feature.label, LABEL, anchor=anchor, white=True)
 
 
 def _label_options(shape: BaseGeometry, label: str) -> Iterator[tuple[tuple[Place, Anchor, list[Place]], BaseGeometry]]:

@@ -17,6 +17,7 @@ from purfle.model.shop import Offcut
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside, number_pieces
 from purfle.sheets.lettering import capital, width, wrapped
+from purfle.sheets.parts import wood_name
 from purfle.sheets.rooms import Place, strips, text_box
 from purfle.sheets.style import Style
 
@@ -49,6 +50,7 @@ class Cell:
     """One offcut as it will be drawn: its words, its size on paper, its parts with labels, its place on the page."""
 
     offcut: Offcut
+    name: str
     inner: BaseGeometry
     parts: tuple[Placed, ...]
     lines: tuple[str, ...]
@@ -71,11 +73,12 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
         Placed(labels[p.part.inlay, p.part.number] + "s" * p.spare, p.region, _inscribed(p.part.region)) for p in places
     )
     _, _, long, deep = offcut.outline.bounds
+    name = capital(wood_name(result, offcut.wood))
     words = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
-    wide = max(long / scale + EDGE, LEAST_WIDE, width(capital(offcut.wood), NAME, "bold"))
+    wide = max(long / scale + EDGE, LEAST_WIDE, width(name, NAME, "bold"))
     lines = tuple(wrapped(words, SIZE, wide))
     inner = shrink(offcut.outline, result.job.margin)
-    cell = Cell(offcut, inner, parts, lines, scale, wide, 0.0)
+    cell = Cell(offcut, name, inner, parts, lines, scale, wide, 0.0)
     return replace(cell, high=cell.head + deep / scale + (0.0 if _has_band(cell) else _arrow_strip(offcut)) + 3.0)
 
 
@@ -166,12 +169,12 @@ def draw_cells(cells: Sequence[Cell], across: float) -> Drawing:
 
 
 def _words(drawing: Drawing, cell: Cell) -> None:
-    drawing.text((cell.x, cell.y + NAME_LINE / 2), capital(cell.offcut.wood), NAME, "bold", anchor="l")
+    drawing.text((cell.x, cell.y + NAME_LINE / 2), cell.name, NAME, "bold", anchor="l")
     for number, line in enumerate(cell.lines):
         at = (cell.x, cell.y + NAME_LINE + SIZE_LINE * (number + 0.5))
         drawing.text(at, line, SIZE, anchor="l")
         drawing.taken.append(text_box(at, line, SIZE, anchor="l"))
-    drawing.taken.append(text_box((cell.x, cell.y + NAME_LINE / 2), capital(cell.offcut.wood), NAME, "bold", "l"))
+    drawing.taken.append(text_box((cell.x, cell.y + NAME_LINE / 2), cell.name, NAME, "bold", "l"))
 
 
 def _wood(drawing: Drawing, cell: Cell) -> None:

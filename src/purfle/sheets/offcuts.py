@@ -5,14 +5,14 @@ from typing import Any
 from purfle.model.job import JobResult
 from purfle.sheets.lettering import Run, Text, bold, capital, plural, table, wrapped
 from purfle.sheets.offcut_drawing import Cell, cell_of, draw_cells, shelves
-from purfle.sheets.parts import Part, labels_of, parts_of
+from purfle.sheets.parts import Part, labels_of, parts_of, wood_name
 from purfle.sheets.style import Style
 from purfle.sheets.view import SCALES, scale_words
 from purfle.sheets.warnings import warnings_of
 
 LEAD, CAPTION, LIST_ROW, NOTE_LINE, BOX = 11.0, 7.0, 5.2, 5.2, 17.0
 """Heights on the page beside the drawings, in mm."""
-CROWDED = 12.0
+CROWDED = 8.0
 """So many numbers beside their pieces are as bad as one more page."""
 NAME_ROOM = 34.0
 """Width of a name in its list, in mm."""
@@ -43,7 +43,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 
 def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any]:
     """What stands on every page of this sheet, and the lists that close the last one."""
-    woods = {part.insert.wood for part in parts}
+    woods = {part.wood for part in parts}
     thick = [style.depth(t) for t in sorted({round(part.inlay.insert_thickness, 3) for part in parts})]
     margin, between = style.length(result.job.margin), style.length(result.job.between)
     return {
@@ -60,7 +60,7 @@ def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any
 
 def part_lists(parts: list[Part]) -> list[dict[str, Any]]:
     """Number, name and wood of every part, in up to three lists side by side."""
-    rows = [[[bold(part.label)], _name(part), part.insert.wood] for part in parts]
+    rows = [[[bold(part.label)], _name(part), part.wood] for part in parts]
     each = -(-len(rows) // LIST_COLUMNS)
     return [table((7, 0, 20), "llr", [], rows[start : start + each]) for start in range(0, len(rows), each)]
 
@@ -120,7 +120,7 @@ def _unplaced(result: JobResult, style: Style) -> Text:
         return ""
     labels = labels_of(result.layout)
     names = [
-        f"{labels[w.inlay, w.number]} {w.name} ({w.wood}, {style.depth(w.thickness)} thick)"
+        f"{labels[w.inlay, w.number]} {w.name} ({wood_name(result, w.wood)}, {style.depth(w.thickness)} thick)"
         for w in result.on_offcuts.unplaced
     ]
     return [bold("No room on any offcut: "), f"{', '.join(names)}. {capital('; '.join(result.on_offcuts.to_buy))}."]

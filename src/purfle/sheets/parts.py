@@ -9,11 +9,13 @@ from purfle.model.board import Inlay, Layout
 from purfle.model.job import JobResult
 from purfle.model.offcuts import Place, Wanted
 from purfle.model.pieces import Insert
+from purfle.sheets.style import Style
+from purfle.wood import find
 
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One part. `places`: where it comes out of an offcut, spares last; empty if no offcut has room for it.
+    """One part. `wood`: as the maker calls it. `places`: on the offcuts, spares last; empty if none has room for it.
 
     `grain` in degrees in the board frame. `along`, `across`: its size along its grain and across it.
     """
@@ -21,6 +23,7 @@ class Part:
     label: str
     inlay: Inlay
     insert: Insert
+    wood: str
     places: tuple[Place, ...]
     grain: float
     along: float
@@ -35,6 +38,14 @@ def labels_of(layout: Layout) -> dict[tuple[str, int], str]:
     return labels | {part: str(part[1]) for part in pictures}
 
 
+def wood_name(result: JobResult, wood: str) -> str:
+    """A wood as this maker calls it: as the rack has it, else as the job has it, else its common name."""
+    species = find(wood)
+    said = [offcut.wood for offcut in result.shop.offcuts] + [result.job.board.wood, *(k.wood for k in result.job.keys)]
+    words = [word for word in said if find(word).id == species.id and word != species.id]
+    return words[0] if words else wood if wood != species.id else species.common.partition(" (")[0]
+
+
 def parts_of(result: JobResult) -> list[Part]:
     """Every part of the job, those of the picture first, by number."""
     labels = labels_of(result.layout)
@@ -46,7 +57,8 @@ def parts_of(result: JobResult) -> list[Part]:
             places = tuple(sorted(places, key=lambda p: p.spare))
             grain = _grain(result, key, inlay, places)
             along, across = _size(insert, grain)
-            parts.append(Part(labels[key], inlay, insert, places, inlay.pose.direction(grain), along, across))
+            wood = wood_name(result, insert.wood)
+            parts.append(Part(labels[key], inlay, insert, wood, places, inlay.pose.direction(grain), along, across))
     return parts
 
 
@@ -62,3 +74,10 @@ def _grain(result: JobResult, key: tuple[str, int], inlay: Inlay, places: tuple[
 def _size(insert: Insert, grain: float) -> tuple[float, float]:
     x0, y0, x1, y1 = shapely.transform(insert.region, Pose(-grain).points).bounds
     return x1 - x0, y1 - y0
+
+
+def board_words(result: JobResult, style: Style) -> str:
+    """'white oak, 420 × 260 × 19 mm'."""
+    board = result.layout.board
+    size = style.size(board.length, board.width, board.thickness)
+    return f"{wood_name(result, board.wood)}, {size} {style.word}"

@@ -10,7 +10,7 @@ from purfle.model.job import JobResult
 from purfle.sheets.drawing import Drawing
 from purfle.sheets.finished import finished_pixels, jpeg
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
-from purfle.sheets.parts import Part, parts_of
+from purfle.sheets.parts import Part, board_words, parts_of, wood_name
 from purfle.sheets.style import Style
 from purfle.sheets.warnings import warnings_of
 
@@ -27,16 +27,16 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     is_below = all(part.inlay.face == "underside" for part in parts) and bool(parts)
     wide = min(style.across, PICTURE_ROOM * board.length / board.width)
     pixels = finished_pixels(result, round(wide * DOTS), "underside" if is_below else "show", WHITE)
-    woods = list(dict.fromkeys(part.insert.wood for part in parts))
+    woods = list(dict.fromkeys(part.wood for part in parts))
     pieces, kinds = plural(len(parts), "piece"), plural(len(woods), "wood")
     return {
         "title": "The piece",
-        "sub": f"{board.wood}, {style.size(board.length, board.width, board.thickness)} {style.word}",
+        "sub": board_words(result, style),
         "picture": _as_drawing(pixels, wide),
         "below": "the underside, turned about datum edge A" if is_below else "",
-        "lead": f"{capital(pieces)} in {kinds} ({listed(woods)}), let into {board.wood}."
+        "lead": f"{capital(pieces)} in {kinds} ({listed(woods)}), let into {wood_name(result, board.wood)}."
         if parts
-        else f"{capital(board.wood)}, no inlay.",
+        else f"{capital(wood_name(result, board.wood))}, no inlay.",
         "table": part_table(result, parts, style),
         "notes": [text for text in (_hardware(result, style), _time(result), _cost(result)) if text],
         "buy": _buy(result),
@@ -60,9 +60,7 @@ def part_table(result: JobResult, parts: list[Part], style: Style) -> dict[str, 
     for part in parts:
         size = f"{style.tenths(part.along)} × {style.tenths(part.across)}"
         thick = style.depth(part.inlay.insert_thickness)
-        rows.append(
-            [[bold(part.label)], part.insert.name or part.inlay.name, part.insert.wood, size, thick, _out_of(part)]
-        )
+        rows.append([[bold(part.label)], part.insert.name or part.inlay.name, part.wood, size, thick, _out_of(part)])
     return table((9, 0, 30, 40, 17, 44), "lllrrl", head, rows)
 
 

@@ -10,6 +10,7 @@ from purfle.model.job import JobResult
 from purfle.sheets.face import draw_face
 from purfle.sheets.features import features_of, placing_marks, proof_marks
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table
+from purfle.sheets.parts import board_words
 from purfle.sheets.style import Style
 from purfle.sheets.view import scale_words
 from purfle.sheets.warnings import warnings_of
@@ -29,11 +30,10 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     marks = marks_in_order(result, "show", style)
     room = max(LEAST_DRAWING, style.down - AROUND - ROW * (len(marks) + 1))
     drawn = draw_face(result, "show", style, room)
-    board = result.layout.board
     return [
         {
             "title": "Setting out, show face",
-            "sub": f"{board.wood}, {style.size(board.length, board.width, board.thickness)} {style.word}",
+            "sub": board_words(result, style),
             "lead": _lead(result, style),
             "drawing": drawn.drawing.data(),
             "dashed": other_face_words(result, "show", style),

@@ -10,6 +10,7 @@ from purfle.sheets.drawing import FINE, HAIR, HEAVY, Drawing
 from purfle.sheets.face import draw_face, outlines
 from purfle.sheets.features import features_of
 from purfle.sheets.lettering import Run, Text, bold
+from purfle.sheets.parts import board_words
 from purfle.sheets.show_face import mark_table, marks_in_order, other_face_words, sizes, wood_left
 from purfle.sheets.style import Style
 from purfle.sheets.tints import tints
@@ -31,11 +32,10 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     marks = marks_in_order(result, "underside", style) if any(f.is_picture for f in features) else []
     table = ROW * (len(marks) + 1) if marks else 0.0
     drawn = draw_face(result, "underside", style, max(LEAST_DRAWING, style.down - AROUND - table))
-    board = result.layout.board
     return [
         {
             "title": "Setting out, underside",
-            "sub": f"{board.wood}, {style.size(board.length, board.width, board.thickness)} {style.word}",
+            "sub": board_words(result, style),
             "turned": turned_over(result).data(),
             "drawing": drawn.drawing.data(),
             "dashed": other_face_words(result, "underside", style),
