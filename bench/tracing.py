@@ -126,7 +126,7 @@ def flower() -> Drawing:
 
 
 def svg_drawing(path: Path, width: int) -> Drawing:
-    """A drawing from an SVG that holds nothing but paths with M, L, C, Z and a circle's arcs, filled in plain colours."""
+    """A drawing from an SVG that holds nothing but plainly filled paths of M, L, C, Z and a circle's arcs."""
     text = path.read_text("utf-8")
     left, top, wide, high = (float(v) for v in re.search(r'viewBox="([^"]+)"', text).group(1).split())
     room = 0.03 * wide
@@ -273,9 +273,7 @@ def _sharp_places(arcs: list[np.ndarray], height: int) -> np.ndarray:
     places = [arc[[0, -1]] for arc in arcs]
     for arc in arcs:
         step = np.diff(arc, axis=0)
-        turn = np.arctan2(
-            step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0], (step[:-1] * step[1:]).sum(axis=1)
-        )
+        turn = np.arctan2(step[:-1, 0] * step[1:, 1] - step[:-1, 1] * step[1:, 0], (step[:-1] * step[1:]).sum(axis=1))
         places.append(arc[1:-1][np.abs(turn) > math.radians(25)])
     return _down(np.concatenate(places), height)
 

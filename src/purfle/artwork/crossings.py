@@ -5,17 +5,16 @@ from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import ArcGraph, Floats, Ints
 from purfle.artwork.labels import Labels
+from purfle.artwork.mixing import Mixing
 from purfle.artwork.pixels import Floats32
 
 LONGEST_STEP_PX = 1.5
 """A crossing moves this far at most: beyond it the label, not the mixture, is wrong."""
-OVERSHOOT = 0.35
-"""Mixture shares are held to [-0.35, 1.35]: ringing and noise go both ways and cancel, a third colour does not."""
 SMALLEST_STEP = 40.0
 """Colours nearer than this, in levels, are too alike to measure the softness of a border on."""
 
 
-def moved_crossings(graph: ArcGraph, labels: Labels, weighed: Floats32, colours: Floats32, reach: int) -> Floats:
+def moved_crossings(graph: ArcGraph, labels: Labels, weighed: Floats32, mixing: Mixing, reach: int) -> Floats:
     """The crossings (n, 2) at the sub-pixel place where the summed share of their first colour ends.
 
     The sum runs `reach` pixels each way, and no further than half of a thin run. For a straight border that crosses
@@ -23,13 +22,13 @@ def moved_crossings(graph: ArcGraph, labels: Labels, weighed: Floats32, colours:
     """
     moved = graph.raw.copy()
     upright, level = slice(0, graph.upright), slice(graph.upright, None)
-    moved[upright, 0] = _along_rows(labels, weighed, colours, graph.pixel[upright], moved[upright, 0], reach)
+    moved[upright, 0] = _along_rows(labels, weighed, mixing, graph.pixel[upright], moved[upright, 0], reach)
     turned, sideways = np.ascontiguousarray(labels.T), weighed.transpose(1, 0, 2)
-    moved[level, 1] = _along_rows(turned, sideways, colours, graph.pixel[level, ::-1], moved[level, 1], reach)
+    moved[level, 1] = _along_rows(turned, sideways, mixing, graph.pixel[level, ::-1], moved[level, 1], reach)
     return moved
 
 
-def _along_rows(labels: Labels, weighed: Floats32, colours: Floats32, pixel: Ints, raw: Floats, reach: int) -> Floats:
+def _along_rows(labels: Labels, weighed: Floats32, mixing: Mixing, pixel: Ints, raw: Floats, reach: int) -> Floats:
     width = labels.shape[1]
     column, row = pixel[:, 0], pixel[:, 1]
     inside = np.nonzero((column >= 0) & (column < width - 1) & (row >= 0) & (row < labels.shape[0]))[0]
@@ -38,15 +37,13 @@ def _along_rows(labels: Labels, weighed: Floats32, colours: Floats32, pixel: Int
         return moved
     column, row = column[inside], row[inside]
     first, second = labels[row, column], labels[row, column + 1]
-    way = colours[first] - colours[second]
-    length2 = np.maximum((way * way).sum(axis=1), np.float32(1e-6))
     back, forth = _runs(labels, row, column, first, second, reach)
     place = (column + 1 - back).astype(np.float64)
     for step in range(1 - reach, reach + 1):
         used = (step > -back) & (step <= forth)
         value = weighed[row, np.clip(column + step, 0, width - 1)]
-        share = ((value - colours[second]) * way).sum(axis=1) / length2
-        place += np.where(used, np.clip(share, -OVERSHOOT, 1.0 + OVERSHOOT), 0.0)
+        place += np.where(used, mixing.shares(value, first, second), 0.0)
+    place -= mixing.moved[first, second]
     furthest = min(float(reach), LONGEST_STEP_PX)
     moved[inside] = np.clip(place, column + 1 - furthest, column + 1 + furthest)
     return moved

@@ -16,6 +16,7 @@ from purfle.artwork.doubts import (
 )
 from purfle.artwork.labels import Labels, label, without_specks
 from purfle.artwork.light import even_out
+from purfle.artwork.mixing import mixing_of
 from purfle.artwork.palette import Palette, merged_to, palette_of
 from purfle.artwork.pixels import CLEAN, Pixels, pixels_of, values_of, with_values
 from purfle.artwork.tiling import Tiling, tile
@@ -46,7 +47,8 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     soft = softness(labels, pixels.weighed, colours)
     reach = 2 if soft < 0.38 else 3 if soft < 0.64 else 4
     graph = arc_graph(labels)
-    tiling = tile(graph, moved_crossings(graph, labels, pixels.weighed, colours, reach), pixels.noise)
+    mixing = mixing_of(labels, pixels.weighed, colours, pixels.noise < CLEAN and not picture.lossy and reach == 2)
+    tiling = tile(graph, moved_crossings(graph, labels, pixels.weighed, mixing, reach), pixels.noise)
     ground, rim_share = _ground(labels, palette, picture, rule)
     error = expected_error(pixels, soft)
     sight = Sight(light, soft, specks, weak, rim_share, tiling.roughened)
