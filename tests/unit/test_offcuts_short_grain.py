@@ -3,6 +3,8 @@
 import pytest
 from shapely import Polygon, box, union_all
 
+import purfle.offcuts.short_grain
+from purfle.errors import PurfleError
 from purfle.model.offcuts import OffcutRule, ShortGrain, Wanted
 from purfle.model.shop import Offcut
 from purfle.offcuts import place
@@ -55,3 +57,19 @@ def test_short_grain_is_a_finding_to_look_at() -> None:
 
 def test_sharp_corners_alone_are_no_short_grain() -> None:
     assert short(box(0, 0, 40, 20), 0.0) == ()
+
+
+def test_an_outline_that_cannot_be_opened_is_told_and_placed_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Offsetting refuses what its two engines disagree about; that must not stop the job, nor pass unseen."""
+
+    def refuse(*_: object) -> None:
+        raise PurfleError("an outline cannot be offset by 1.0 mm", "outline", "simplify the outline there")
+
+    monkeypatch.setattr(purfle.offcuts.short_grain, "opening", refuse)
+    placed = place((Wanted("picture", 5, "urchin", "holly", box(0, 0, 40, 20), 0.0, 3.4),), RACK, RULE)
+    assert len(placed.places) == 1
+    assert placed.short_grain == ()
+    (look,) = placed.findings
+    assert look.severity == "look"
+    assert look.what == ("piece 5 urchin was not looked through for short grain: an outline cannot be offset by 1.0 mm")
+    assert (look.where, look.mend) == ("picture, piece 5", "simplify the outline there")

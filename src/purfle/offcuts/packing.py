@@ -34,7 +34,7 @@ REPAIRS = 4
 """How often what found no room is put first in the queue before the next order is tried."""
 PRINTED_CELLS = 10_000_000
 """Cells in all prints kept of one offcut: some tens of megabytes."""
-FEWEST_FILLS = 2
+FEWEST_FILLS = 1
 MOST_SEARCHES = 400
 """Searches for a place on one offcut, all orders together: bounds the time where much is to be placed."""
 WORTH_ANOTHER_ORDER = 0.6
@@ -139,6 +139,8 @@ def find_place(stock: Stock, part: Wanted, along: bool = True, spare: bool = Fal
 
     Of both ways round the one is taken that ends nearest to the left end if `along`, else to the lower edge.
     """
+    if part.region.area > stock.raster.free_area:
+        return None
     for turns in _turns(part, stock):
         for loosely in (False, True):
             found = [trial for angle in turns if (trial := _trial(stock, part, angle, (along, loosely)))]

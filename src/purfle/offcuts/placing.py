@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, field
 
+from purfle.errors import PurfleError
 from purfle.model.findings import Finding
 from purfle.model.offcuts import OffcutRule, OnOffcuts, Place, ShortGrain, Wanted
 from purfle.model.shop import Offcut
@@ -13,6 +14,8 @@ from purfle.wood import same_wood
 STAGE = "offcuts"
 BARELY_THICK = 0.2
 """Less than this (mm) over what the insert needs leaves nothing to plane. Source: common practice, no source."""
+MOST_DENSE = 0.95
+"""No packing of parts that keep a distance fills more of the free wood than this."""
 MUCH_TOO_THICK = 1.5
 """More than this (mm) over what the insert needs is wood to take off before or after. Source: common practice."""
 
@@ -43,9 +46,9 @@ def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRu
         _place_spares(rack, group)
     places = tuple(found for stock in rack.stocks for found in stock.places)
     used = tuple(stock.offcut for stock in rack.stocks if stock.places)
-    short = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
+    short, short_findings = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
     unplaced = tuple(part for part in parts if rack.has_left(part))
-    findings = [*_missing(unplaced, offcuts), *_thickness(rack), *map(_short_finding, short)]
+    findings = [*_missing(unplaced, offcuts), *_thickness(rack), *short_findings]
     return OnOffcuts(used, places, unplaced, short, _to_buy(unplaced, rule), tuple(findings))
 
 
@@ -77,24 +80,31 @@ def _volume(offcut: Offcut) -> float:
 
 
 def _place_group(rack: Rack, group: tuple[Wanted, ...]) -> None:
-    """All on the smallest offcut that takes all; else what goes on the one that takes most, and so on with the rest."""
+    """All on the smallest offcut that takes all; else as many as go on the roomiest one, and so on with the rest."""
     suited = _suited(rack, group)
     while group and suited:
-        best: tuple[int, Stock, tuple[Wanted, ...]] | None = None
-        for number in suited:
-            filled, left = pack(rack.stocks[number], group)
-            if best is None or _wood(left) < _wood(best[2]):
-                best = number, filled, left
-            if not left:
-                break
-        assert best is not None
-        number, filled, left = best
+        likely = [number for number in suited if rack.stocks[number].raster.free_area * MOST_DENSE >= _wood(group)]
+        tried = likely or [max(suited, key=lambda number: rack.stocks[number].raster.free_area)]
+        number, filled, left = _fullest(rack, tried, group)
         if len(left) == len(group):
-            break
+            suited = [other for other in suited if other not in tried]
+            continue
         rack.stocks[number] = filled
         suited.remove(number)
         group = left
     rack.unplaced += group
+
+
+def _fullest(rack: Rack, numbers: list[int], group: tuple[Wanted, ...]) -> tuple[int, Stock, tuple[Wanted, ...]]:
+    """The first of these stocks that takes all of a group, else the one that takes most: number, filled, and the rest."""
+    best = numbers[0], rack.stocks[numbers[0]], group
+    for number in numbers:
+        filled, left = pack(rack.stocks[number], group)
+        if _wood(left) < _wood(best[2]):
+            best = number, filled, left
+        if not left:
+            break
+    return best
 
 
 def _wood(parts: tuple[Wanted, ...]) -> float:
@@ -117,14 +127,24 @@ def _place_spares(rack: Rack, group: tuple[Wanted, ...]) -> None:
 
 def _short_grain(
     parts: tuple[Wanted, ...], places: tuple[Place, ...], offcuts: dict[str, Offcut]
-) -> tuple[ShortGrain, ...]:
-    """Thin parts across the fibres, as the pieces really lie on their offcuts."""
+) -> tuple[tuple[ShortGrain, ...], list[Finding]]:
+    """Thin parts across the fibres, as the pieces really lie on their offcuts; and what to tell of them."""
     short: list[ShortGrain] = []
+    findings: list[Finding] = []
     for part in parts:
         lies = next((found for found in places if found.part is part and not found.spare), None)
         grain = part.grain if lies is None else lies.pose.inverse().direction(offcuts[lies.offcut].grain)
-        short += short_grain_of(part, grain)
-    return tuple(short)
+        try:
+            found = short_grain_of(part, grain)
+        except PurfleError as error:
+            what = f"piece {part.number} {part.name} was not looked through for short grain: {error.what}".replace(
+                "  ", " "
+            )
+            findings.append(Finding("look", what, f"{part.inlay}, piece {part.number}", error.mend, STAGE))
+            continue
+        short += found
+        findings += map(_short_finding, found)
+    return tuple(short), findings
 
 
 def _missing(unplaced: tuple[Wanted, ...], offcuts: tuple[Offcut, ...]) -> list[Finding]:

@@ -65,6 +65,11 @@ class Raster:
         """How many cells there are."""
         return int(self.strict.size)
 
+    @property
+    def free_area(self) -> float:
+        """Wood (mm2) on which parts may lie, rather too much than too little."""
+        return float(np.count_nonzero(self.loose == 0)) * self.step**2
+
     def block(self, region: Polygon, between: float) -> None:
         """Take the wood of one part, with the room to keep from it."""
         left, low, right, high = (value / self.step + 1 for value in region.bounds)
