@@ -1,5 +1,6 @@
 """SVG and DXF outline files are read by their published rules, and anything that could mislead is refused."""
 
+import io
 import math
 
 import ezdxf
@@ -73,17 +74,21 @@ def test_a_bulge_turns_as_the_published_rule_says() -> None:
         assert side == -np.sign(bulge), "a positive bulge runs counter-clockwise, so it lies right of its chord"
 
 
-def test_the_fixture_is_a_drawing_that_an_independent_reader_takes() -> None:
-    import io
-
-    # ezdxf wants the tables that a whole drawing has, so only the entities are compared
-    drawing = ezdxf.new("R2000")
-    for line in lines_of(1):
-        points = [(x0, y0, math.tan(math.pi / 8)) for x0, y0, *_ in line.shape.corners()]
-        drawing.modelspace().add_lwpolyline(points, format="xyb", close=True)
+def test_a_whole_drawing_of_an_independent_writer_is_read() -> None:
+    """ezdxf writes the drawing; the area is a closed form."""
+    drawing = ezdxf.new("R2000", units=4)
+    drawing.appids.new("PURFLE")
+    points = [
+        point for x0, y0, x1, y1, *_ in TILE.corners() for point in ((x0, y0, math.tan(math.pi / 8)), (x1, y1, 0))
+    ]
+    line = drawing.modelspace().add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": "SET-UP-1"})
+    line.set_xdata("PURFLE", [(1000, "recess-2")])
+    drawing.modelspace().add_lwpolyline([(0, 0), (9, 0), (9, 9)], close=True, dxfattribs={"layer": "STOCK"})
     text = io.StringIO()
     drawing.write(text)
-    assert text.getvalue().count("LWPOLYLINE") == len(lines_of(1))
+    found = read_dxf("a", text.getvalue().encode(), 1)
+    assert found.lines["recess-2"].area == pytest.approx(area(TILE), abs=0.01)
+    assert found.stock.area == pytest.approx(40.5)
 
 
 @pytest.mark.parametrize(

@@ -50,7 +50,7 @@ def test_an_arc_that_ends_where_it_starts_is_a_full_circle() -> None:
         ("G0 G1 X1", "two words of one kind (motion)"),
         ("G1 X1 ; to the right", "not made of words"),
         ("%", "not made of words"),
-        ("G1 X1e3", "not made of words"),
+        ("G1 X1e3", "the word E3 is unknown"),
         ("G1 X--1", "not made of words"),
         ("G1 X", "not made of words"),
         ("G2 X10 Y0 R5", "the word R5 is unknown"),

@@ -9,10 +9,12 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.errors import Fault
 from purfle.proof.regions import even_odd
-from purfle.proof.shelf import MEND
+from purfle.proof.shelf import FURTHEST, MEND
 from purfle.tolerances import ARC_RADII, PROOF_FLAT
 
 Ring = list[tuple[float, float]]
+MOST_POINTS = 100_000
+"""An arc that needs more points than this is no arc of a part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +25,10 @@ class Outlines:
     lines: dict[str, BaseGeometry]
     kinds: dict[str, str]
     stock: BaseGeometry
+
+
+class Refused(Exception):
+    """Why a line of an outline file cannot be used."""
 
 
 def bend(ring: Ring, end: tuple[float, float], angle: float) -> None:
@@ -38,13 +44,23 @@ def bend(ring: Ring, end: tuple[float, float], angle: float) -> None:
     off = chord / 2 / math.tan(angle / 2)
     cx = (x0 + x1) / 2 - off * (y1 - y0) / chord
     cy = (y0 + y1) / 2 + off * (x1 - x0) / chord
-    flat = min(1.0, PROOF_FLAT / radius)
-    count = max(1, math.ceil(abs(angle) / (2 * math.acos(1 - flat))))
+    # the step whose middle stands off its chord by the flattening: r (1 - cos(step / 2))
+    step = 4 * math.asin(math.sqrt(min(1.0, PROOF_FLAT / radius) / 2))
+    count = max(1, math.ceil(abs(angle) / step))
+    if count > MOST_POINTS:
+        raise Refused(f"an arc has a radius of {radius:.0f} mm")
     begin = math.atan2(y0 - cy, x0 - cx)
     for index in range(1, count):
         now = begin + angle * index / count
         ring.append((cx + radius * math.cos(now), cy + radius * math.sin(now)))
     ring.append(end)
+
+
+def near(value: float) -> float:
+    """A place of an outline file, refused where no shop is that large."""
+    if not abs(value) <= FURTHEST:
+        raise Refused(f"a place at {value:g} mm is beyond any shop")
+    return value
 
 
 def angle_of(chord: float, radius: float, large: bool) -> float | None:

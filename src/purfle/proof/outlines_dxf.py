@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 
 from purfle.errors import Fault, ProgramError
-from purfle.proof.outlines import Outlines, Ring, bend, regions
+from purfle.proof.outlines import Outlines, Refused, Ring, bend, near, regions
 from purfle.proof.shelf import MEND
 
 _MILLIMETRES = "4"
@@ -19,10 +19,6 @@ _PLAIN = {38: 0.0, 39: 0.0, 40: 0.0, 41: 0.0, 43: 0.0, 210: 0.0, 220: 0.0, 230: 
 
 
 Tag = tuple[int, str]
-
-
-class _Refused(Exception):
-    """Why an entity cannot be used."""
 
 
 def read_dxf(file: str, data: bytes, number: int) -> Outlines:
@@ -36,7 +32,7 @@ def read_dxf(file: str, data: bytes, number: int) -> Outlines:
         where = f"{file}, entity {index} ({entity[0][1]})"
         try:
             layer, name, ring = _polyline(entity)
-        except _Refused as refused:
+        except Refused as refused:
             faults.append(Fault(str(refused), where, MEND))
             continue
         if layer == "STOCK":
@@ -103,13 +99,13 @@ def _entities(tags: list[Tag]) -> Iterator[list[Tag]]:
 def _polyline(entity: list[Tag]) -> tuple[str, str, Ring]:
     """Layer, name and ring of one closed polyline."""
     if entity[0][1] != "LWPOLYLINE":
-        raise _Refused("only closed light polylines may stand here")
+        raise Refused("only closed light polylines may stand here")
     extended = next((i for i, tag in enumerate(entity) if tag[0] == 1001), len(entity))
     layer, closed, count = "", False, -1
     corners: list[list[float]] = []
     for code, value in entity[1:extended]:
         if code in _PLAIN and not math.isclose(_number(value), _PLAIN[code], abs_tol=1e-12):
-            raise _Refused(f"the polyline is lifted, widened or turned over (group {code})")
+            raise Refused(f"the polyline is lifted, widened or turned over (group {code})")
         if code == 8:
             layer = value
         elif code == 70:
@@ -117,13 +113,13 @@ def _polyline(entity: list[Tag]) -> tuple[str, str, Ring]:
         elif code == 90:
             count = int(_number(value))
         elif code == 10:
-            corners.append([_number(value), math.nan, 0.0])
+            corners.append([near(_number(value)), math.nan, 0.0])
         elif code in (20, 42):
             if not corners:
-                raise _Refused("a corner of the polyline has no x")
-            corners[-1][1 if code == 20 else 2] = _number(value)
+                raise Refused("a corner of the polyline has no x")
+            corners[-1][1 if code == 20 else 2] = near(_number(value))
     if not closed or count != len(corners) or count < 2 or any(math.isnan(c[1]) for c in corners):
-        raise _Refused("the polyline is open, or its corners are not as many as it says")
+        raise Refused("the polyline is open, or its corners are not as many as it says")
     return layer, _name(entity[extended:]), _ring(corners)
 
 
@@ -131,9 +127,9 @@ def _number(value: str) -> float:
     try:
         number = float(value)
     except ValueError:
-        raise _Refused(f"'{value}' is not a number") from None
+        raise Refused(f"'{value}' is not a number") from None
     if not math.isfinite(number):
-        raise _Refused(f"'{value}' is not a number")
+        raise Refused(f"'{value}' is not a number")
     return number
 
 
@@ -141,7 +137,7 @@ def _name(tags: list[Tag]) -> str:
     """The line's id from the extended data of the application PURFLE."""
     names = [after[1] for tag, after in itertools.pairwise(tags) if tag == (1001, "PURFLE") and after[0] == 1000]
     if len(names) > 1:
-        raise _Refused("the polyline has two names")
+        raise Refused("the polyline has two names")
     return names[0] if names else ""
 
 

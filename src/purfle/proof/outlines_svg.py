@@ -9,22 +9,18 @@ import re
 from lxml import etree
 
 from purfle.errors import Fault, ProgramError
-from purfle.proof.outlines import Outlines, Ring, angle_of, bend, regions
+from purfle.proof.outlines import Outlines, Refused, Ring, angle_of, bend, near, regions
 from purfle.proof.shelf import MEND
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _SILENT = {f"{_SVG}{name}" for name in ("title", "desc", "metadata")}
 _LENGTH = re.compile(r"([0-9.]+)mm")
-_NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)"
+_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
 _MATRIX = re.compile(rf"matrix\(\s*1[ ,]+0[ ,]+0[ ,]+-1[ ,]+({_NUMBER})[ ,]+({_NUMBER})\s*\)")
-_PATH = re.compile(rf"(?:[MLAZ]\s*(?:{_NUMBER}[\s,]*)*)+")
+_TOKEN = re.compile(rf"[\s,]*([MLAZ]|{_NUMBER}(?![\d.]))[\s,]*")
 _COMMAND = re.compile(r"([MLAZ])([^MLAZ]*)")
 _COUNT = {"M": 2, "L": 2, "A": 7, "Z": 0}
 _KINDS = {"recess": "recess", "parts": "part"}
-
-
-class _Refused(Exception):
-    """Why a path cannot be used."""
 
 
 def read_svg(file: str, data: bytes, number: int) -> Outlines:
@@ -118,9 +114,9 @@ def _paths(group: etree._Element, file: str, faults: list[Fault]) -> list[tuple[
         try:
             rings = _rings(path.get("d", ""))
             if len(rings) > 1 and "evenodd" not in (path.get("fill-rule"), *_inherited(path, "fill-rule")):
-                raise _Refused("it has holes, and no even-odd rule that keeps them open")
+                raise Refused("it has holes, and no even-odd rule that keeps them open")
             found.append((path.get("id", ""), rings))
-        except _Refused as refused:
+        except Refused as refused:
             faults.append(Fault(f"the line '{path.get('id')}' cannot be used: {refused}", where, MEND))
     return found
 
@@ -131,24 +127,24 @@ def _inherited(path: etree._Element, key: str) -> list[str | None]:
 
 def _rings(d: str) -> list[Ring]:
     """The rings of a path; each begins with M and ends with Z."""
-    if not _PATH.fullmatch(d.strip()):
-        raise _Refused("its path holds something else than M, L, A, Z and numbers")
+    if _TOKEN.sub("", d):
+        raise Refused("its path holds something else than M, L, A, Z and numbers")
     rings: list[Ring] = []
     ring: Ring = []
     for letter, digits in _COMMAND.findall(d):
-        values = [float(value) for value in re.findall(_NUMBER, digits)]
+        values = [near(float(value)) for value in re.findall(_NUMBER, digits)]
         step = _COUNT[letter]
         if (letter == "M") == bool(ring):
-            raise _Refused("a ring is left open" if ring else "a ring does not begin with M")
+            raise Refused("a ring is left open" if ring else "a ring does not begin with M")
         if step and (not values or len(values) % step or (letter == "M" and len(values) != 2)):
-            raise _Refused(f"{letter} has {len(values)} numbers")
+            raise Refused(f"{letter} has {len(values)} numbers")
         for index in range(0, len(values), step or 1):
             _draw(ring, letter, values[index : index + step])
         if letter == "Z":
             rings.append(ring)
             ring = []
     if ring or not rings:
-        raise _Refused("a ring is left open" if ring else "it is empty")
+        raise Refused("a ring is left open" if ring else "it is empty")
     return rings
 
 
@@ -158,8 +154,8 @@ def _draw(ring: Ring, letter: str, values: list[float]) -> None:
         return
     rx, ry, _, large, left, x, y = values
     if rx <= 0 or not math.isclose(rx, ry, rel_tol=1e-9) or large not in (0, 1) or left not in (0, 1):
-        raise _Refused("an arc is not part of a circle")
+        raise Refused("an arc is not part of a circle")
     angle = angle_of(math.hypot(x - ring[-1][0], y - ring[-1][1]), rx, large == 1)
     if angle is None:
-        raise _Refused(f"an arc's radius of {rx} mm is too small for its ends")
+        raise Refused(f"an arc's radius of {rx} mm is too small for its ends")
     bend(ring, (x, y), angle if left == 1 else -angle)

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.errors import Fault, ProgramError
-from purfle.proof.shelf import MEND
+from purfle.proof.shelf import FURTHEST, MEND
 from purfle.tolerances import ARC_RADII, ARC_RADII_INCH
 
 RAPID, STRAIGHT, CLOCKWISE, COUNTER = 0, 1, 2, 3
@@ -21,8 +21,8 @@ LONGEST_LINE = 256
 MOST_FAULTS = 10
 """After so many faults the rest of a file says nothing new."""
 _MM_IN_INCH = 25.4
-_BLOCK = re.compile(r"(?:[A-Z]\s*[+-]?(?:\d+\.?\d*|\.\d+)\s*)*")
-_WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+\.?\d*|\.\d+))")
+_BLOCK = re.compile(r"(?:[A-Z]\s*[+-]?(?:\d+(?:\.\d*)?|\.\d+)\s*)*")
+_WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))")
 _GROUP = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 90: "distance"}
 _GROUP[94] = "feed mode"
 _STOPS = (0, 2)
@@ -239,6 +239,8 @@ def _motion(words: dict[str, float], g_words: list[int], number: int, state: _St
     if state.scale is None or not state.absolute:
         raise _Refused("a move stands before the units (G20 or G21) and absolute places (G90)")
     end = [words[a] * state.scale if a in words else state.at[i] for i, a in enumerate("XYZ")]
+    if any(abs(value) > FURTHEST for value in end):
+        raise _Refused("a place is beyond any machine")
     if state.motion != RAPID:
         _may_cut(end, state)
     elif any(a != "Z" for a in axes) and math.isnan(end[2]):
@@ -275,7 +277,7 @@ def _centre(words: dict[str, float], end: list[float], state: _State) -> tuple[f
     at_start = math.hypot(state.at[0] - x, state.at[1] - y)
     at_end = math.hypot(end[0] - x, end[1] - y)
     allowed = ARC_RADII if scale == 1.0 else ARC_RADII_INCH * _MM_IN_INCH
-    if not abs(at_start - at_end) <= allowed or at_start <= allowed:
+    if not abs(at_start - at_end) <= allowed or not allowed < at_start <= FURTHEST:
         raise _Refused(
             f"the arc's start and end lie {at_start:.4f} and {at_end:.4f} mm from its centre; they must be equally far"
         )

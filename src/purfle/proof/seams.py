@@ -164,10 +164,10 @@ def _measure(recess: BaseGeometry, parts: tuple[BaseGeometry, ...], limit: float
         if np.isfinite(width).all():
             break
     line = np.hypot(*(end - start).T)
-    # a place stands for half of the bit before it and half of the one after
-    before = np.empty_like(line)
-    before[1:] = np.where(np.isclose(end[:-1], start[1:]).all(axis=1), line[:-1], 0.0)
-    before[0] = 0.0
+    # a place stands for half of the bit before it and half of the one after; a ring's last bit comes before its first
+    begins = np.flatnonzero(np.concatenate([[True], (end[:-1] != start[1:]).any(axis=1)]))
+    before = np.concatenate([[0.0], line[:-1]])
+    before[begins] = line[np.concatenate([begins[1:], [len(line)]]) - 1]
     return _Samples(start, owner, (line + before) / 2, np.minimum(width, _FAR))
 
 

@@ -13,7 +13,7 @@ CARD = "assembly.json"
 """Name of the assembly card in the folder."""
 MEND = "write the files again from the job; do not cut with these"
 """What mends a file that is damaged."""
-_FURTHEST = 1e5
+FURTHEST = 1e5
 """No length or place in a shop is beyond 100 m; more is a damaged file."""
 
 
@@ -147,5 +147,5 @@ def _is_number(value: Any) -> bool:
         isinstance(value, (int, float))
         and not isinstance(value, bool)
         and math.isfinite(value)
-        and abs(value) < _FURTHEST
+        and abs(value) < FURTHEST
     )

@@ -63,7 +63,7 @@ def flatten(reading: Reading, radius: float) -> Way:
     turned = np.where((reading.start[:, :2] == reading.end[:, :2]).all(axis=1), 2 * math.pi, turned) * sign
     count = np.ones(len(reading.kind), np.int64)
     with np.errstate(invalid="ignore"):
-        step = 2 * np.arccos(1 - np.minimum(1.0, PROOF_FLAT / r0))
+        step = 4 * np.arcsin(np.sqrt(np.minimum(1.0, PROOF_FLAT / r0) / 2))
         count[turns] = np.maximum(1, np.ceil(np.abs(turned) / step))[turns].astype(np.int64)
     move = np.repeat(np.arange(len(count)), count)
     index = np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + 1
