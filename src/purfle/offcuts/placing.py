@@ -96,7 +96,7 @@ def _place_group(rack: Rack, group: tuple[Wanted, ...]) -> None:
 
 
 def _fullest(rack: Rack, numbers: list[int], group: tuple[Wanted, ...]) -> tuple[int, Stock, tuple[Wanted, ...]]:
-    """The first of these stocks that takes all of a group, else the one that takes most: number, filled, and the rest."""
+    """The first of these stocks that takes all of a group, else the one that takes most: number, filled, the rest."""
     best = numbers[0], rack.stocks[numbers[0]], group
     for number in numbers:
         filled, left = pack(rack.stocks[number], group)

@@ -5,6 +5,14 @@ from purfle.errors import PurfleError
 FIBRE_SATURATION = 30.0
 """Moisture (%) above which wood does not swell further. Source: Wood Handbook, FPL-GTR-190, ch. 13."""
 
+SORPTION = (
+    (349.0, 1.29, 0.0135),
+    (0.805, 0.000736, -0.00000273),
+    (6.27, -0.00938, -0.000303),
+    (1.91, 0.0407, -0.000293),
+)
+"""W, K, K1, K2 of Eq. (4-5) as a + b T + c T^2, T in degrees Celsius. Source: Wood Handbook, FPL-GTR-282, ch. 4."""
+
 
 def moisture_content(temperature: float, humidity: float) -> float:
     """Moisture (%) that wood settles at in air of a temperature (degrees Celsius) and relative humidity (%).
@@ -18,10 +26,7 @@ def moisture_content(temperature: float, humidity: float) -> float:
     _within(temperature, -1.2, 132.3, "temperature in degrees Celsius")
     _within(humidity, 0.0, 98.0, "relative humidity in %")
     t, h = temperature, humidity / 100
-    w = 349.0 + 1.29 * t + 0.0135 * t**2
-    k = 0.805 + 0.000736 * t - 0.00000273 * t**2
-    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
-    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
+    w, k, k1, k2 = (a + b * t + c * t**2 for a, b, c in SORPTION)
     kh = k * h
     dissolved = kh / (1 - kh)
     bound = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
