@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import LinearRing, Polygon
 
 from purfle.cutting.rings import Ring, edge_rings, nested_rings
 from purfle.cutting.rooms import room_for, roughing_room
 from purfle.cutting.times import trips_minutes
 from purfle.cutting.trips import last_trip, roughing_trips
 from purfle.cutting.walks import Walk, walks_over
-from purfle.geometry.offsetting import Region, grow, polygons
+from purfle.geometry.offsetting import Region, grow, polygons, shrink
 from purfle.model.cutting import CuttingFigures, CuttingRule, Pass, Trip
 from purfle.model.shop import Cutter, Machine
 from purfle.tolerances import SAME_PLACE
@@ -22,6 +22,18 @@ WIDEST_STEP = 0.5
 """Step-over as a share of the diameter, at most: beyond it ridges are left where rings turn."""
 ALLOWANCES = (1.0, 0.5, 0.25, 0.0)
 """Shares of the allowance that are tried where the cutter would not pass between two walls with all of it."""
+
+
+LEAD_IN = 0.5
+"""The last pass comes to the line from this far off it, besides the allowance (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Way:
+    """How one closed line of a part is cut: the rings of roughing, and the ring on the line."""
+
+    rough: list[Ring]
+    line: Ring
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +49,11 @@ class Work:
     def step(self) -> float:
         """The step-over in mm."""
         return min(self.rule.step_over, WIDEST_STEP) * self.cutter.width
+
+    @property
+    def lead_in(self) -> float:
+        """How far off the line the last pass goes down."""
+        return self.rule.allowance + LEAD_IN
 
     @property
     def levels(self) -> list[float]:
@@ -55,23 +72,40 @@ def recess_passes(regions: Iterable[Region], name: str, work: Work) -> list[Pass
             rings = nested_rings(cleared, work.step, work.cutter.radius)
             for walk in walks_over([ring.reversed() for ring in rings], work.step):
                 rough.append(roughing_trips(walk, work.levels, work.rule.ramp_angle))
-            for walk in walks_over(edge_rings(room), work.step, begin_near=cleared):
-                last.append(last_trip(walk, work.depth, cleared))
+            begin = _roomy(room, work)
+            for walk in walks_over(edge_rings(room), work.step, begin_near=begin):
+                last.append(last_trip(walk, work.depth, begin, work.lead_in))
     return _passes(rough, last, name, work)
+
+
+def _roomy(room: Polygon, work: Work) -> Region:
+    """Where the cutter may go down to full depth with some air around it; in narrow rooms wherever it was before."""
+    for off in (work.lead_in, work.rule.allowance):
+        roomy = shrink(room, off)
+        if not roomy.is_empty:
+            return roomy
+    return room
 
 
 def part_passes(parts: Iterable[Polygon], name: str, work: Work) -> list[Pass]:
     """Roughing and the last pass around parts, cut through: small parts first, holes before outsides."""
-    ways = [_around(part, work) for part in sorted(parts, key=lambda part: (part.area, part.bounds))]
-    passes: list[Pass] = []
-    for words, ring_pairs in (("holes", [p for w in ways for p in w[0]]), ("outlines", [w[1] for w in ways])):
-        if ring_pairs:
-            rough = [
-                roughing_trips(Walk(ring.points, ring), work.levels, work.rule.ramp_angle) for ring, _ in ring_pairs
-            ]
-            last = [last_trip(_begun_near(line, ring), work.depth, ring.line) for ring, line in ring_pairs]
-            passes += _passes(rough, last, f"{words} of {name}", work)
-    return passes
+    ordered = sorted(parts, key=lambda part: (part.area, part.bounds))
+    holes = [way for part in ordered for hole in part.interiors for way in _inside(Polygon(hole), work)]
+    bays, outsides = [], []
+    for part in ordered:
+        outside, *inner = _outside(Polygon(part.exterior), work)
+        outsides.append(outside)
+        bays += inner
+    groups = ((f"holes of {name}", [*holes, *bays]), (f"outlines of {name}", outsides))
+    return [one for words, ways in groups if ways for one in _part_passes(ways, words, work)]
+
+
+def _part_passes(ways: list[_Way], name: str, work: Work) -> list[Pass]:
+    rough = [
+        roughing_trips(Walk(ring.points, ring), work.levels, work.rule.ramp_angle) for way in ways for ring in way.rough
+    ]
+    last = [last_trip(_begun_near(way.line, way.rough[0]), work.depth, way.rough[0].line, work.lead_in) for way in ways]
+    return _passes(rough, last, name, work)
 
 
 def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) -> tuple[Pass, ...]:
@@ -92,25 +126,35 @@ def _passes(rough: list[list[Trip]], last: list[Trip], name: str, work: Work) ->
     return [*passes, Pass(0, "last", to_line, work.depth, 0.0, "climb", tuple(last), 0.0)]
 
 
-def _around(part: Polygon, work: Work) -> tuple[list[tuple[Ring, Ring]], tuple[Ring, Ring]]:
-    """The roughing ring and the ring on the line: of each hole, and of the outside."""
-    line = next(polygons(grow(part, work.cutter.radius)))
-    holes = [Polygon(hole) for hole in line.interiors]
+def _inside(hole: Polygon, work: Work) -> list[_Way]:
+    """The ways around the inside of a hole: one for each room that it has for the cutter."""
+    ways = []
+    for room in polygons(room_for(hole, work.cutter.radius)):
+        cleared = polygons(roughing_room(room, work.rule.allowance))
+        rough = [_ring(part.exterior).reversed() for part in cleared]
+        ways.append(_Way(rough, _ring(room.exterior)))
+    return ways
+
+
+def _outside(whole: Polygon, work: Work) -> list[_Way]:
+    """The way around a part, then those around bays whose mouth is narrower than the cutter.
+
+    Where the allowance would close a mouth that the cutter just passes, less of it is left.
+    """
+    line = next(polygons(grow(whole, work.cutter.radius)))
     for share in ALLOWANCES:
-        rough = next(polygons(grow(part, work.cutter.radius + share * work.rule.allowance)))
-        if len(rough.interiors) == len(holes):
+        rough = next(polygons(grow(whole, work.cutter.radius + share * work.rule.allowance)))
+        if len(rough.interiors) == len(line.interiors):
             break
-    pairs = [
-        (_ring(min(rough.interiors, key=lambda one: Polygon(one).hausdorff_distance(hole))), _ring(hole.exterior))
-        for hole in holes
-    ]
-    return [(rough_ring.reversed(), ring) for rough_ring, ring in pairs], (
-        _ring(rough.exterior),
-        _ring(line.exterior).reversed(),
-    )
+    bays = [_Way([_ring(_nearest(rough.interiors, bay)).reversed()], _ring(bay)) for bay in line.interiors]
+    return [_Way([_ring(rough.exterior)], _ring(line.exterior).reversed()), *bays]
 
 
-def _ring(outline: shapely.LinearRing) -> Ring:
+def _nearest(outlines: Iterable[LinearRing], goal: LinearRing) -> LinearRing:
+    return min(outlines, key=lambda outline: float(outline.hausdorff_distance(goal)))
+
+
+def _ring(outline: LinearRing) -> Ring:
     """The outline counter-clockwise: climb in a hole, conventional around a part."""
     points = np.asarray(outline.coords)
     return Ring.of(points if outline.is_ccw else points[::-1])

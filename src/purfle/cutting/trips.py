@@ -33,16 +33,22 @@ def roughing_trips(walk: Walk, levels: list[float], ramp_angle: float) -> list[T
     ]
 
 
-def last_trip(walk: Walk, depth: float, cleared: BaseGeometry) -> Trip:
-    """One trip at full depth: down where roughing has cleared, onto the line, the whole walk, off the line again."""
+def last_trip(walk: Walk, depth: float, cleared: BaseGeometry, longest: float) -> Trip:
+    """One trip at full depth: down where roughing has cleared, onto the line, the whole walk, off the line.
+
+    `cleared` is no further off the walk's start than `longest`, else the trip goes down on the line itself: a longer
+    way could lead through a wall.
+    """
     x, y = walk.line[0].tolist()
-    beside = shapely.get_coordinates(shapely.shortest_line(shapely.Point(x, y), cleared))[-1]
-    down = (float(beside[0]), float(beside[1]))
+    way = shapely.shortest_line(shapely.Point(x, y), cleared)
     path = at_depth(along(walk.line, ARC_FIT), depth)
-    if math.dist(down, (x, y)) < GRID:
+    if not GRID < way.length <= longest + GRID:
         return Trip((x, y, ABOVE_WOOD), (Straight(x, y, -depth), *path))
-    moves = (Straight(*down, -depth), Straight(x, y, -depth), *path, Straight(*down, -depth))
-    return Trip((*down, ABOVE_WOOD), moves)
+    down_x, down_y = shapely.get_coordinates(way)[-1].tolist()
+    down = Straight(down_x, down_y, -depth)
+    comes_back = math.dist(walk.line[-1], (x, y)) <= GRID
+    off = (down,) if comes_back else ()  # from the end of a walk over several rings it is lifted where it stands
+    return Trip((down_x, down_y, ABOVE_WOOD), (down, Straight(x, y, -depth), *path, *off))
 
 
 def along(line: Polyline, tolerance: float) -> tuple[Move, ...]:
