@@ -8,7 +8,6 @@ from dataclasses import replace
 
 import numpy as np
 import shapely
-from sample import tern_result
 from shapely import LineString, MultiPolygon, Polygon, box
 
 from purfle.geometry.pose import Pose
@@ -18,6 +17,7 @@ from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts, Place, Wanted
 from purfle.model.pieces import Fit, FitRule, Pieces, Region, SeamFigures
 from purfle.model.shop import Cutter, Machine, Offcut, Shop
+from sample import tern_result
 
 CUTTER = Cutter(1, "3 mm straight", 3.0, 2, 14.0, 18.0, 24000.0)
 MACHINE = Machine("bench router", (600.0, 400.0, 90.0), 18000.0, 3000.0, 5000.0, 300.0, 6.0)
@@ -65,8 +65,10 @@ def discs_and_boxes(seed: int) -> Region:
         w, h = random.uniform(5, 40, 2)
         shapes.append(shapely.affinity.rotate(box(x, y, x + w, y + h), float(random.uniform(0, 90))))
         shapes.append(shapely.Point(random.uniform(20, 100, 2)).buffer(float(random.uniform(3, 20))))
-    out = shapely.union_all([shapely.Point(random.uniform(20, 100, 2)).buffer(random.uniform(0.5, 9)) for _ in range(4)])
-    region = shapely.union_all(shapes).difference(out)
+    out = shapely.union_all(
+        [shapely.Point(random.uniform(20, 100, 2)).buffer(random.uniform(0.5, 9)) for _ in range(4)]
+    )
+    region = shapely.union_all(shapes).difference(shapely.union_all(islands))
     # an opening by a hair more than the cutter: what is asked for can be cut
     return region.buffer(-1.51, quad_segs=64).buffer(1.51, quad_segs=64)
 
@@ -115,7 +117,9 @@ def swept(passes: list[Pass], cutter: Cutter, depth: float | None = None) -> Reg
 def _runs(way: np.ndarray, low: np.ndarray) -> list[np.ndarray]:
     """The unbroken runs of places that are low enough."""
     cuts = np.flatnonzero(np.diff(low.astype(int))) + 1
-    return [run for run, is_low in zip(np.split(way, cuts), np.split(low, cuts), strict=True) if is_low[0] and len(run) > 1]
+    return [
+        run for run, is_low in zip(np.split(way, cuts), np.split(low, cuts), strict=True) if is_low[0] and len(run) > 1
+    ]
 
 
 def deepest_inside(region: Region) -> float:

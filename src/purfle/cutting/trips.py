@@ -76,8 +76,7 @@ def at_depth(moves: tuple[Move, ...], depth: float) -> tuple[Move, ...]:
 def _roughing_trip(walk: Walk, above: float, level: float, ramp_angle: float, path: tuple[Move, ...]) -> Trip:
     ramp = _ramp(walk.entry, above, level, ramp_angle)
     start = (*ramp[0][:2], ABOVE_WOOD)
-    down = [Straight(*point) for point in (ramp if above > 0.0 else ramp[1:])]
-    return Trip(start, (*down, *at_depth(path, level)))
+    return Trip(start, (*(Straight(*point) for point in ramp), *at_depth(path, level)))
 
 
 def _ramp(ring: Ring, above: float, level: float, angle: float) -> list[tuple[float, float, float]]:

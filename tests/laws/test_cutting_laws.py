@@ -1,0 +1,57 @@
+"""Laws of the cutting stage, on regions made at random; the outside reference is shapely's buffer of the path."""
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from cutting_bench import (
+    CUTTER,
+    NO_PARTS,
+    SHOP,
+    deepest_inside,
+    discs_and_boxes,
+    inlay,
+    job,
+    layout,
+    passes_of,
+    path_length,
+    swept,
+)
+from purfle import cutting
+from purfle.tolerances import SIDE_AS_CUT
+
+LAWS = settings(max_examples=5, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+
+
+@LAWS
+@given(st.integers(0, 10_000))
+def test_a_recess_is_cut_whole_and_nothing_beside_it(seed: int) -> None:
+    """What the passes leave of a recess, and what they take beside it, is thinner than SIDE_AS_CUT."""
+    region = discs_and_boxes(seed)
+    set_up = cutting.plan(job(), layout(inlay(region)), NO_PARTS, SHOP).set_ups[0]
+    passes = list(set_up.programs[0].passes)
+    assert deepest_inside(region.difference(swept(passes, CUTTER, 3.0))) < SIDE_AS_CUT / 2
+    assert deepest_inside(swept(passes, CUTTER).difference(region)) < SIDE_AS_CUT / 2
+
+
+@LAWS
+@given(st.integers(0, 10_000))
+def test_roughing_leaves_the_allowance_and_enters_once_for_each_room(seed: int) -> None:
+    """Roughing alone leaves no more than its allowance, with one entry for each connected room and level."""
+    region = discs_and_boxes(seed)
+    set_up = cutting.plan(job(), layout(inlay(region)), NO_PARTS, SHOP).set_ups[0]
+    roughing = passes_of(set_up, "roughing")
+    rooms = region.buffer(-CUTTER.radius, quad_segs=32)
+    assert deepest_inside(region.difference(swept(roughing, CUTTER, 3.0))) <= 0.1
+    assert {len(one.trips) for one in roughing} == {len(getattr(rooms, "geoms", [rooms]))}
+
+
+def test_clearing_paths_are_near_the_shortest_that_nested_rings_allow() -> None:
+    """Over 8 regions the path is at most 1.07 times area(T0)/step + perimeter/2 (design goal)."""
+    path = bound = 0.0
+    for seed in range(8):
+        region = discs_and_boxes(seed)
+        set_up = cutting.plan(job(), layout(inlay(region)), NO_PARTS, SHOP).set_ups[0]
+        room = region.buffer(-CUTTER.radius - 0.1, quad_segs=32)
+        path += path_length(passes_of(set_up, "roughing")[-1:])
+        bound += room.area / (0.4 * CUTTER.width) + room.length / 2
+    assert path <= 1.07 * bound
