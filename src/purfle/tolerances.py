@@ -32,6 +32,8 @@ PATH_JOIN = 0.001
 """Ends of consecutive path parts closer than this are joined."""
 FILM = 0.0005
 """What is thinner than this is a film left by the precision grid, not wood: a few grid steps."""
+ZIGZAG = 0.001
+"""A vertex whose triangle with its neighbours has less than the square of this as area carries no shape."""
 TOUCHING = 0.001
 """Regions nearer than this lie against each other while they are being worked on."""
 SEAM_DRAWN = 0.001

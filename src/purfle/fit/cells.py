@@ -4,6 +4,7 @@ import time
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+import numpy as np
 import shapely
 from shapely import Polygon, STRtree
 
@@ -20,18 +21,39 @@ MARGIN_IN_DIAMETERS = 4.0
 """Ground around the design, in cutter diameters: more than any closing reaches."""
 
 
+Box = tuple[float, float, float, float]
+"""Bounds: left, low, right, high."""
+
+
 @dataclass(slots=True, eq=False)
 class Cell:
-    """One piece to be. `closed`, `trimmed` and `sturdy` remember the region for which a step found nothing to do."""
+    """One piece to be.
+
+    `unswept` and `untrimmed` hold the boxes in which it changed since a step last found nothing to do; None: all of it.
+    `sturdy` is the middle of a disc that showed it to be thick enough.
+    """
 
     name: str
     wood: str
     colour: Colour
     region: Region
-    swept: bool = False
-    closed: Region | None = None
-    trimmed: Region | None = None
-    sturdy: Region | None = None
+    unswept: list[Box] | None = None
+    untrimmed: list[Box] | None = None
+    sturdy: tuple[float, float] | None = None
+
+    def become(self, region: Region, changed: Region) -> None:
+        """Take on a new region that differs from the old one within `changed` only."""
+        self.region = region
+        boxes = [part.bounds for part in polygons(changed)]
+        for waiting in (self.unswept, self.untrimmed):
+            if waiting is not None:
+                waiting += boxes
+
+    def like(self, region: Region) -> "Cell":
+        """A cell of the same name and wood with a part of the region; what waited for a step still waits."""
+        unswept = None if self.unswept is None else list(self.unswept)
+        untrimmed = None if self.untrimmed is None else list(self.untrimmed)
+        return Cell(self.name, self.wood, self.colour, region, unswept, untrimmed)
 
     @property
     def key(self) -> tuple[float, str, str, tuple[float, ...], bytes]:
@@ -81,15 +103,15 @@ class Partition:
             return
         for other in self.cells:
             if other is not cell and other.region.intersects(wanted):
-                other.region = without(other.region, wanted)
-        cell.region = union(cell.region, wanted)
+                other.become(without(other.region, wanted), wanted)
+        cell.become(union(cell.region, wanted), wanted)
 
     def hand_over(self, region: Region, giver: Cell, taker: Cell) -> None:
         """Give what one cell has of a region to another cell."""
         handed = shared(giver.region, region)
         if not handed.is_empty:
-            giver.region = without(giver.region, handed)
-            taker.region = union(taker.region, handed)
+            giver.become(without(giver.region, handed), handed)
+            taker.become(union(taker.region, handed), handed)
 
     def neighbours(self, region: Region, giver: Cell) -> list[tuple[float, Cell]]:
         """Cells beside a region with the length of the border, longest first."""
@@ -100,7 +122,7 @@ class Partition:
         """Give a whole cell to the neighbour with the longest border."""
         beside = self.neighbours(cell.region, cell)
         taker = beside[0][1] if beside else self.ground
-        taker.region = union(taker.region, cell.region)
+        taker.become(union(taker.region, cell.region), cell.region)
         self.cells.remove(cell)
 
     def note(self, severity: str, what: str, place: tuple[float, float], mend: str) -> None:
@@ -110,13 +132,24 @@ class Partition:
 
     def check_time(self) -> None:
         """Stop with a reason when the time is up."""
-        if time.monotonic() > self.deadline:
+        if time.thread_time() > self.deadline:
             place = (min(self.inserts, key=lambda cell: cell.region.area)).region if self.inserts else self.domain
             raise FitError(
                 f"no set of pieces was found within {self.rule.time_limit_s:g} s",
                 where(middle(place)),
                 "simplify the artwork there, make it larger, or use a smaller cutter",
             )
+
+
+def windows(boxes: list[Box], reach: float) -> list[Box]:
+    """Few boxes that together cover all boxes grown by `reach`, none touching another."""
+    left, low, right, high = np.array(sorted(boxes)).T
+    grown = shapely.box(left - reach, low - reach, right + reach, high + reach)
+    while True:
+        parts = shapely.get_parts(shapely.union_all(grown))
+        if len(parts) == len(grown):
+            return sorted(part.bounds for part in parts)
+        grown = shapely.box(*shapely.bounds(parts).T)
 
 
 def needed_radius(rule: FitRule) -> float:
@@ -148,7 +181,7 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
     for wood in sorted({cell.wood for cell in cells}):
         drawn[wood] = union_of([cell.region for cell in cells if cell.wood == wood])
     partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells))
-    partition.deadline = time.monotonic() + rule.time_limit_s
+    partition.deadline = time.thread_time() + rule.time_limit_s
     return partition
 
 

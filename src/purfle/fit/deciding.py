@@ -55,7 +55,7 @@ def decide(partition: Partition, visits: Counter[tuple[int, int]], shallow: floa
 def _contests(partition: Partition, shallow: float) -> list[Contest]:
     found = []
     for cell in partition.cells:
-        if cell.region.is_empty or cell.closed is cell.region:
+        if cell.region.is_empty or cell.unswept == []:
             continue
         for depth, part in open_places(partition, cell, shallow):
             holder = _holder(partition, cell, part)

@@ -45,7 +45,7 @@ def seam_figures(inserts: tuple[Insert, ...], ground: Region, pieces: Pieces, ru
     fine = max(rule.seam, _FINEST_SEAM) / 10.0
     bodies = [*(insert.region for insert in inserts), ground]
     edges = [*(body.boundary for body in bodies[:-1]), ground.boundary.difference(pieces.domain.exterior)]
-    gaps = gaps_between(bodies, edges, (_SAMPLES, fine), shapely.multipoints(pieces.junctions))
+    gaps = gaps_between(bodies, edges, (_SAMPLES, fine), shapely.MultiPoint(list(pieces.junctions)))
     return _figures(gaps, rule.seam)
 
 

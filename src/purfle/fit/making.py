@@ -13,8 +13,8 @@ from purfle.fit.deciding import decide
 from purfle.fit.losses import art_changed, lost_details, lost_names
 from purfle.fit.sweeping import put_in_order, residual, sweep
 from purfle.fit.tips import trim
-from purfle.geometry.offsetting import Region, closing, closing_by_clipper, polygons
-from purfle.geometry.partition import junctions_of, tiled, tiling_of
+from purfle.geometry.offsetting import closing, closing_by_clipper, polygons, union_of
+from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.model.pieces import DrawnArea, FitRule, Piece, Pieces
 from purfle.tolerances import CLOSED, CLOSING_KEPT, CONTESTED, FILM
 
@@ -24,6 +24,10 @@ _ROUNDS_UNTIL_STRICT = 9
 """Shallow residuals die down by themselves; only those that have not by now are decided."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
+
+
+Beyond = dict[Cell, list[tuple[float, Polygon]]]
+"""Parts of its closing beyond a cell, with their depth, deepest first."""
 
 
 def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
@@ -37,9 +41,11 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
         settle(partition)
         _refuse_empty(partition)
         _tile(partition)
-        residuals = closing_residuals([cell.region for cell in partition.cells], needed_radius(rule))
-        if max(residuals) <= CLOSED and all(isinstance(cell.region, Polygon) for cell in partition.inserts):
-            return _pieces_of(partition, areas, residuals)
+        beyond = _beyond(partition)
+        deepest = [max((found[0][0] for found in engine.values()), default=0.0) for engine in beyond]
+        if max(deepest) <= CLOSED and all(isinstance(cell.region, Polygon) for cell in partition.inserts):
+            return _pieces_of(partition, areas, (deepest[0], deepest[1]))
+        _take_beyond(partition, beyond)
     raise _not_closed(partition)
 
 
@@ -67,21 +73,32 @@ def settle(partition: Partition) -> None:
                 return
 
 
-def closing_residuals(regions: Sequence[Region], radius: float) -> tuple[float, float]:
-    """The deepest part of any closing beyond its region, by GEOS and by Clipper2."""
-    deepest = [0.0, 0.0]
-    for region in regions:
-        for engine, close in enumerate((closing, closing_by_clipper)):
-            found = residual(region, close(region, radius), CLOSING_KEPT / 2.0)
-            deepest[engine] = max(deepest[engine], found[0][0] if found else 0.0)
-    return deepest[0], deepest[1]
+def _beyond(partition: Partition) -> tuple[Beyond, Beyond]:
+    """What lies beyond each cell in its closing, by GEOS and by Clipper2; only cells with anything at all."""
+    radius = needed_radius(partition.rule)
+    found: tuple[Beyond, Beyond] = ({}, {})
+    for cell in partition.cells:
+        for engine, close in zip(found, (closing, closing_by_clipper), strict=True):
+            beyond = residual(cell.region, close(cell.region, radius), CLOSING_KEPT / 2.0)
+            if beyond:
+                engine[cell] = beyond
+    return found
+
+
+def _take_beyond(partition: Partition, beyond: tuple[Beyond, Beyond]) -> None:
+    """Let cells take what either engine still finds, so that the next settling starts from there."""
+    for engine in beyond:
+        for cell, found in engine.items():
+            open_parts = [part for depth, part in found if depth > CLOSED]
+            if open_parts:
+                partition.take(cell, union_of(open_parts))
 
 
 def _tile(partition: Partition) -> None:
     """Make the tiling exact; crumbs that noding cut off go to the ground's side again in the next settling."""
-    regions = tiled([cell.region for cell in partition.cells], partition.domain)
+    regions = smoothed(tiled([cell.region for cell in partition.cells], partition.domain))
     for cell, region in zip(partition.cells, regions, strict=True):
-        cell.region = region
+        cell.become(region, Polygon())
     tiling = tiling_of(regions, partition.domain)
     assert tiling.edges_shared, "pieces do not share their edges"
     assert tiling.area_apart <= FILM * FILM, "pieces do not fill their domain"
@@ -148,14 +165,12 @@ def _size(partition: Partition) -> str:
 
 
 def _not_closed(partition: Partition) -> FitError:
-    radius = needed_radius(partition.rule)
     faults = []
-    for cell in partition.cells:
-        beyond = [residual(cell.region, close(cell.region, radius), CLOSED) for close in (closing, closing_by_clipper)]
-        if any(beyond):
-            depth, part = max(beyond[0] + beyond[1], key=lambda found: found[0])
-            what = f'"{cell.name}" has a place that the cutter cannot reach, {depth:.3f} mm deep'
-            mend = "draw it rounder there, make the artwork larger, or use a smaller cutter"
-            faults.append(Fault(what, where(middle(part)), mend))
+    for engine in _beyond(partition):
+        for cell, ((depth, part), *_) in engine.items():
+            if depth > CLOSED:
+                what = f'"{cell.name}" has a place that the cutter cannot reach, {depth:.3f} mm deep'
+                mend = "draw it rounder there, make the artwork larger, or use a smaller cutter"
+                faults.append(Fault(what, where(middle(part)), mend))
     first, *rest = faults or [Fault("the pieces do not settle", f"whole artwork, {_size(partition)}", "simplify it")]
     return FitError(first.what, first.where, first.mend, tuple(rest))

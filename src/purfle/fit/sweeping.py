@@ -5,11 +5,14 @@ from collections import defaultdict
 import shapely
 from shapely import Polygon, STRtree
 
-from purfle.fit.cells import Cell, Partition
-from purfle.geometry.measuring import depths_beside
+from purfle.fit.cells import Cell, Partition, windows
+from purfle.geometry.measuring import depths_beside, inscribed_centre
 from purfle.geometry.offsetting import Region, closing, polygonal, polygons, region_of, shrink, sound, union, union_of
 from purfle.geometry.partition import border_length
 from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, FILM, TOUCHING
+
+_WORTH_WINDOWS = 0.5
+"""Share of a cell's box from which on windows cost more than they save."""
 
 
 def residual(region: Region, closed: Region, kept: float) -> list[tuple[float, Polygon]]:
@@ -33,17 +36,13 @@ def sweep(partition: Partition) -> float:
     deepest = 0.0
     small_first = sorted(partition.inserts, key=lambda cell: cell.key)
     for cell in (*small_first, partition.ground):
-        if cell.region.is_empty or cell.closed is cell.region:
+        if cell.region.is_empty or cell.unswept == []:
             continue
-        if cell.swept and not open_places(partition, cell, CLOSING_KEPT):
-            cell.closed = cell.region
-            continue
-        cell.swept = True
-        taken = residual(cell.region, closing(cell.region, partition.radius), CLOSING_KEPT)
-        if not taken:
-            continue
-        deepest = max(deepest, taken[0][0])
-        partition.take(cell, union_of([part for _, part in taken]))
+        taken = _to_take(partition, cell)
+        cell.unswept = []
+        if taken:
+            deepest = max(deepest, taken[0][0])
+            partition.take(cell, union_of([part for _, part in taken]))
         partition.check_time()
     return deepest
 
@@ -54,7 +53,31 @@ def open_places(partition: Partition, cell: Cell, kept: float) -> list[tuple[flo
     With one and the same radius the chords of each closing would open the next one again: in a place that narrows
     slowly to the cutter's width, half a thousandth moves the end by hundredths, sweep after sweep.
     """
-    return residual(cell.region, closing(cell.region, partition.radius - CLOSING_PLAY), kept)
+    return _beyond(partition, cell, partition.radius - CLOSING_PLAY, kept)
+
+
+def _to_take(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
+    if cell.unswept is not None and not open_places(partition, cell, CLOSING_KEPT):
+        return []
+    return _beyond(partition, cell, partition.radius, CLOSING_KEPT)
+
+
+def _beyond(partition: Partition, cell: Cell, radius: float, kept: float) -> list[tuple[float, Polygon]]:
+    """What the closing has beyond the cell, looked for only where it can have changed since the last sweep.
+
+    A closing depends on what lies within two radii. The closing of a clipped region lies within that of the whole
+    one, so nothing false is found; what a window cuts off is found by the next sweep.
+    """
+    whole = cell.region
+    if cell.unswept is None:
+        return residual(whole, closing(whole, radius), kept)
+    boxes = windows(cell.unswept, 4.0 * radius + 1.0) if cell.unswept else []
+    left, low, right, high = whole.bounds
+    if sum((box[2] - box[0]) * (box[3] - box[1]) for box in boxes) > _WORTH_WINDOWS * (right - left) * (high - low):
+        return residual(whole, closing(whole, radius), kept)
+    clips = [polygonal(whole.intersection(shapely.box(*box))) for box in boxes]
+    found = [one for clip in clips if not clip.is_empty for one in residual(clip, closing(clip, radius), kept)]
+    return sorted(found, key=lambda one: (-one[0], one[1].bounds))
 
 
 def put_in_order(partition: Partition) -> bool:
@@ -84,7 +107,7 @@ def _split(partition: Partition) -> bool:
             continue
         kept = parts[:1] if partition.patience < 0 else parts
         crumbs += parts[len(kept) :]
-        inserts += [Cell(cell.name, cell.wood, cell.colour, part) for part in kept]
+        inserts += [cell.like(part) for part in kept]
     partition.cells = [partition.ground, *inserts]
     for crumb in crumbs:
         _give_away(partition, crumb, None)
@@ -95,7 +118,7 @@ def _give_away(partition: Partition, region: Polygon, giver: Cell | None) -> Non
     """Give a region that belongs to nobody any more to the cell with the longest border."""
     beside = partition.neighbours(region, giver if giver is not None else Cell("", "", (0, 0, 0), region))
     taker = beside[0][1] if beside else partition.ground
-    taker.region = union(taker.region, region)
+    taker.become(union(taker.region, region), region)
 
 
 def _join(partition: Partition) -> bool:
@@ -134,27 +157,37 @@ def _dissolve_thin(partition: Partition) -> bool:
     """Dissolve cells thinner than can be cut or handled, the smallest first."""
     changed = False
     for cell in sorted(partition.inserts, key=lambda cell: cell.key):
-        if cell.sturdy is cell.region:
-            continue
-        if too_thin(cell.region, partition.rule.thinnest):
+        if not _is_sturdy(cell, partition.rule.thinnest):
             partition.dissolve(cell)
             changed = True
-        else:
-            cell.sturdy = cell.region
     return changed
+
+
+def _is_sturdy(cell: Cell, width: float) -> bool:
+    """True if a disc of this width fits into the cell: the disc of the last time if it still does."""
+    if cell.sturdy is not None and _room_at(cell.region, cell.sturdy) >= width / 2.0:
+        return True
+    largest = max(polygons(cell.region), key=lambda part: part.area, default=None)
+    if largest is None:
+        return False
+    cell.sturdy = inscribed_centre(largest, width / 50.0)
+    return _room_at(cell.region, cell.sturdy) >= width / 2.0
+
+
+def _room_at(region: Region, place: tuple[float, float]) -> float:
+    """Radius of the disc about a place that lies in the region, 0 outside it."""
+    inside = shapely.contains_xy(region, *place)
+    return float(region.boundary.distance(shapely.Point(place))) if inside else 0.0
 
 
 def _fill_thin_islands(partition: Partition) -> bool:
     """Fill islands of ground that are too thin to stand."""
     ground = partition.ground
-    if ground.sturdy is ground.region:
-        return False
-    parts = list(polygons(ground.region))
-    thin = [part for part in parts if too_thin(part, partition.rule.thinnest)]
+    islands = sorted(polygons(ground.region), key=lambda part: -part.area)[1:]
+    thin = [part for part in islands if too_thin(part, partition.rule.thinnest)]
     if thin:
-        gone = {id(part) for part in thin}
-        ground.region = region_of([part for part in parts if id(part) not in gone])
+        gone = region_of(thin)
+        ground.become(region_of([part for part in polygons(ground.region) if not gone.covers(part)]), gone)
         for part in thin:
             _give_away(partition, part, ground)
-    ground.sturdy = ground.region
     return bool(thin)

@@ -10,11 +10,14 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from purfle.fit.cells import Cell, Partition
+from purfle.fit.cells import Cell, Partition, windows
 from purfle.geometry.measuring import depths_beside
-from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons
+from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygonal, polygons, shrink
 from purfle.geometry.partition import near
 from purfle.tolerances import FILM, SEAM_GOAL_FACTOR, TOUCHING
+
+_SURROUNDINGS = 6.0
+"""Reach of the window around a change in which tips are looked for, in tip widths."""
 
 
 def trim(partition: Partition) -> int:
@@ -31,16 +34,32 @@ def deepest_tip(width: float) -> float:
 
 
 def _trim_cell(partition: Partition, cell: Cell) -> int:
-    if cell.region.is_empty or cell.trimmed is cell.region:
+    if cell.region.is_empty or cell.untrimmed == []:
         return 0
-    cell.trimmed = cell.region
     width = partition.rule.tip
-    body = opening(cell.region, width / 2.0)
+    found = [one for region, inner in _regions_to_trim(cell, width) for one in _tips(region, inner, width)]
+    cell.untrimmed = []
+    return sum(_give_tip(partition, cell, tip, body) for tip, body in found)
+
+
+def _regions_to_trim(cell: Cell, width: float) -> list[tuple[Region, Region]]:
+    """Parts of the cell that changed, with some of its surroundings, and the place in each where tips count."""
+    if cell.untrimmed is None:
+        return [(cell.region, cell.region)]
+    boxes = windows(cell.untrimmed, _SURROUNDINGS * width) if cell.untrimmed else []
+    clips = [(polygonal(cell.region.intersection(shapely.box(*box))), shapely.box(*box)) for box in boxes]
+    return [(clip, shrink(box, width)) for clip, box in clips if not clip.is_empty]
+
+
+def _tips(region: Region, inner: Region, width: float) -> list[tuple[Polygon, Region]]:
+    """Tips and necks that lie in the inner place, so that the clipping of the region has not made them."""
+    body = opening(region, width / 2.0)
     if body.is_empty:
-        return 0
-    tips = [tip for tip in polygons(shapely.difference(cell.region, body)) if tip.area > FILM * tip.length]
+        return []
+    tips = [tip for tip in polygons(shapely.difference(region, body)) if tip.area > FILM * tip.length]
     deep = depths_beside(tips, body, TOUCHING) > deepest_tip(width)
-    return sum(_give_tip(partition, cell, tip, body) for tip, is_deep in zip(tips, deep, strict=True) if is_deep)
+    whole = inner is region
+    return [(tip, body) for tip, is_deep in zip(tips, deep, strict=True) if is_deep and (whole or inner.covers(tip))]
 
 
 def _give_tip(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> int:

@@ -14,7 +14,7 @@ from shapely import Polygon, STRtree
 
 from purfle.geometry.measuring import samples_along
 from purfle.geometry.offsetting import Region, difference, intersection, polygonal, polygons, region_of, shrink
-from purfle.tolerances import FILM, GRID, TOUCHING
+from purfle.tolerances import FILM, GRID, TOUCHING, ZIGZAG
 
 _BORDER_STEP = 0.5
 """A border is measured in stretches no longer than this."""
@@ -36,6 +36,14 @@ def tiled(regions: Sequence[Region], domain: Polygon) -> tuple[Region, ...]:
         polygonal(shapely.union_all([face for face, owner in zip(faces, owners, strict=True) if owner == number]))
         for number in range(len(regions))
     )
+
+
+def smoothed(regions: Sequence[Region]) -> tuple[Region, ...]:
+    """Regions that tile, without the zigzags of a grid step or two that overlays leave; edges stay shared.
+
+    Such zigzags turn back on themselves; the second engine takes some of them for round ends of a line.
+    """
+    return tuple(polygonal(region) for region in shapely.coverage_simplify(list(regions), ZIGZAG))
 
 
 @dataclass(frozen=True, slots=True)
