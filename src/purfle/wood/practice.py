@@ -2,6 +2,7 @@
 
 import difflib
 from dataclasses import dataclass
+from functools import cache
 
 from purfle.errors import PurfleError
 from purfle.wood.tables import Row, rows
@@ -22,6 +23,7 @@ class Practice:
     note: str
 
 
+@cache
 def practice(topic: str, item: str) -> Practice:
     """The figure of one item of a topic; `item` may be the beginning of its name if only one begins so.
 
