@@ -65,9 +65,7 @@ def discs_and_boxes(seed: int) -> Region:
         w, h = random.uniform(5, 40, 2)
         shapes.append(shapely.affinity.rotate(box(x, y, x + w, y + h), float(random.uniform(0, 90))))
         shapes.append(shapely.Point(random.uniform(20, 100, 2)).buffer(float(random.uniform(3, 20))))
-    out = shapely.union_all(
-        [shapely.Point(random.uniform(20, 100, 2)).buffer(random.uniform(0.5, 9)) for _ in range(4)]
-    )
+    islands = [shapely.Point(random.uniform(20, 100, 2)).buffer(random.uniform(0.5, 9)) for _ in range(4)]
     region = shapely.union_all(shapes).difference(shapely.union_all(islands))
     # an opening by a hair more than the cutter: what is asked for can be cut
     return region.buffer(-1.51, quad_segs=64).buffer(1.51, quad_segs=64)
