@@ -64,7 +64,10 @@ def main(words: list[str]) -> int:
 
 def demo(rest: list[str]) -> int:
     """Make the Tern lid."""
-    out = [] if any(word.startswith("--out") for word in rest) else ["--out", str(ROOT / "out" / "tern-lid")]
+    out: list[str] = []
+    if not any(word.startswith("--out") for word in rest):
+        (ROOT / "out").mkdir(exist_ok=True)
+        out = ["--out", str(ROOT / "out" / "tern-lid")]
     return purfle(["make", str(ROOT / "examples" / "tern-lid"), *out, *rest])
 
 

@@ -8,7 +8,7 @@ from purfle.cli.telling import Progress, count, stopped, tell_findings
 from purfle.files.folder import write_all
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit
-from purfle.model.proof import Proof
+from purfle.model.proof import Proof, SeamReadBack
 from purfle.units import figure
 
 
@@ -39,11 +39,12 @@ def prove(arguments: Namespace) -> int:
 
 def tell_proof(proof: Proof | None, findings: list[Finding] | tuple[Finding, ...], unit: LengthUnit) -> int:
     """The outcome of the dry fit in a few lines, and the exit status that belongs to it."""
-    seams = proof.seams if proof else ()
-    for seam in seams:
-        narrow, wide, drawn = (figure(mm, unit, "seam") for mm in (seam.narrowest, seam.widest, seam.drawn))
-        share = f"{100 * seam.share_within:.1f} % as drawn"
-        print(f"Seam of {seam.inlay}, read back from {seam.kind}: {drawn} drawn, {narrow} to {wide}, {share}.")
+    for seams in _by_inlay(proof.seams if proof else ()):
+        kinds = ", ".join(seam.kind for seam in seams)
+        narrow, wide = min(seam.narrowest for seam in seams), max(seam.widest for seam in seams)
+        drawn, least, most = (figure(mm, unit, "seam") for mm in (seams[0].drawn, narrow, wide))
+        share = f"{100 * min(seam.share_within for seam in seams):.1f} % of it as drawn"
+        print(f"Seam of {seams[0].inlay}: {drawn} drawn; read back {least} to {most}, {share} ({kinds}).")
     if proof and proof.least_wood_left is not None:
         print(f"Least wood left under a recess: {figure(proof.least_wood_left, unit, 'depth')}.")
     if proof is None or not proof.proven or stopped(findings):
@@ -51,6 +52,11 @@ def tell_proof(proof: Proof | None, findings: list[Finding] | tuple[Finding, ...
         return 1
     print("Proven: every part, read back from the files, goes together.")
     return 0
+
+
+def _by_inlay(seams: tuple[SeamReadBack, ...]) -> list[list[SeamReadBack]]:
+    """The seams read back from the several kinds of files, together for each inlay."""
+    return [[seam for seam in seams if seam.inlay == name] for name in dict.fromkeys(seam.inlay for seam in seams)]
 
 
 def _parts(result: JobResult) -> str:

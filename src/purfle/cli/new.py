@@ -12,9 +12,9 @@ from purfle.shop import first_shop_text
 ACORN_NAME = "acorn.svg"
 ACORN = """<svg xmlns="http://www.w3.org/2000/svg" width="70mm" height="90mm" viewBox="0 0 70 90">
 <title>Acorn: a first drawing, to be replaced by yours</title>
-<path id="light side" fill="#e8cc98" d="M35,38 L35,87 C20,80 10,64 8,38 Z"/>
-<path id="shaded side" fill="#77452f" d="M35,38 L62,38 C60,64 50,80 35,87 Z"/>
-<path id="cup" fill="#2c2220" d="M4,38 C3,22 16,15 31,14 L31,4 C31,1 39,1 39,4 L39,14 C54,15 67,22 66,38 Z"/>
+<path id="light side" fill="#f0e0c2" d="M35,38 L35,87 C20,80 10,64 8,38 Z"/>
+<path id="shaded side" fill="#9a5f42" d="M35,38 L62,38 C60,64 50,80 35,87 Z"/>
+<path id="cup" fill="#4a382c" d="M4,38 C3,22 16,15 31,14 L31,4 C31,1 39,1 39,4 L39,14 C54,15 67,22 66,38 Z"/>
 </svg>
 """
 """Our own drawing, for a maker who has none at hand: three pieces, three woods."""
