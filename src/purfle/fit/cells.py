@@ -163,6 +163,11 @@ def middle(region: Region) -> tuple[float, float]:
     return place.x, place.y
 
 
+def called(partition: Partition, cell: Cell) -> str:
+    """A cell in a sentence."""
+    return f"the {GROUND}" if cell is partition.ground else f'"{cell.name}"'
+
+
 def where(place: tuple[float, float]) -> str:
     """A place of the artwork in words."""
     return f"artwork, {place[0]:.1f} mm from its left end and {place[1]:.1f} mm from its lower edge"

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from shapely import Polygon
 
-from purfle.fit.cells import GROUND, Cell, Partition, middle
+from purfle.fit.cells import Cell, Partition, called, middle
 from purfle.fit.sweeping import open_places
 from purfle.geometry.offsetting import Region, grow
 from purfle.geometry.partition import shared
@@ -96,7 +96,7 @@ def _cost(partition: Partition, zone: Region, giver: Cell, taker: Cell) -> float
 
 
 def _report(partition: Partition, contest: Contest, bridging: bool) -> None:
-    claimant, holder = _called(partition, contest.claimant), _called(partition, contest.holder)
+    claimant, holder = called(partition, contest.claimant), called(partition, contest.holder)
     what = (
         f"{claimant} is joined across {holder}, since the cutter does not pass between"
         if bridging
@@ -113,12 +113,8 @@ def _give_up(partition: Partition, contest: Contest) -> None:
     smaller = min(candidates, key=lambda cell: cell.key)
     partition.note(
         "look",
-        f"{_called(partition, smaller)} ({smaller.region.area:.1f} mm2) cannot be cut beside its neighbours: left out",
+        f"{called(partition, smaller)} ({smaller.region.area:.1f} mm2) cannot be cut beside its neighbours: left out",
         middle(smaller.region),
         "draw it larger, or use a smaller cutter",
     )
     partition.dissolve(smaller)
-
-
-def _called(partition: Partition, cell: Cell) -> str:
-    return f"the {GROUND}" if cell is partition.ground else f'"{cell.name}"'

@@ -6,11 +6,11 @@ from shapely import Polygon
 
 from purfle.errors import Fault, FitError
 from purfle.fit.cells import middle, where
+from purfle.fit.walls import shrunk_ground
 from purfle.geometry.measuring import Gaps, gaps_between
-from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, shrink
-from purfle.model.findings import Finding
+from purfle.geometry.offsetting import Region, difference, shrink
 from purfle.model.pieces import Fit, FitRule, Insert, Piece, Pieces, SeamFigures
-from purfle.tolerances import SEAM_CORNER_FACTOR, SEAM_DRAWN, SEAM_SHARE, THINNEST_WALL, TOUCHING
+from purfle.tolerances import SEAM_CORNER_FACTOR, SEAM_DRAWN, SEAM_SHARE
 
 _SAMPLES = 0.3
 """Sampling step along a seam; near junctions, and wherever the gap is uncommon, it is a tenth of the seam."""
@@ -26,18 +26,11 @@ def let_in(pieces: Pieces, rule: FitRule) -> Fit:
     """
     half = rule.seam / 2.0
     inserts = _inserts(pieces.pieces, half)
-    ground = shrink_ground(pieces, half)
+    ground = shrunk_ground(pieces.ground, pieces.domain, half)
     seam = seam_figures(inserts, ground, pieces, rule)
     _refuse_bad_seam(seam, rule)
     recess = difference(pieces.domain, ground)
-    fit = Fit(rule, pieces, inserts, recess, seam)
-    return fit
-
-
-def shrink_ground(pieces: Pieces, half: float) -> Region:
-    """The ground less its half of the seam, its outer edge left where it is."""
-    recess = grow(difference(pieces.domain, pieces.ground), half)
-    return difference(pieces.domain, recess)
+    return Fit(rule, pieces, inserts, recess, seam)
 
 
 def seam_figures(inserts: tuple[Insert, ...], ground: Region, pieces: Pieces, rule: FitRule) -> SeamFigures:
@@ -47,30 +40,6 @@ def seam_figures(inserts: tuple[Insert, ...], ground: Region, pieces: Pieces, ru
     edges = [*(body.boundary for body in bodies[:-1]), ground.boundary.difference(pieces.domain.exterior)]
     gaps = gaps_between(bodies, edges, (_SAMPLES, fine), shapely.MultiPoint(list(pieces.junctions)))
     return _figures(gaps, rule.seam)
-
-
-def wall_findings(pieces: Pieces, rule: FitRule) -> tuple[Finding, ...]:
-    """A finding for each wall or island of ground that is so thin that it breaks out."""
-    ground = shrink_ground(pieces, rule.seam / 2.0)
-    body = opening(ground, THINNEST_WALL / 2.0)
-    findings = []
-    for part in sorted(polygons(difference(ground, body)), key=lambda part: part.bounds):
-        if part.area > TOUCHING * part.length and _is_wall(part, body):
-            findings.append(
-                Finding(
-                    "look",
-                    f"a wall of ground between two recesses is thinner than {THINNEST_WALL:g} mm and may break out",
-                    where(middle(part)),
-                    "draw the areas further apart or let them touch, or cut with light passes and glue the wall first",
-                    "fit",
-                )
-            )
-    return tuple(findings)
-
-
-def _is_wall(part: Polygon, body: Region) -> bool:
-    contacts = [one for one in polygons(intersection(grow(part, 2.0 * TOUCHING), body)) if one.length > 10 * TOUCHING]
-    return len(contacts) != 1
 
 
 def _inserts(pieces: tuple[Piece, ...], half: float) -> tuple[Insert, ...]:

@@ -35,8 +35,8 @@ def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lo
     return tuple(lost)
 
 
-def lost_names(areas: tuple[DrawnArea, ...], lost: tuple[Lost, ...], partition: Partition) -> tuple[Finding, ...]:
-    """A finding for each area of which no piece shows anything any more, and one for smaller details."""
+def lost_names(areas: tuple[DrawnArea, ...], partition: Partition) -> tuple[Finding, ...]:
+    """A finding for each area of which no piece shows anything any more."""
     findings = []
     for area in sorted(areas, key=lambda area: (area.name, area.wood, area.region.bounds)):
         if shared(area.region, _now(partition, area.wood)).area < 0.05 * area.region.area:

@@ -13,6 +13,7 @@ from purfle.fit.deciding import decide
 from purfle.fit.losses import art_changed, lost_details, lost_names
 from purfle.fit.sweeping import put_in_order, residual, sweep
 from purfle.fit.tips import trim
+from purfle.fit.walls import wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper, polygons, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.model.pieces import DrawnArea, FitRule, Piece, Pieces
@@ -107,6 +108,7 @@ def _tile(partition: Partition) -> None:
 def _pieces_of(partition: Partition, areas: tuple[DrawnArea, ...], residuals: tuple[float, float]) -> Pieces:
     pieces = _numbered(partition.inserts)
     lost = lost_details(partition, areas)
+    walls = wall_findings(partition.ground.region, partition.domain, partition.rule)
     return Pieces(
         partition.domain,
         partition.ground.region,
@@ -115,7 +117,7 @@ def _pieces_of(partition: Partition, areas: tuple[DrawnArea, ...], residuals: tu
         junctions_of([cell.region for cell in partition.cells]),
         *residuals,
         art_changed(partition),
-        (*partition.findings, *lost_names(areas, lost, partition)),
+        (*partition.findings, *lost_names(areas, partition), *walls),
     )
 
 

@@ -124,6 +124,8 @@ def _give_away(partition: Partition, region: Polygon, giver: Cell | None) -> Non
 def _join(partition: Partition) -> bool:
     """Join cells of one wood that touch along a length; the largest keeps its name."""
     inserts = partition.inserts
+    if not inserts:
+        return False
     leader = list(range(len(inserts)))
 
     def first(number: int) -> int:

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from purfle.fit.cells import Cell, Partition, windows
+from purfle.fit.cells import Cell, Partition, called, middle, windows
 from purfle.geometry.measuring import depths_beside
 from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygonal, polygons, shrink
 from purfle.geometry.partition import near
@@ -71,9 +71,17 @@ def _give_tip(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> i
         return 0
     first, second = beside[0][1], beside[1][1] if len(beside) > 1 else beside[0][1]
     halves = [(tip, first)] if is_neck or first is second else _halved(tip, body, first, second)
+    if is_neck:
+        _report_neck(partition, cell, tip, first)
     for half, taker in halves:
         partition.hand_over(half, cell, taker)
     return 1
+
+
+def _report_neck(partition: Partition, cell: Cell, neck: Polygon, taker: Cell) -> None:
+    giver, other = called(partition, cell), called(partition, taker)
+    what = f"{giver} is thinner than {partition.rule.tip:g} mm there: {other} takes it"
+    partition.note("note", what, middle(neck), "draw it wider there if it should hold together")
 
 
 def _contacts(tip: Polygon, body: Region) -> int:

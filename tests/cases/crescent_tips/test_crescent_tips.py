@@ -1,0 +1,24 @@
+"""A crescent against its disc: its tips run out to nothing, are trimmed, and the seam stays narrow beside them."""
+
+import pytest
+from shapely import Point
+
+from purfle.fit import let_in, make_pieces
+from purfle.model.pieces import DrawnArea, FitRule
+
+RULE = FitRule(1.5875, 0.1)
+
+
+@pytest.mark.parametrize("shift", [3.0, 6.0, 9.0])
+def test_the_seam_beside_trimmed_tips_opens_to_no_more_than_twice_its_width(shift):
+    full, moved = Point(0, 0).buffer(15, quad_segs=64), Point(shift, 0).buffer(14, quad_segs=64)
+    drawn = (
+        DrawnArea("moon", "holly", (0, 0, 0), full.difference(moved)),
+        DrawnArea("night", "wenge", (0, 0, 0), moved),
+    )
+    pieces = make_pieces(drawn, RULE)
+    seam = let_in(pieces, RULE).seam
+    assert [piece.name for piece in pieces.pieces] == ["moon", "night"]
+    assert seam.narrowest >= 0.099
+    assert seam.widest <= 0.2
+    assert seam.share_within >= 0.999

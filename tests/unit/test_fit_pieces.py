@@ -1,0 +1,143 @@
+"""Pieces, inserts and recess of small shapes whose answers are known."""
+
+import dataclasses
+import json
+import math
+
+import pytest
+import shapely
+from shapely import Point, Polygon, box
+
+from purfle.errors import FitError
+from purfle.fit import let_in, make_pieces, pieces_features
+from purfle.geometry.offsetting import closing, closing_by_clipper
+from purfle.geometry.partition import tiling_of
+from purfle.model.pieces import DrawnArea, FitRule
+
+RULE = FitRule(cutter_radius=1.5875, seam=0.1)
+
+
+def area(name, wood, region):
+    return DrawnArea(name, wood, (120, 80, 40), region)
+
+
+def disc(x, y, radius):
+    return Point(x, y).buffer(radius, quad_segs=64)
+
+
+EYE_IN_CAP = (
+    area("cap", "wenge", disc(0, 0, 9).difference(disc(2, 1, 1.6))),
+    area("eye", "holly", disc(2, 1, 1.6)),
+)
+
+
+def test_a_disc_in_a_disc_keeps_its_area_and_gets_an_even_seam():
+    pieces = make_pieces(EYE_IN_CAP, RULE)
+    fit = let_in(pieces, RULE)
+    assert [piece.name for piece in pieces.pieces] == ["eye", "cap"]
+    assert pieces.art_changed < 1e-4
+    assert fit.inserts[0].region.area == pytest.approx(math.pi * 1.55**2, rel=2e-3)
+    assert fit.recess.area == pytest.approx(math.pi * 9.05**2, rel=1e-3)
+    assert fit.seam.narrowest >= 0.1 - 0.001
+    assert fit.seam.widest <= 0.1 + 0.001
+    assert fit.seam.length == pytest.approx(2 * math.pi * (9 + 1.6), rel=1e-3)
+
+
+def test_a_hole_just_wider_than_the_cutter_can_be_cut_by_it_once_the_seam_is_taken():
+    fit = let_in(make_pieces(EYE_IN_CAP, RULE), RULE)
+    cap = next(insert.region for insert in fit.inserts if insert.name == "cap")
+    for close in (closing, closing_by_clipper):
+        assert len(close(cap, RULE.cutter_radius).interiors) == 1
+
+
+def test_a_square_is_rounded_by_the_recess_and_the_corner_remnant_is_root_two_less_one_radii():
+    pieces = make_pieces((area("tile", "holly", box(0, 0, 30, 30)),), RULE)
+    radius = RULE.cutter_radius - RULE.seam / 2
+    assert Point(0, 0).distance(pieces.pieces[0].region) == pytest.approx((math.sqrt(2) - 1) * radius, abs=0.004)
+    assert pieces.pieces[0].region.area == pytest.approx(900 - (4 - math.pi) * radius**2, abs=0.02)
+    assert pieces.lost == ()
+
+
+def test_two_halves_share_their_edge_and_every_seam_is_as_asked_for():
+    halves = (area("left", "holly", box(0, 0, 20, 30)), area("right", "wenge", box(20, 0, 40, 30)))
+    pieces = make_pieces(halves, RULE)
+    fit = let_in(pieces, RULE)
+    left, right = (insert.region for insert in fit.inserts)
+    assert left.distance(right) == pytest.approx(0.1, abs=0.001)
+    assert len(pieces.junctions) == 2
+    assert all(min(abs(x - 20), 99) < 0.01 for x, _ in pieces.junctions)
+    # At a junction of right angles the voids meet: a * sqrt(1 + 1/4) seen from the flat side.
+    assert fit.seam.widest == pytest.approx(0.1 * math.sqrt(1.25), abs=0.003)
+
+
+def test_pieces_are_numbered_by_wood_then_from_larger_to_smaller():
+    drawn = tuple(
+        area(f"{wood} {size}", wood, box(40 * k, 0, 40 * k + size, size))
+        for k, (wood, size) in enumerate([("wenge", 10), ("holly", 12), ("wenge", 20), ("holly", 25)])
+    )
+    names = [(piece.number, piece.name) for piece in make_pieces(drawn, RULE).pieces]
+    assert names == [(1, "holly 25"), (2, "holly 12"), (3, "wenge 20"), (4, "wenge 10")]
+
+
+def test_parts_of_one_area_carry_its_name_on():
+    two = shapely.MultiPolygon([box(0, 0, 20, 20), box(40, 0, 50, 10)])
+    assert [piece.name for piece in make_pieces((area("fin", "holly", two),), RULE).pieces] == ["fin", "fin, part 2"]
+
+
+def test_touching_areas_of_one_wood_become_one_piece():
+    drawn = (area("big", "holly", box(0, 0, 20, 20)), area("small", "holly", box(20, 5, 30, 15)))
+    assert [piece.name for piece in make_pieces(drawn, RULE).pieces] == ["big"]
+
+
+def test_artwork_too_small_for_any_cutter_is_refused_with_what_where_and_mend():
+    with pytest.raises(FitError) as caught:
+        make_pieces((area("dot", "holly", disc(0, 0, 0.5)),), RULE)
+    assert "too small for this cutter" in caught.value.what
+    assert "1.0 x 1.0 mm" in caught.value.where
+    assert "narrower than 3.175 mm" in caught.value.mend
+
+
+def test_nothing_to_let_in_is_refused():
+    with pytest.raises(FitError) as caught:
+        make_pieces((), dataclasses.replace(RULE, cutter_radius=0.0))
+    assert len(caught.value.faults) == 3
+    assert caught.value.what == "there is nothing to let in"
+
+
+def test_the_time_limit_stops_with_a_place_and_a_way_out():
+    with pytest.raises(FitError) as caught:
+        make_pieces(EYE_IN_CAP, dataclasses.replace(RULE, time_limit_s=0.0))
+    assert "within 0 s" in caught.value.what
+    assert "mm from its left end" in caught.value.where
+    assert "smaller cutter" in caught.value.mend
+
+
+def test_a_thin_wall_between_two_recesses_is_a_finding_with_its_place():
+    drawn = (area("a", "holly", box(0, 0, 20, 20)), area("b", "wenge", box(21, 0, 40, 20)))
+    found = [finding for finding in make_pieces(drawn, RULE).findings if "wall of ground" in finding.what]
+    assert len(found) == 1
+    assert found[0].severity == "look"
+    assert "20.5 mm from its left end" in found[0].where
+
+
+def test_a_seam_wider_than_an_insert_is_refused_by_name():
+    pieces = make_pieces((area("rod", "holly", box(0, 0, 30, 3.4)),), FitRule(0.4, 0.1))
+    with pytest.raises(FitError) as caught:
+        let_in(pieces, FitRule(2.0, 3.5))
+    assert '"rod", falls apart' in caught.value.what
+    assert "mm from its left end" in caught.value.where
+    assert "narrower seam" in caught.value.mend
+
+
+def test_features_say_what_each_region_is():
+    pieces = make_pieces((*EYE_IN_CAP, area("speck", "maple", disc(30, 0, 0.9))), RULE)
+    features = json.loads(json.dumps(pieces_features(pieces, let_in(pieces, RULE))))
+    kinds = [feature["properties"]["kind"] for feature in features]
+    assert {kind: kinds.count(kind) for kind in kinds} == {"drawn": 3, "insert": 2, "recess": 1, "lost": 1}
+    for feature in features:
+        assert feature["type"] == "Feature"
+        assert {"piece", "colour", "kind", "cutter_mm"} <= feature["properties"].keys()
+        assert feature["properties"]["cutter_mm"] == pytest.approx(3.175)
+        assert shapely.geometry.shape(feature["geometry"]).is_valid
+    drawn = [shapely.geometry.shape(one["geometry"]) for one in features if one["properties"]["kind"] == "drawn"]
+    assert tiling_of(drawn, Polygon(pieces.domain)).area_apart < 1e-6
