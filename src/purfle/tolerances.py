@@ -26,6 +26,8 @@ CLOSING_PLAY = 0.0015
 """What is closed by one radius is looked at with a radius smaller by this: three times the error of the chords."""
 ARC_FIT = 0.002
 """Largest distance between a fitted arc and the polyline that it replaces."""
+LAST_PASS_FIT = 0.0005
+"""As ARC_FIT, for the last pass: two walls make a seam, which may lose 0.001 at most (costs a fifth more moves)."""
 ROUGHING_FLAT = 0.005
 """Roughing rings may be simplified by this: a twentieth of the allowance that they stay off the line."""
 PATH_JOIN = 0.001

@@ -11,7 +11,7 @@ from purfle.cutting.walks import Walk
 from purfle.geometry.arcs import ArcSegment, fit_arcs
 from purfle.geometry.pose import Polyline
 from purfle.model.cutting import Move, Straight, Trip, Turn
-from purfle.tolerances import ARC_FIT, GRID, ROUGHING_FLAT, SAME_PLACE
+from purfle.tolerances import GRID, LAST_PASS_FIT, ROUGHING_FLAT, SAME_PLACE
 
 ABOVE_WOOD = 0.5
 """A trip arrives this far above the wood and goes on at plunging feed (common practice, no source)."""
@@ -41,7 +41,7 @@ def last_trip(walk: Walk, depth: float, cleared: BaseGeometry, longest: float) -
     """
     x, y = walk.line[0].tolist()
     way = shapely.shortest_line(shapely.Point(x, y), cleared)
-    path = at_depth(along(walk.line, ARC_FIT), depth)
+    path = at_depth(along(walk.line, LAST_PASS_FIT), depth)
     if not GRID < way.length <= longest + GRID:
         return Trip((x, y, ABOVE_WOOD), (Straight(x, y, -depth), *path))
     down_x, down_y = shapely.get_coordinates(way)[-1].tolist()
