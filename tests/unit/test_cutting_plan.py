@@ -71,9 +71,9 @@ def test_a_disc_is_cleared_to_its_wall_in_two_levels_and_a_last_pass() -> None:
 
 def test_the_last_pass_around_a_disc_is_a_circle_of_turns_on_the_line() -> None:
     """Every place of the last pass, way in and out aside, stands 20 - 1.5 mm from the middle."""
-    trip = passes_of(recess_plan(Point(60, 60).buffer(20, quad_segs=64)).set_ups[0], "last")[0].trips[0]
+    trip = passes_of(recess_plan(Point(60, 60).buffer(20, quad_segs=256)).set_ups[0], "last")[0].trips[0]
     radii = [math.dist(place[:2], (60, 60)) for place in places(trip)[2:-1]]
-    assert max(abs(radius - 18.5) for radius in radii) < 0.004
+    assert max(abs(radius - 18.5) for radius in radii) < 0.001
     assert len(trip.moves) < 12
 
 
