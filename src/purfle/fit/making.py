@@ -23,6 +23,8 @@ _TRIM_ROUNDS = 6
 _ROUNDS_BEFORE_DECIDING = 3
 _ROUNDS_UNTIL_STRICT = 9
 """Shallow residuals die down by themselves; only those that have not by now are decided."""
+_MOST_ROUNDS = 60
+"""Rounds after which what nobody contests is left to noding and to the check behind it."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
 
@@ -70,7 +72,7 @@ def settle(partition: Partition) -> None:
             decided = decide(partition, visits, CLOSING_KEPT if strict else CONTESTED)
             if decided:
                 put_in_order(partition)
-            elif strict and not changed:
+            elif strict and (not changed or rounds >= _MOST_ROUNDS):
                 return
 
 

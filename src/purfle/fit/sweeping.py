@@ -144,15 +144,22 @@ def _join(partition: Partition) -> bool:
     groups: dict[int, list[Cell]] = defaultdict(list)
     for number, cell in enumerate(inserts):
         groups[first(number)].append(cell)
-    partition.cells = [partition.ground, *(_joined(group) for group in groups.values())]
-    return len(groups) != len(inserts)
+    joined = [cell for group in groups.values() for cell in _joined(group)]
+    partition.cells = [partition.ground, *joined]
+    return len(joined) != len(inserts)
 
 
-def _joined(group: list[Cell]) -> Cell:
+def _joined(group: list[Cell]) -> list[Cell]:
+    """The cells as one; a film between them is welded. As they were if they hold together in no place."""
     if len(group) == 1:
-        return group[0]
+        return group
+    whole = union_of([cell.region for cell in group])
+    if not isinstance(whole, Polygon):
+        whole = closing(whole, 2.0 * TOUCHING)
+    if not isinstance(whole, Polygon):
+        return group
     largest = max(group, key=lambda cell: cell.key)
-    return Cell(largest.name, largest.wood, largest.colour, union_of([cell.region for cell in group]))
+    return [Cell(largest.name, largest.wood, largest.colour, whole)]
 
 
 def _dissolve_thin(partition: Partition) -> bool:
