@@ -28,6 +28,7 @@ from purfle.cutting.times import trips_minutes
 from purfle.errors import FitError, JobFileError
 from purfle.model.board import Fitting
 from purfle.model.cutting import CuttingPlan, Straight, Trip
+from purfle.model.shop import Cutter
 from purfle.shop.chip_loads import chip_load
 from purfle.tolerances import SIDE_AS_CUT
 
@@ -182,6 +183,34 @@ def test_the_underside_is_planned_in_its_own_frame() -> None:
     assert set_up.face == "underside"
     assert set_up.outline.bounds == (0.0, -150.0, 200.0, 0.0)
     assert set_up.lines[0].region.bounds == pytest.approx((40.0, -74.0, 90.0, -60.0), abs=0.001)
+
+
+def test_a_larger_cutter_takes_a_fitting_that_the_finishing_one_is_too_short_for() -> None:
+    """A round recess 18 mm deep goes to the 8 mm cutter, in a program of its own; a square one stays."""
+    large = Cutter(2, "8 mm straight", 8.0, 2, 25.0, 30.0, 24000.0)
+    shop = replace(SHOP, cutters=(CUTTER, large))
+    board = replace(BOARD, thickness=30.0)
+    deep = Fitting(1, "round", "foot", "underside", Point(40, 40).buffer(12, 64), (40, 40), (24, 24), 18.0)
+    flat = replace(hinge(box(80, 60, 130, 74)), number=2)
+    plan = cutting.plan(job(slug="lid"), layout(fittings=(deep, flat), board=board), NO_PARTS, shop)
+    (set_up,) = plan.set_ups
+    assert [(one.file, one.cutter.number) for one in set_up.programs] == [
+        ("lid-1-fittings-underside-cutter-1.nc", 1),
+        ("lid-1-fittings-underside-cutter-2.nc", 2),
+    ]
+    wood = shapely.affinity.scale(deep.wanted, 1, -1, origin=(0, 0))
+    passes = list(set_up.programs[1].passes)
+    assert deepest_inside(wood.difference(swept(passes, large, 18.0))) < SIDE_AS_CUT / 2
+    assert deepest_inside(swept(passes, large).difference(wood)) < SIDE_AS_CUT / 2
+    assert not [finding for finding in plan.findings if finding.severity == "stop"]
+
+
+def test_a_larger_cutter_is_not_changed_to_for_a_small_saving() -> None:
+    """A magnet of 10 mm that a minute clears stays with the finishing cutter."""
+    shop = replace(SHOP, cutters=(CUTTER, Cutter(2, "6 mm straight", 6.0, 2, 22.0, 26.0, 24000.0)))
+    magnet = Fitting(1, "magnet", "magnet", "underside", Point(30, 30).buffer(5, 64), (30, 30), (10, 10), 3.2)
+    plan = cutting.plan(job(), layout(fittings=(magnet,)), NO_PARTS, shop)
+    assert [one.cutter.number for one in plan.set_ups[0].programs] == [1]
 
 
 # --- parts

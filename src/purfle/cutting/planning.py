@@ -2,23 +2,24 @@
 
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from shapely import Polygon
 
 from purfle.cutting.checks import part_findings, rule_findings, set_up_findings
+from purfle.cutting.choosing import CHANGE_MINUTES, larger_cutters
 from purfle.cutting.figures import figures_for
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, numbered, part_passes, recess_passes
 from purfle.errors import Fault, FitError, JobFileError
 from purfle.geometry.pose import SHOW, UNDERSIDE
-from purfle.model.board import Inlay, Layout
+from purfle.model.board import Board, Fitting, Inlay, Layout
 from purfle.model.cutting import CuttingPlan, Pass, Program, SetUp
 from purfle.model.findings import FACES, Face, Finding
 from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts
-from purfle.model.shop import Cutter, Offcut, Shop
+from purfle.model.shop import Cutter, Machine, Offcut, Shop
 from purfle.units import show
 
 BOARD_MINUTES = 10.0
@@ -43,7 +44,8 @@ class _Planner:
 def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> CuttingPlan:
     """All set-ups in the order they are done: show face, underside, then one for each offcut that is used.
 
-    The cutter that finishes the fit (`job.fit.cutter`) cuts everything. A set-up with nothing to cut is left out.
+    The cutter that finishes the fit (`job.fit.cutter`) cuts everything; a larger one cuts a fitting where it leaves the
+    same shape and is worth the change. A set-up with nothing to cut is left out.
     Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
     """
     cutter = _cutter(job, shop)
@@ -79,35 +81,60 @@ def _cutter(job: Job, shop: Shop) -> Cutter:
 
 
 def _plan_face(planner: _Planner, layout: Layout, face: Face) -> None:
-    frame = SHOW if face == "show" else UNDERSIDE
-    radius = planner.cutter.radius
-    lines: list[Named] = []
-    for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
-        if inlay.face == face:
-            named, findings, faults = inlay_line(inlay, line_id, frame, radius)
-            lines.append(named)
-            planner.findings += findings
-            planner.faults += faults
+    inlays = [inlay for inlay in layout.inlays if inlay.face == face]
     fittings = [fitting for fitting in layout.fittings if fitting.face == face]
-    for fitting in fittings:
-        named, faults = fitting_line(fitting, frame, layout.board.outline, radius)
-        lines.append(named)
+    frame = SHOW if face == "show" else UNDERSIDE
+    groups: dict[Cutter, list[Named]] = {planner.cutter: _inlay_lines(planner, layout, face)}
+    for cutter, named in _fitting_lines(planner, fittings, layout.board, face):
+        groups.setdefault(cutter, []).append(named)
         planner.findings += _chisel_note(named)
-        planner.faults += faults
+    lines = [named for group in groups.values() for named in group]
     if lines and not planner.faults:
-        inlays = [inlay for inlay in layout.inlays if inlay.face == face]
         title = f"{_face_words(inlays, len(fittings))}, {'show face' if face == 'show' else 'underside'}"
         outline = frame.region(layout.board.outline)
         stock = _Stock("board", title, face, outline, layout.board.thickness, _board_holding(face), BOARD_MINUTES)
-        _add_set_up(planner, stock, lines, _recess_groups(planner, lines))
+        passes = {cutter: _recess_groups(planner, cutter, group) for cutter, group in groups.items() if group}
+        _add_set_up(planner, stock, lines, passes)
 
 
-def _recess_groups(planner: _Planner, lines: Sequence[Named]) -> list[Pass]:
+def _inlay_lines(planner: _Planner, layout: Layout, face: Face) -> list[Named]:
+    lines: list[Named] = []
+    for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
+        if inlay.face == face:
+            frame = SHOW if face == "show" else UNDERSIDE
+            named, findings, faults = inlay_line(inlay, line_id, frame, planner.cutter.radius)
+            lines.append(named)
+            planner.findings += findings
+            planner.faults += faults
+    return lines
+
+
+def _fitting_lines(
+    planner: _Planner, fittings: Sequence[Fitting], board: Board, face: Face
+) -> Iterator[tuple[Cutter, Named]]:
+    """The line of each fitting and the cutter that cuts it."""
+    frame = SHOW if face == "show" else UNDERSIDE
+    lines: list[Named] = []
+    for fitting in fittings:
+        named, faults = fitting_line(fitting, frame, board.outline, planner.cutter.radius)
+        lines.append(named)
+        planner.faults += faults
+    if planner.faults:
+        return
+    larger = larger_cutters(lines, planner.cutter, planner.shop, planner.job.cutting)
+    for fitting, named in zip(fittings, lines, strict=True):
+        cutter = larger.get(named.line.id, planner.cutter)
+        if cutter is not planner.cutter:  # at an open edge it has to run out further
+            named, _ = fitting_line(fitting, frame, board.outline, cutter.radius)
+        yield cutter, named
+
+
+def _recess_groups(planner: _Planner, cutter: Cutter, lines: Sequence[Named]) -> list[Pass]:
     """The passes of each group of lines of equal depth, in the order in which the depths first stand."""
     passes: list[Pass] = []
     for depth in dict.fromkeys(named.line.depth for named in lines):
         group = [named for named in lines if named.line.depth == depth]
-        work = _work(planner, depth)
+        work = _work(planner, cutter, depth)
         passes += recess_passes([named.line.region for named in group], _names(group), work)
     return passes
 
@@ -147,7 +174,7 @@ def _plan_offcut(planner: _Planner, offcut: Offcut, parts: Sequence[Named]) -> N
     if not parts or planner.faults:
         return
     through = planner.job.cutting.through
-    work = _work(planner, offcut.thickness + through)
+    work = _work(planner, planner.cutter, offcut.thickness + through)
     passes = part_passes([_polygon(named) for named in parts], offcut.name, work)
     holding = (
         "Double-sided tape over the whole offcut, on a flat sacrificial board: the cutter goes "
@@ -157,7 +184,7 @@ def _plan_offcut(planner: _Planner, offcut: Offcut, parts: Sequence[Named]) -> N
     title = f"parts, {offcut.name}"
     planner.findings += part_findings(parts, planner.cutter.radius, title)
     stock = _Stock(offcut.name, title, "show", offcut.outline, offcut.thickness, holding, OFFCUT_MINUTES)
-    _add_set_up(planner, stock, parts, passes)
+    _add_set_up(planner, stock, parts, {planner.cutter: passes})
 
 
 def _polygon(named: Named) -> Polygon:
@@ -181,19 +208,22 @@ class _Stock:
     minutes: float
 
 
-def _work(planner: _Planner, depth: float) -> Work:
+def _work(planner: _Planner, cutter: Cutter, depth: float) -> Work:
     rule = planner.job.cutting
-    return Work(planner.cutter, rule, depth, show(rule.allowance, planner.job.unit))
+    return Work(cutter, rule, depth, show(rule.allowance, planner.job.unit))
 
 
-def _add_set_up(planner: _Planner, stock: _Stock, lines: Sequence[Named], passes: list[Pass]) -> None:
+def _add_set_up(
+    planner: _Planner, stock: _Stock, lines: Sequence[Named], passes: Mapping[Cutter, Sequence[Pass]]
+) -> None:
     number = len(planner.set_ups) + 1
     slug = f"{number}-{_slug(stock.title)}"
     machine = planner.shop.machine
-    figures = figures_for(planner.cutter, machine, max(one.depth for one in passes))
-    counted = numbered(passes, figures, machine)
-    minutes = sum(one.minutes for one in counted)
-    program = Program(f"{planner.job.slug}-{slug}.nc", planner.cutter, counted, figures, minutes)
+    stem = f"{planner.job.slug}-{slug}"
+    programs = tuple(
+        _program(stem if len(passes) == 1 else f"{stem}-cutter-{cutter.number}", cutter, some, machine)
+        for cutter, some in passes.items()
+    )
     set_up = SetUp(
         number,
         stock.title,
@@ -203,13 +233,19 @@ def _add_set_up(planner: _Planner, stock: _Stock, lines: Sequence[Named], passes
         stock.outline,
         stock.thickness,
         tuple(named.line for named in lines),
-        (program,),
+        programs,
         stock.holding,
         machine.safe_height,
-        stock.minutes,
+        stock.minutes + (len(programs) - 1) * CHANGE_MINUTES,
     )
     planner.set_ups.append(set_up)
     planner.findings += set_up_findings(set_up, machine, planner.seam)
+
+
+def _program(stem: str, cutter: Cutter, passes: Sequence[Pass], machine: Machine) -> Program:
+    figures = figures_for(cutter, machine, max(one.depth for one in passes))
+    counted = numbered(passes, figures, machine)
+    return Program(f"{stem}.nc", cutter, counted, figures, sum(one.minutes for one in counted))
 
 
 def _names(group: Sequence[Named]) -> str:
