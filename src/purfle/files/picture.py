@@ -18,7 +18,7 @@ SMALLEST_SIDE_PX = 8
 """A picture with fewer pixels on a side shows nothing that can be cut."""
 LARGEST_FILE_BYTES = 400_000_000
 """An uncompressed 40 megapixel picture with 16 bits and alpha is smaller than this."""
-FORMATS = ("PNG", "JPEG", "MPO", "WEBP", "TIFF", "GIF", "BMP")
+FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "GIF", "BMP")
 BROKEN = (OSError, SyntaxError, ValueError, EOFError, IndexError, TypeError, OverflowError, struct.error, zlib.error)
 """What the decoders raise on damaged data."""
 

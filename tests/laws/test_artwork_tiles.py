@@ -1,0 +1,82 @@
+"""Laws of tracing: whatever the labels, areas tile the frame and share their boundaries."""
+
+import numpy as np
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from purfle.artwork.arc_graph import arc_graph
+from purfle.artwork.crossings import moved_crossings
+from purfle.artwork.curves import Ends, at, fit_curve, flattened
+from purfle.artwork.mixing import mixing_of
+from purfle.artwork.tiling import tile
+from purfle.model.artwork import OUTSIDE
+
+COLOURS = np.array([[30, 30, 30], [220, 210, 200], [180, 60, 40], [60, 90, 160]], np.float32)
+
+
+@st.composite
+def label_images(draw: st.DrawFn) -> NDArray[np.int16]:
+    """Random labels, single pixels or blocks of 3: every kind of cell, thin lines, saddles, areas inside areas."""
+    rows, columns = draw(st.integers(1, 7)), draw(st.integers(1, 7))
+    values = draw(st.lists(st.integers(0, 3), min_size=rows * columns, max_size=rows * columns))
+    labels = np.array(values, np.int16).reshape(rows, columns)
+    return np.kron(labels, np.ones((3, 3), np.int16)) if draw(st.booleans()) else labels
+
+
+@settings(max_examples=220, deadline=None, derandomize=True)
+@given(label_images(), st.integers(0, 1000))
+def test_areas_tile_the_frame_whatever_the_labels(labels: NDArray[np.int16], seed: int) -> None:
+    """Areas sum to the frame, do not overlap, are as many as the raw graph's, and arcs meet only in their ends."""
+    height, width = labels.shape
+    noisy = COLOURS[labels] + np.random.default_rng(seed).normal(0, 25, (height, width, 3)).astype(np.float32)
+    graph = arc_graph(labels)
+    tiling = tile(graph, moved_crossings(graph, labels, noisy, mixing_of(labels, noisy, COLOURS, True), 2), 1.0)
+
+    raw = []
+    for chain in graph.chains:
+        points = graph.raw[chain.crossings]
+        ends = (
+            (points[:0], points[:1]) if chain.closed else (graph.junctions[[chain.start]], graph.junctions[[chain.end]])
+        )
+        raw.append(shapely.LineString(np.concatenate([ends[0], points, ends[1]])))
+    assert len(tiling.faces) == len(shapely.polygonize(raw).geoms)
+
+    faces = np.array(tiling.faces, dtype=object)
+    assert shapely.is_valid(faces).all()
+    assert abs(float(shapely.area(faces).sum()) - width * height) < 1e-9 * width * height
+    assert abs(shapely.union_all(faces).area - width * height) < 1e-6
+    lines = [shapely.LineString(arc.points) for arc in tiling.arcs]
+    assert all(line.is_simple for line in lines)
+    # noding cuts a line wherever it meets another one: none is cut, so they meet in their ends alone
+    assert len(shapely.get_parts(shapely.node(shapely.MultiLineString(lines)))) == len(lines)
+
+
+@settings(max_examples=60, deadline=None, derandomize=True)
+@given(label_images())
+def test_both_areas_of_an_arc_have_it_in_their_boundary(labels: NDArray[np.int16]) -> None:
+    """Each arc is stored once and is, point for point, part of the boundary of the area on either side."""
+    graph = arc_graph(labels)
+    values = COLOURS[labels]
+    tiling = tile(graph, moved_crossings(graph, labels, values, mixing_of(labels, values, COLOURS, True), 2), 0.0)
+    corners = [set(map(tuple, shapely.get_coordinates(face).tolist())) for face in tiling.faces]
+    for arc in tiling.arcs:
+        points = set(map(tuple, arc.points.tolist()))
+        for side in (arc.left, arc.right):
+            assert side == OUTSIDE or points <= corners[side]
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.lists(st.floats(-40, 40), min_size=8, max_size=8))
+def test_a_fitted_curve_finds_the_cubic_its_points_lie_on_and_flattens_it_finely(numbers: list[float]) -> None:
+    """Points on a gentle cubic: the fit stays within its tolerance, the polyline within 0.02 px of the fit."""
+    ends = np.array([[0.0, 0.0], [60.0, 0.0]])
+    inner = np.array([[20.0, numbers[0] / 3], [40.0, numbers[1] / 3]])
+    cubic = np.concatenate([ends[:1], inner, ends[1:]])
+    points = at(cubic, np.linspace(0, 1, 60))
+    segments = fit_curve(points, 0.2, Ends())
+    line = flattened(segments)
+    assert shapely.distance(shapely.points(points), shapely.LineString(line)).max() < 0.2 + 0.02
+    fine = np.concatenate([at(part, np.linspace(0, 1, 300)) for part in segments if len(part) == 4] or [points[:1]])
+    assert shapely.distance(shapely.points(fine), shapely.LineString(line)).max() <= 0.0201

@@ -1,0 +1,149 @@
+"""Traced boundaries against closed forms: shapes rendered by resvg, an independent renderer, and traced again."""
+
+import io
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+import resvg_py
+import shapely
+from numpy.typing import NDArray
+from PIL import Image
+
+from purfle.artwork import areas_of_picture
+from purfle.files.picture import read_picture_bytes
+from purfle.model.artwork import OUTSIDE, Areas, TraceRule
+
+Floats = NDArray[np.float64]
+SIZE = 240
+OAK, WENGE, HOLLY, PADAUK = "#c9a36b", "#2c2220", "#f5efe1", "#b33d25"
+LIMITS = {"png": (0.06, 0.2), "q75": (0.10, 0.3)}
+"""Mean and 95th percentile of the boundary error in px: the goals of the method."""
+
+
+def picture(shapes: str, kind: str, finer: int = 4) -> bytes:
+    """The shapes on oak. Rendered finer and averaged, since resvg itself rounds outlines to a quarter of a pixel."""
+    size = f'viewBox="0 0 {SIZE} {SIZE}"'
+    ground = f'<rect width="{SIZE}" height="{SIZE}" fill="{OAK}"/>'
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>{ground}{shapes}</svg>'
+    image = Image.open(io.BytesIO(bytes(resvg_py.svg_to_bytes(svg_string=svg, width=SIZE * finer)))).convert("RGB")
+    image, out = image.resize((SIZE, SIZE), Image.Resampling.BOX), io.BytesIO()
+    if kind == "png":
+        image.save(out, "PNG")
+    else:
+        image.save(out, "JPEG", quality=int(kind[1:]))
+    return out.getvalue()
+
+
+def traced(shapes: str, kind: str, finer: int = 4) -> Areas:
+    return areas_of_picture(read_picture_bytes(picture(shapes, kind, finer), "shapes"), TraceRule())
+
+
+def boundary(areas: Areas) -> Floats:
+    """Points every half pixel along all boundaries but the frame, y down as drawn."""
+    lines = [shapely.LineString(arc.points) for arc in areas.arcs if OUTSIDE not in (arc.left, arc.right)]
+    points = shapely.get_coordinates(shapely.segmentize(shapely.MultiLineString(lines), 0.5))
+    return np.stack([points[:, 0], SIZE - points[:, 1]], axis=1)
+
+
+def off_circle(radius: float) -> Callable[[Floats], Floats]:
+    return lambda points: np.abs(np.hypot(points[:, 0] - 120.3, points[:, 1] - 118.8) - radius)
+
+
+def off_square(points: Floats) -> Floats:
+    """Distance from a square of half side 60 about (120, 120), turned by 20 degrees."""
+    turn = np.radians(20.0)
+    x, y = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]]) @ (points - 120.0).T
+    beyond = np.abs(np.stack([x, y])) - 60.0
+    outside = np.hypot(*np.maximum(beyond, 0.0))
+    return outside + np.abs(np.minimum(beyond.max(axis=0), 0.0))
+
+
+def off_sector(points: Floats) -> Floats:
+    """Distance from a third of a disc: tip at (120.3, 118.8), radius 90, from 15 to 135 degrees, y down."""
+    x, y = points[:, 0] - 120.3, points[:, 1] - 118.8
+    rays = []
+    for angle in np.radians([15.0, 135.0]):
+        way = np.array([np.cos(angle), np.sin(angle)])
+        far = np.clip(x * way[0] + y * way[1], 0.0, 90.0)
+        rays.append(np.hypot(x - far * way[0], y - far * way[1]))
+    angle = np.degrees(np.arctan2(y, x)) % 360.0
+    rim = np.where((angle >= 15.0) & (angle <= 135.0), np.abs(np.hypot(x, y) - 90.0), np.inf)
+    return np.minimum(np.minimum(*rays), rim)
+
+
+def _circle(radius: float, fill: str) -> str:
+    return f'<circle cx="120.3" cy="118.8" r="{radius}" fill="{fill}"/>'
+
+
+def _sector() -> str:
+    ends = [(120.3 + 90 * np.cos(angle), 118.8 + 90 * np.sin(angle)) for angle in np.radians([15.0, 135.0])]
+    path = f"M120.3,118.8 L{ends[0][0]},{ends[0][1]} A90,90 0 0 1 {ends[1][0]},{ends[1][1]} Z"
+    return f'<path d="{path}" fill="{HOLLY}"/>'
+
+
+SQUARE = f'<rect x="60" y="60" width="120" height="120" transform="rotate(20 120 120)" fill="{WENGE}"/>'
+
+
+@pytest.mark.parametrize("kind", ["png", "q75"])
+@pytest.mark.parametrize(
+    ("shapes", "off", "count", "area"),
+    [
+        (_circle(77.7, WENGE), off_circle(77.7), 2, np.pi * 77.7**2),
+        (_circle(14.0, HOLLY), off_circle(14.0), 2, np.pi * 14.0**2),
+        (SQUARE, off_square, 2, 120.0**2),
+        (_sector(), off_sector, 2, np.pi * 90.0**2 / 3),
+    ],
+    ids=["disc", "eye", "square", "sector"],
+)
+def test_a_shape_is_traced_within_the_goals(
+    kind: str, shapes: str, off: Callable[[Floats], Floats], count: int, area: float
+) -> None:
+    areas = traced(shapes, kind)
+    errors = off(boundary(areas))
+    mean, high = LIMITS[kind]
+    assert float(errors.mean()) <= mean
+    assert float(np.quantile(errors, 0.95)) <= high
+    assert len(areas.areas) == count
+    (drawn,) = [part for part in areas.areas if part.number not in areas.ground]
+    # no bias: the whole boundary lies inwards or outwards by less than a twentieth of a pixel
+    assert abs(drawn.region.area - area) <= 0.05 * drawn.region.length
+
+
+@pytest.mark.parametrize("kind", ["png", "q75"])
+def test_a_ring_is_an_area_with_a_hole_and_its_middle_is_ground_again(kind: str) -> None:
+    areas = traced(_circle(80.0, PADAUK) + _circle(40.0, OAK), kind)
+    points = boundary(areas)
+    errors = np.minimum(off_circle(80.0)(points), off_circle(40.0)(points))
+    assert float(errors.mean()) <= LIMITS[kind][0]
+    assert float(np.quantile(errors, 0.95)) <= LIMITS[kind][1]
+    (ring,) = [part for part in areas.areas if part.number not in areas.ground]
+    assert len(ring.region.interiors) == 1
+    assert len(areas.ground) == 2
+    assert abs(ring.region.area - np.pi * (80.0**2 - 40.0**2)) <= 0.05 * ring.region.length
+
+
+def test_shapes_that_abut_are_parted_where_they_were_drawn() -> None:
+    """Two halves of a disc, side by side on the ground that shines through between them: the border stays in place."""
+    left = f'<path d="M110.25,40 A80,80 0 0 0 110.25,200 Z" fill="{HOLLY}"/>'
+    right = '<path d="M110.25,40 A80,80 0 0 1 110.25,200 Z" fill="#e8cc98"/>'
+    for kind, limit in (("png", 0.06), ("q75", 0.12)):
+        areas = traced(left + right, kind, finer=1)
+        assert len(areas.areas) == 3
+        (border,) = [a for a in areas.arcs if not {a.left, a.right} & (areas.ground | {OUTSIDE})]
+        inner = border.points[(border.points[:, 1] > 50) & (border.points[:, 1] < 190)]
+        ends = border.points[[0, -1]]
+        assert len(ends) == 2
+        assert float(np.abs(np.concatenate([inner, ends])[:, 0] - 110.25).mean()) <= limit
+
+
+def test_corners_and_junctions_stand_where_they_were_drawn() -> None:
+    """Corners of the square within 0.4 px (the goal), and the ends of the sector's rim as well."""
+    turn = np.radians(20.0)
+    square = (
+        np.array([[-60, -60], [60, -60], [60, 60], [-60, 60]])
+        @ np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+        + 120.0
+    )
+    points = shapely.multipoints(boundary(traced(SQUARE, "png")))
+    assert float(shapely.distance(shapely.points(square), points).mean()) <= 0.4
