@@ -25,14 +25,14 @@ def contents(folder: Path) -> dict[str, bytes]:
 
 
 def test_a_first_job_is_proven_and_every_kind_of_file_is_there(made: Path) -> None:
-    names = {path.suffix for path in (made / "out").iterdir()}
+    names = {path.suffix for path in (made / "made").iterdir()}
     assert {".nc", ".svg", ".dxf", ".pdf", ".json", ".png"} <= names
-    report = json.loads((made / "out" / "report.json").read_text(encoding="utf-8"))
+    report = json.loads((made / "made" / "report.json").read_text(encoding="utf-8"))
     assert report["proof"]["proven"] is True
 
 
 def test_a_first_job_takes_the_woods_that_its_colours_stand_for(made: Path) -> None:
-    card = json.loads((made / "out" / "assembly.json").read_text(encoding="utf-8"))
+    card = json.loads((made / "made" / "assembly.json").read_text(encoding="utf-8"))
     parts = {part["name"]: part["wood"] for inlay in card["inlays"] for part in inlay["parts"]}
     assert {name: wood.split("_")[0] for name, wood in parts.items()} == {
         "light side": "maple",
@@ -42,7 +42,7 @@ def test_a_first_job_takes_the_woods_that_its_colours_stand_for(made: Path) -> N
 
 
 def test_the_dry_fit_needs_the_files_alone(made: Path, capsys: Capture) -> None:
-    assert main(["prove", str(made / "out")]) == 0
+    assert main(["prove", str(made / "made")]) == 0
     told = capsys.readouterr()
     assert "Proven: every part, read back from the files, goes together." in told.out
     assert told.err == ""
@@ -53,7 +53,7 @@ def test_made_again_the_files_are_the_same_to_the_byte(made: Path, tmp_path: Pat
     said = capsys.readouterr().out
     again = contents(tmp_path / "again")
     assert f"Bench sheets: {tmp_path / 'again'}" in said
-    first = contents(made / "out")
+    first = contents(made / "made")
     listing = {".purfle-files"}
     assert {name for name in first if first[name] != again.get(name)} <= listing
     assert first.keys() == again.keys()
@@ -61,7 +61,7 @@ def test_made_again_the_files_are_the_same_to_the_byte(made: Path, tmp_path: Pat
 
 def test_a_file_that_was_tampered_with_is_not_proven(made: Path, tmp_path: Path, capsys: Capture) -> None:
     """One part shifted by 0.05 mm in its program: 1, said in words, with the place."""
-    for name, data in contents(made / "out").items():
+    for name, data in contents(made / "made").items():
         (tmp_path / name).write_bytes(data)
     program = next(path for path in sorted(tmp_path.glob("*.nc")) if "parts" in path.name)
     lines = program.read_text(encoding="ascii").splitlines()

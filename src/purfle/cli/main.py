@@ -126,12 +126,14 @@ def _make(commands: Commands) -> None:
     does = "do the whole job: programs, outlines, bench sheets, report, and the dry fit that proves them"
     parser = _command(commands, "make", "purfle.cli.make:make", does, "purfle make tern-lid --out tern-files")
     parser.add_argument("job", metavar="JOB", help="the job folder, or its job.toml")
-    parser.add_argument("--out", metavar="DIR", help="where the files go (default: the folder 'out' in the job folder)")
+    parser.add_argument(
+        "--out", metavar="DIR", help="where the files go (default: the folder 'made' in the job folder)"
+    )
 
 
 def _prove(commands: Commands) -> None:
     does = "do the dry fit alone, from the files in a folder and nothing else"
-    parser = _command(commands, "prove", "purfle.cli.make:prove", does, "purfle prove tern-lid/out")
+    parser = _command(commands, "prove", "purfle.cli.make:prove", does, "purfle prove tern-lid/made")
     parser.add_argument("folder", metavar="DIR", help="the folder that 'purfle make' wrote")
 
 

@@ -17,7 +17,7 @@ def make(arguments: Namespace) -> int:
     folder = Path(arguments.job)
     with Progress() as progress:
         result, files = job.make(folder, progress)
-        out = Path(arguments.out) if arguments.out else result.job.folder / "out"
+        out = Path(arguments.out) if arguments.out else result.job.folder / "made"
         progress("writing")
         write_all(out, files)
     findings = [*result.findings, *(result.proof.findings if result.proof else ())]
