@@ -188,10 +188,6 @@ def install(uv: str | None, group: str) -> None:
         pip = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     locks = [word for name in LOCKS[group] for word in ("-r", str(ROOT / name))]
     mend = "Are you on-line? Is there a file for this Python and system? See docs/decisions/locked-versions.md."
-    if sys.platform.startswith("linux") and not (shutil.which("c++") or shutil.which("g++")):
-        mend = (
-            "On Linux one of the packages is built here and needs a compiler: sudo apt install g++ cmake, then again."
-        )
     must([*pip, "--require-hashes", *locks], "What Purfle needs could not be installed", mend)
     must([*pip, "--no-deps", "--no-build-isolation", "-e", str(ROOT)], "Purfle itself could not be installed")
 

@@ -11,11 +11,11 @@ from functools import partial
 
 import numpy as np
 import pathops
-import pyclipr
 import shapely
 from fontTools.pens.basePen import BasePen
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.svgLib.path import parse_path
+from manifold3d import CrossSection, FillRule
 from numpy.typing import NDArray
 from shapely import Polygon
 
@@ -153,24 +153,12 @@ def filled(rings: Sequence[Ring], rule: str) -> Region:
         return Polygon()
     if len(usable) == 1 and (simple := Polygon(usable[0])).is_valid:
         return simple
-    clipper = pyclipr.Clipper()
-    clipper.scaleFactor = round(100 / GRID)
-    clipper.addPaths(usable, pyclipr.Subject)
-    fill = pyclipr.FillRule.EvenOdd if rule == "evenodd" else pyclipr.FillRule.NonZero
-    solids: list[Polygon] = []
-    _gather(clipper.executeTree(pyclipr.Union, fill), solids)
-    merged = shapely.union_all([shapely.make_valid(solid) for solid in solids], grid_size=GRID)
-    parts = [g for g in shapely.get_parts(merged) if g.geom_type == "Polygon"]
+    fill = FillRule.EvenOdd if rule == "evenodd" else FillRule.NonZero
+    outlines = CrossSection(usable, fill).to_polygons()
+    closed = [shapely.linearrings(ring) for ring in outlines]
+    area = shapely.build_area(shapely.geometrycollections(closed))
+    parts = [g for g in shapely.get_parts(shapely.set_precision(area, GRID)) if g.geom_type == "Polygon"]
     return shapely.multipolygons(parts) if len(parts) != 1 else parts[0]
-
-
-def _gather(node: "pyclipr.PolyPath", solids: list[Polygon]) -> None:
-    for solid in node.children:
-        holes = [np.asarray(hole.polygon) for hole in solid.children if len(hole.polygon) >= 3]
-        if len(solid.polygon) >= 3:
-            solids.append(Polygon(np.asarray(solid.polygon), holes))
-        for hole in solid.children:
-            _gather(hole, solids)
 
 
 def placed(rings: Sequence[Sequence[tuple[float, float]] | Ring], matrix: Matrix) -> list[Ring]:

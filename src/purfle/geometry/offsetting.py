@@ -1,7 +1,7 @@
 """The one guarded door to offsetting and to overlays on the precision grid.
 
 Nothing else in the project calls a buffer. Two engines stand behind the door, GEOS (through shapely) and Clipper2
-(through pyclipr). GEOS is the faster one, yet it has returned an EMPTY result for a sound polygon of 225 mm2, and an
+(through manifold3d). GEOS is the faster one, yet it has returned an EMPTY result for a sound polygon of 225 mm2, and an
 inset that kept 25 mm2 which it had to remove; it raised nothing. So each result is measured against the outline that
 it came from, and what fails is done again: with a radius that differs in the fifth figure, then by the other engine.
 
@@ -18,8 +18,8 @@ from collections.abc import Callable, Iterator
 from typing import TypeAlias
 
 import numpy as np
-import pyclipr
 import shapely
+from manifold3d import CrossSection, FillRule, JoinType
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
@@ -28,7 +28,6 @@ from purfle.errors import PurfleError
 from purfle.tolerances import GRID, OFFSET_ARC, OFFSET_PERTURBED, OFFSET_PLACE, QUADRANT_SEGMENTS
 
 Region: TypeAlias = Polygon | MultiPolygon
-_CLIPPER_SCALE = 1e6
 _MOST_PLACES = 128
 """Places measured of one outline, spread evenly; more cost time, and a fault loses or keeps a whole stretch."""
 _PLACES_A_RING = 4
@@ -168,18 +167,14 @@ def _by_geos(region: Region, distance: float) -> Region:
 
 
 def _by_clipper(region: Region, distance: float) -> Region:
-    offset = pyclipr.ClipperOffset()
-    offset.scaleFactor = int(_CLIPPER_SCALE)
-    offset.arcTolerance = OFFSET_ARC * _CLIPPER_SCALE
-    rings = [ring[:-1] for ring in _rings(shapely.orient_polygons(region))]
+    rings = [ring[:-1] for ring in _rings(region)]
     if not rings:
         return Polygon()
-    offset.addPaths(rings, pyclipr.JoinType.Round, pyclipr.EndType.Polygon)
-    outlines = [Polygon(path) for path in offset.execute(distance) if len(path) > 2]
-    outer = [outline for outline in outlines if outline.exterior.is_ccw]
-    holes = [outline for outline in outlines if not outline.exterior.is_ccw]
-    filled, hollow = (shapely.union_all([sound(one) for one in some]) for some in (outer, holes))
-    return polygonal(shapely.difference(filled, hollow))
+    segments = math.ceil(math.pi / math.acos(max(0.0, 1.0 - OFFSET_ARC / max(abs(distance), OFFSET_ARC))))
+    solid = CrossSection(rings, FillRule.EvenOdd)
+    outlines = solid.offset(distance, JoinType.Round, circular_segments=segments).to_polygons()
+    closed = [shapely.linearrings(ring) for ring in outlines]
+    return polygonal(shapely.build_area(shapely.geometrycollections(closed)))
 
 
 def _agree(first: Region, second: Region) -> bool:
