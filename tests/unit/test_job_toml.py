@@ -278,6 +278,11 @@ def test_a_folder_without_a_job_says_how_to_make_one(tmp_path: Path) -> None:
     assert missing.value.what == "There is no such job folder or job file"
     assert missing.value.where == str(tmp_path / "nowhere")
     assert "Check the name" in missing.value.mend
+    with pytest.raises(JobFileError) as picture:
+        load_job(TERN / "tern.jpg")
+    assert picture.value.what == "This is a picture or drawing, not a job"
+    assert picture.value.where == str(TERN / "tern.jpg")
+    assert picture.value.mend == "Make a job of it with: purfle new FOLDER tern.jpg"
 
 
 @pytest.mark.skipif(os.name == "nt", reason="links need rights of their own there")

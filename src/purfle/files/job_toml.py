@@ -115,6 +115,9 @@ def job_file(folder_or_file: Path) -> Path:
     if not folder_or_file.exists():
         mend = "Check the name; purfle new FOLDER PICTURE makes a job folder."
         raise FolderError("There is no such job folder or job file", str(folder_or_file), mend)
+    if folder_or_file.suffix.lower() in PICTURES + DRAWINGS:
+        mend = f"Make a job of it with: purfle new FOLDER {folder_or_file.name}"
+        raise JobFileError("This is a picture or drawing, not a job", str(folder_or_file), mend)
     return folder_or_file
 
 
