@@ -163,6 +163,9 @@ def _gone(run: Run, move: int, depth: float, ways: tuple[Way, ...], tops: list[N
             near &= way.move < move
         bits = Way(way.start[near], way.end[near], way.move[near], way.radius).below(depth)
         lines = shapely.linestrings(np.stack([bits.start[:, :2], bits.end[:, :2]], axis=1))
+        # the usual case: the cutter goes down where a cutter as wide has been before
+        if (shapely.distance(lines, shapely.Point(x, y)) <= way.radius - cutter).any():
+            return True
         shapes.append(shapely.union_all(shapely.buffer(lines, way.radius, quad_segs=quadrant_segments(way.radius))))
     disc = shapely.Point(x, y).buffer(cutter, quad_segs=8)
     return bool(shapely.union_all(shapes).covers(disc))

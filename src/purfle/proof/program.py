@@ -25,6 +25,10 @@ _BLOCK = re.compile(r"(?:[A-Z]\s*[+-]?(?:\d+(?:\.\d*)?|\.\d+)\s*)*")
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))")
 _GROUP = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 90: "distance"}
 _GROUP[94] = "feed mode"
+_G_WORDS = tuple(_GROUP)
+_MOVES = frozenset((RAPID, STRAIGHT, CLOCKWISE, COUNTER))
+_ONLY_MOVES = frozenset("XYZIJ")
+_NO_CENTRE = (math.nan, math.nan)
 _STOPS = (0, 2)
 _SPINDLE = (3, 5)
 
@@ -134,7 +138,8 @@ def _read_line(line: str, number: int, state: _State, comments: list[str]) -> No
     if not _BLOCK.fullmatch(line):
         raise _Refused(f"'{line[:40]}' is not made of words of a program")
     words, g_words, m_words = _sorted_words(line)
-    _settings(words, g_words, m_words, state)
+    if m_words or not _MOVES.issuperset(g_words) or not _ONLY_MOVES.issuperset(words):
+        _settings(words, g_words, m_words, state)
     _motion(words, g_words, number, state)
     if 2 in m_words:
         state.ended = True
@@ -168,7 +173,7 @@ def _sorted_words(line: str) -> tuple[dict[str, float], list[int], list[int]]:
     for letter, digits in _WORD.findall(line):
         value = float(digits)
         if letter == "G":
-            _add_code(letter, value, tuple(_GROUP), g_words)
+            _add_code(letter, value, _G_WORDS, g_words)
         elif letter == "M":
             _add_code(letter, value, _STOPS + _SPINDLE, m_words)
         elif letter not in "XYZIJFST":
@@ -177,11 +182,17 @@ def _sorted_words(line: str) -> tuple[dict[str, float], list[int], list[int]]:
             raise _Refused(f"the word {letter} is repeated")
         else:
             words[letter] = value
+    if len(g_words) > 1 or len(m_words) > 1:
+        _one_of_each(g_words, m_words)
+    return words, g_words, m_words
+
+
+def _one_of_each(g_words: list[int], m_words: list[int]) -> None:
+    """Two words of one modal group contradict each other."""
     groups = [_GROUP[code] for code in g_words] + ["stop" if code in _STOPS else "spindle" for code in m_words]
     for group in groups:
         if groups.count(group) > 1:
             raise _Refused(f"two words of one kind ({group}) stand in one line")
-    return words, g_words, m_words
 
 
 def _add_code(letter: str, value: float, known: tuple[int, ...], codes: list[int]) -> None:
@@ -229,8 +240,7 @@ def _motion(words: dict[str, float], g_words: list[int], number: int, state: _St
     asked = [code for code in g_words if code <= COUNTER]
     if asked:
         state.motion = asked[0]
-    axes = [letter for letter in "XYZ" if letter in words]
-    if not axes:
+    if not ("X" in words or "Y" in words or "Z" in words):
         if asked or "I" in words or "J" in words:
             raise _Refused("a move stands without X, Y or Z")
         return
@@ -238,25 +248,35 @@ def _motion(words: dict[str, float], g_words: list[int], number: int, state: _St
         raise _Refused("X, Y or Z stand before any of G0, G1, G2, G3")
     if state.scale is None or not state.absolute:
         raise _Refused("a move stands before the units (G20 or G21) and absolute places (G90)")
-    end = [words[a] * state.scale if a in words else state.at[i] for i, a in enumerate("XYZ")]
-    if any(abs(value) > FURTHEST for value in end):
-        raise _Refused("a place is beyond any machine")
+    end = _end(words, state.scale, state.at)
     if state.motion != RAPID:
         _may_cut(end, state)
-    elif any(a != "Z" for a in axes) and math.isnan(end[2]):
+    elif math.isnan(end[2]):
         raise _Refused("the cutter moves sideways before its height is known")
-    if state.motion in (RAPID, STRAIGHT):
-        if "I" in words or "J" in words:
-            raise _Refused("I or J stand in a straight move")
-        centre = (math.nan, math.nan)
-    else:
+    if state.motion in (CLOCKWISE, COUNTER):
         centre = _centre(words, end, state)
+    elif "I" in words or "J" in words:
+        raise _Refused("I or J stand in a straight move")
+    else:
+        centre = _NO_CENTRE
     state.rows.append((state.motion, *state.at, *end, *centre, number))
     state.at = end
 
 
+def _end(words: dict[str, float], scale: float, at: list[float]) -> list[float]:
+    """Where a move ends, in mm: axes that the line does not name stay."""
+    end = at.copy()
+    for axis, letter in enumerate("XYZ"):
+        if letter in words:
+            end[axis] = words[letter] * scale
+            if not abs(end[axis]) <= FURTHEST:
+                raise _Refused("a place is beyond any machine")
+    return end
+
+
 def _may_cut(end: list[float], state: _State) -> None:
-    if any(math.isnan(value) for value in (*state.at, *end)):
+    # one place that is not known makes the sum unknown
+    if math.isnan(sum(state.at) + sum(end)):
         raise _Refused("a cut begins before X, Y and Z are known")
     if state.feed <= 0:
         raise _Refused("a cut stands without a feed (F)")
