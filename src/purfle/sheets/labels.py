@@ -27,7 +27,10 @@ LARGE = 200.0
 def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> None:
     """A numbered mark beside a point, with a leader that ends on it with a dot, or `short` of it."""
     around = [
-        (at[0] + r * math.cos(a), at[1] + r * math.sin(a)) for r in _REACHES for a in map(math.radians, _DIRECTIONS)
+        (at[0] + r * math.cos(a), at[1] + r * math.sin(a))
+        for r in _REACHES
+        for a in map(math.radians, _DIRECTIONS)
+        if r > MARK + 3.0 * short
     ]
     spot = drawing.best((s, mark_shape(s, label)) for s in _cheapest_first(drawing, at, around))
     share = short / math.dist(at, spot)

@@ -40,8 +40,11 @@ _ADVANCE = {weight: tuple(map(int, text.split())) for weight, text in _ADVANCE_T
 _WIDEST = 750
 """Taken for any other sign."""
 _FRACTION = re.compile(r" ?\d+/\d+")
-_FRACTION_FIGURE, _FRACTION_BAR = 340, 145
-"""A figure of a set fraction; its bar with the little room before it."""
+_FRACTION_FIGURE: dict[Weight, int] = {"regular": 307, "bold": 340, "italic": 307}
+_FRACTION_BAR, _THIN_SPACE = 44, 125
+"""A figure of a set fraction, its bar, and the space before it, in 1/1000 em."""
+_OTHERS: dict[str, int] = {"×": 550, "Ø": 730, "–": 548, "−": 550, "°": 267, "½": 700}
+"""Other signs of the sheets, the widest of the three weights."""
 
 
 def bold(text: str) -> Run:
@@ -59,10 +62,11 @@ def width(text: str, points: float, weight: Weight = "regular") -> float:
     advance = _ADVANCE[weight]
     units = 0
     for fraction in _FRACTION.findall(text):
-        units += _FRACTION_BAR + _FRACTION_FIGURE * sum(c.isdigit() for c in fraction)
+        units += _FRACTION_BAR + _FRACTION_FIGURE[weight] * sum(c.isdigit() for c in fraction)
+        units += _THIN_SPACE * fraction.startswith(" ")
     for sign in _FRACTION.sub("", text):
         place = ord(sign) - 32
-        units += advance[place] if 0 <= place < len(advance) else _WIDEST
+        units += advance[place] if 0 <= place < len(advance) else _OTHERS.get(sign, _WIDEST)
     return units / 1000 * points * MM_PER_POINT
 
 
@@ -87,6 +91,12 @@ def plural(count: int, one: str, several: str | None = None) -> str:
 def listed(words: Sequence[str]) -> str:
     """'a', 'a and b', 'a, b and c'."""
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1] if words else ""
+
+
+def with_article(place: str) -> str:
+    """'middle of eye' as one says it: 'the middle of the eye'."""
+    named = re.sub(r"^(middle|point) of (?!the |piece )", r"\1 of the ", place.removeprefix("the "))
+    return f"the {named}"
 
 
 def capital(text: str) -> str:

@@ -42,7 +42,7 @@ def wood_name(result: JobResult, wood: str) -> str:
     """A wood as this maker calls it: as the rack has it, else as the job has it, else its common name."""
     species = find(wood)
     said = [offcut.wood for offcut in result.shop.offcuts] + [result.job.board.wood, *(k.wood for k in result.job.keys)]
-    words = [word for word in said if find(word).id == species.id and word != species.id]
+    words = [word for word in said if find(word).id == species.id]
     return words[0] if words else wood if wood != species.id else species.common.partition(" (")[0]
 
 

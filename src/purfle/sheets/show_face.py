@@ -9,7 +9,7 @@ from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.face import draw_face
 from purfle.sheets.features import features_of, placing_marks, proof_marks
-from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table
+from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table, with_article
 from purfle.sheets.parts import board_words
 from purfle.sheets.style import Style
 from purfle.sheets.view import scale_words
@@ -127,7 +127,7 @@ def _named(label: str, names: list[str]) -> str:
 
 def _lead(result: JobResult, style: Style) -> Text:
     lines = sum(m.kind != "point" for m in placing_marks(result.layout, "show", style))
-    proofs = ["the " + m.name.removeprefix("proof: ") for m in proof_marks(result.layout, "show", style)]
+    proofs = [with_article(m.name.removeprefix("proof: ")) for m in proof_marks(result.layout, "show", style)]
     prove = f", then prove them with {listed(proofs)}" if proofs else ""
     pencil = f" Pencil the {number_word(lines)} lines{prove}." if lines > 1 else ""
     return f"Hook the rule on a datum edge for every mark.{pencil}"

@@ -9,7 +9,7 @@ from purfle.sheets.check_line import check_figure
 from purfle.sheets.drawing import FINE, HAIR, HEAVY, Drawing
 from purfle.sheets.face import draw_face, outlines
 from purfle.sheets.features import features_of
-from purfle.sheets.lettering import Run, Text, bold
+from purfle.sheets.lettering import Run, Text, bold, listed, with_article
 from purfle.sheets.parts import board_words
 from purfle.sheets.show_face import mark_table, marks_in_order, other_face_words, sizes, wood_left
 from purfle.sheets.style import Style
@@ -90,13 +90,13 @@ def _check(result: JobResult, style: Style) -> dict[str, Any] | None:
     is_x = check.from_b is not None
     edge, wrong = ("B", board.length - figure) if is_x else ("A", board.width - figure)
     lies = "end for end" if is_x else "back to front"
-    text: list[Run] = ["from ", bold(edge), f" to the {_what(check)}. If it would fall ", bold(style.rule(wrong))]
+    text: list[Run] = ["from ", bold(edge), f" to {_what(check)}. If it would fall ", bold(style.rule(wrong))]
     text += [f" from there, the board lies {lies}: turn it over about its front edge ", bold("A"), "."]
     return {"figure": style.rule(figure), "text": text}
 
 
 def _what(check: Mark) -> str:
-    return check.name.removeprefix("check: ").removeprefix("the ")
+    return with_article(check.name.removeprefix("check: "))
 
 
 def _reading(result: JobResult, style: Style) -> Text:
@@ -107,11 +107,11 @@ def _reading(result: JobResult, style: Style) -> Text:
     if errors:
         runs += [", the largest error ", bold(style.rule_error(max(errors)[1]))]
     runs.append(". ")
-    seen: list[str] = []
+    alike: dict[str, list[str]] = {}
     for fitting in (f for f in result.layout.fittings if f.face == "underside" and f.kind in ("hinge", "oblong")):
-        if fitting.name not in seen:
-            open_edge = ", runs out at the edge" if fitting.open_edge else ""
-            runs += [f"Recess for {fitting.name} ", bold(style.size(*fitting.size)), f"{open_edge}. "]
-            seen.append(fitting.name)
+        size = style.size(*fitting.size) + (", runs out at the edge" if fitting.open_edge else "")
+        alike.setdefault(size, []).append(fitting.name)
+    for size, names in alike.items():
+        runs += [f"Recess for {listed(list(dict.fromkeys(names)))} ", bold(size), ". "]
     has_picture = any(i.face == "underside" and i.kind == "picture" for i in result.layout.inlays)
     return [*runs, *sizes(result, "underside", style)] if has_picture else runs
