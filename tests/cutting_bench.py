@@ -104,8 +104,8 @@ def swept(passes: list[Pass], cutter: Cutter, depth: float | None = None) -> Reg
             way = places(trip)
             low = np.full(len(way), True) if depth is None else way[:, 2] <= -depth + 1e-6
             lines += [
-                LineString(stretch[:, :2])
-                for k in range(0, len(way) - 1, 100)
+                LineString(stretch[:, :2]) if len(stretch) > 1 else shapely.Point(stretch[0, :2])
+                for k in range(0, max(1, len(way) - 1), 100)
                 for stretch in _runs(way[k : k + 101], low[k : k + 101])
             ]
     widened = shapely.buffer(lines, cutter.radius, quad_segs=64)
@@ -115,9 +115,8 @@ def swept(passes: list[Pass], cutter: Cutter, depth: float | None = None) -> Reg
 def _runs(way: np.ndarray, low: np.ndarray) -> list[np.ndarray]:
     """The unbroken runs of places that are low enough."""
     cuts = np.flatnonzero(np.diff(low.astype(int))) + 1
-    return [
-        run for run, is_low in zip(np.split(way, cuts), np.split(low, cuts), strict=True) if is_low[0] and len(run) > 1
-    ]
+    runs = zip(np.split(way, cuts), np.split(low, cuts), strict=True)
+    return [run for run, is_low in runs if is_low[0]]
 
 
 def deepest_inside(region: Region) -> float:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from shapely import LinearRing, Polygon
+from shapely.geometry.base import BaseGeometry
 
 from purfle.cutting.rings import Ring, edge_rings, nested_rings
 from purfle.cutting.rooms import room_for, roughing_room
@@ -16,7 +17,7 @@ from purfle.cutting.walks import Walk, walks_over
 from purfle.geometry.offsetting import Region, grow, polygons, shrink
 from purfle.model.cutting import CuttingFigures, CuttingRule, Pass, Trip
 from purfle.model.shop import Cutter, Machine
-from purfle.tolerances import SAME_PLACE
+from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
 
 WIDEST_STEP = 0.5
 """Step-over as a share of the diameter, at most: beyond it ridges are left where rings turn."""
@@ -71,11 +72,19 @@ def recess_passes(regions: Iterable[Region], name: str, work: Work) -> list[Pass
             cleared = roughing_room(room, work.rule.allowance)
             rings = nested_rings(cleared, work.step, work.cutter.radius)
             for walk in walks_over([ring.reversed() for ring in rings], work.step):
-                rough.append(roughing_trips(walk, work.levels, work.rule.ramp_angle))
+                rough.append(
+                    roughing_trips(walk, work.levels, work.rule.ramp_angle, _off(cleared.boundary, room.boundary, work))
+                )
             begin = _roomy(room, work)
             for walk in walks_over(edge_rings(room), work.step, begin_near=begin):
                 last.append(last_trip(walk, work.depth, begin, work.lead_in))
     return _passes(rough, last, name, work)
+
+
+def _off(rough: BaseGeometry, line: BaseGeometry, work: Work) -> float:
+    """How far roughing moves may stand off their ring: less where a neck takes the whole allowance."""
+    keeps_off = rough.distance(line) > work.rule.allowance / 2.0 > ROUGHING_FLAT
+    return ROUGHING_FLAT if keeps_off else ARC_FIT
 
 
 def _roomy(room: Polygon, work: Work) -> Region:
@@ -102,7 +111,9 @@ def part_passes(parts: Iterable[Polygon], name: str, work: Work) -> list[Pass]:
 
 def _part_passes(ways: list[_Way], name: str, work: Work) -> list[Pass]:
     rough = [
-        roughing_trips(Walk(ring.points, ring), work.levels, work.rule.ramp_angle) for way in ways for ring in way.rough
+        roughing_trips(Walk(ring.points, ring), work.levels, work.rule.ramp_angle, _off(ring.line, way.line.line, work))
+        for way in ways
+        for ring in way.rough
     ]
     last = [last_trip(_begun_near(way.line, way.rough[0]), work.depth, way.rough[0].line, work.lead_in) for way in ways]
     return _passes(rough, last, name, work)

@@ -21,12 +21,12 @@ LONGEST_RAMP_RINGS = 12.0
 """A ramp goes at most this often around its ring, steeper if need be."""
 
 
-def roughing_trips(walk: Walk, levels: list[float], ramp_angle: float) -> list[Trip]:
+def roughing_trips(walk: Walk, levels: list[float], ramp_angle: float, tolerance: float) -> list[Trip]:
     """One trip for each level: down a ramp on the walk's first ring from the level above, then the whole walk.
 
-    `levels` are depths below the face, positive, shallowest first.
+    `levels` are depths below the face, positive, shallowest first. `tolerance`: how far a move may stand off the walk.
     """
-    path = along(walk.line, ROUGHING_FLAT)
+    path = along(walk.line, tolerance)
     return [
         _roughing_trip(walk, above, level, ramp_angle, path)
         for above, level in zip([0.0, *levels], levels, strict=False)
@@ -84,11 +84,11 @@ def _ramp(ring: Ring, above: float, level: float, angle: float) -> list[tuple[fl
     drop = level - above
     if ring.length < SHORTEST_RAMP_RING:
         x, y = ring.points[0].tolist()
-        return [(x, y, -above), (x, y, -level)]
+        return [(x, y, 0.0 - above), (x, y, -level)]
     length = min(drop / math.tan(math.radians(angle)), LONGEST_RAMP_RINGS * ring.length)
     laps = math.ceil(length / ring.length + SAME_PLACE)
     points = ring.stretch(laps * ring.length - length, laps * ring.length)
     points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points), ROUGHING_FLAT))
     gone = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     depths = above + drop * gone / gone[-1]
-    return [(float(x), float(y), -float(z)) for (x, y), z in zip(points, depths, strict=True)]
+    return [(float(x), float(y), 0.0 - float(z)) for (x, y), z in zip(points, depths, strict=True)]

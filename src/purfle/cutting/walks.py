@@ -7,6 +7,7 @@ The longest way through the tree is its spine: the walk begins at one end of it 
 are gone only once. Rings beside the spine are visited from the ring that they hang on, there and back.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.cutting.rings import Ring
 from purfle.geometry.pose import Polyline
-from purfle.tolerances import GRID
+from purfle.tolerances import GRID, PATH_JOIN
 
 _DIRECT = 2.0
 """The next ring of the spine is entered straight where the walk stands, if that is not longer than this many links."""
@@ -210,5 +211,10 @@ def _is_free(straight: LineString, lookup: STRtree) -> bool:
 
 
 def _without_repeats(points: Polyline) -> Polyline:
-    steps = np.hypot(*np.diff(points, axis=0).T)
-    return points[np.concatenate(([True], steps > GRID / 10.0))]
+    """The points without those that lie nearer than PATH_JOIN to the one kept before; the ends stay."""
+    kept = [0]
+    places = points.tolist()
+    for index in range(1, len(places) - 1):
+        if math.dist(places[index], places[kept[-1]]) > PATH_JOIN:
+            kept.append(index)
+    return points[[*kept, len(places) - 1]]
