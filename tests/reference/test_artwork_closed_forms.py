@@ -1,7 +1,9 @@
 """Traced boundaries against closed forms: shapes rendered by resvg, an independent renderer, and traced again."""
 
 import io
+import re
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,13 +12,15 @@ import shapely
 from numpy.typing import NDArray
 from PIL import Image
 
-from purfle.artwork import areas_of_picture
-from purfle.files.picture import read_picture_bytes
+from purfle.artwork import areas_of_picture, design_size
+from purfle.files.picture import read_picture, read_picture_bytes
 from purfle.model.artwork import OUTSIDE, Areas, TraceRule
 
 Floats = NDArray[np.float64]
 SIZE = 240
 OAK, WENGE, HOLLY, PADAUK = "#c9a36b", "#2c2220", "#f5efe1", "#b33d25"
+DRAWN_HEIGHT = 118.0
+"""Of the example's drawing: from the far tip to the foot of the sea, within a view box of 118 mm."""
 LIMITS = {"png": (0.06, 0.2), "q75": (0.10, 0.3)}
 """Mean and 95th percentile of the boundary error in px: the goals of the method."""
 
@@ -147,3 +151,15 @@ def test_corners_and_junctions_stand_where_they_were_drawn() -> None:
     )
     points = shapely.multipoints(boundary(traced(SQUARE, "png")))
     assert float(shapely.distance(shapely.points(square), points).mean()) <= 0.4
+
+
+def test_the_tern_of_the_example_comes_out_whole() -> None:
+    """A noisy JPEG in uneven light: 14 areas and one ground, no more and no less; the eye is as wide as drawn."""
+    folder = Path(__file__).parents[2] / "examples" / "tern-lid"
+    areas = areas_of_picture(read_picture(folder / "tern.jpg"), TraceRule())
+    assert len(areas.areas) - len(areas.ground) == 14
+    assert any(doubt.what.startswith("Light varies") for doubt in areas.doubts)
+    width = float(re.findall(r'id="eye"[^>]* a([0-9.]+),', (folder / "tern.svg").read_text("utf-8"))[0]) * 2.0
+    scale = DRAWN_HEIGHT / design_size(areas)[1]
+    eye = min((area for area in areas.areas if area.number not in areas.ground), key=lambda area: area.region.area)
+    assert 2.0 * np.sqrt(eye.region.area / np.pi) * scale == pytest.approx(width, abs=0.03)

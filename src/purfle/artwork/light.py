@@ -14,6 +14,8 @@ LEAST_SPAN = 1.012
 """Light that varies less than this is left alone: it cannot be told from the steps of 8-bit colour."""
 LARGEST_SPAN = 2.5
 """Light that varies more than this is a drawn shade or a photograph, and is left to be refused."""
+OUTLIER, LEAST_OUTLIER, OUTLIER_ROUNDS = 4.0, 0.008, 5
+"""Samples further off than 4 x the median, and than 0.8 %, are another colour; five rounds settle which they are."""
 LEAST_GAIN = 3.0
 """Evening out must leave the ground at most this many times calmer than before, else it does not clearly help."""
 
@@ -33,21 +35,43 @@ def even_out(values: Floats32, flat: Flags) -> tuple[Floats32, float]:
     height, width = ground.shape
     terms = _terms(places[:, 0] / width, places[:, 1] / height)
     wanted = np.log(np.maximum(samples, 1.0))
-    weights, *_ = np.linalg.lstsq(terms, wanted, rcond=None)
-    explained = terms @ weights
+    weights, kept = _fitted(terms, wanted)
+    wanted, explained = wanted[kept], (terms @ weights)[kept]
     low, high = (np.asarray(np.percentile(explained, share, axis=0), np.float64) for share in (1, 99))
     span = float(np.exp((high - low).max()))
     before, after = float(wanted.std(axis=0).max()), float((wanted - explained).std(axis=0).max())
     if not LEAST_SPAN <= span <= LARGEST_SPAN or after * LEAST_GAIN > before:
         return values, 1.0
-    surface = _surface(np.asarray(weights, np.float64), (height, width), low, high) - explained.mean(axis=0).astype(
-        np.float32
-    )
+    surface = _surface(weights, (height, width), low, high) - explained.mean(axis=0).astype(np.float32)
     evened = values.copy()
-    evened[..., :3] = np.clip(values[..., :3] * np.exp(-surface), 0.0, 255.0)
-    if _restlessness(evened, flat & ~ground) > 1.1 * _restlessness(values, flat & ~ground) + 0.3:
+    evened[..., :3] = np.minimum(values[..., :3] * _at_every_pixel(np.exp(-surface), ground), np.float32(255.0))
+    # every other pixel tells as much
+    others = (flat & ~ground)[::2, ::2]
+    if _restlessness(evened[::2, ::2], others) > 1.1 * _restlessness(values[::2, ::2], others) + 0.3:
         return values, 1.0
     return evened, span
+
+
+def _fitted(terms: Floats, wanted: Floats) -> tuple[Floats, Flags]:
+    """Weights of the surface for each channel, and which samples it stands on.
+
+    A few areas nearly as bright as the ground may be joined to it over a blurred border: samples that lie far off the
+    surface, measured by the median of all, are left out and the surface is fitted again.
+    """
+    off = np.abs(wanted - np.median(wanted, axis=0)).max(axis=1)
+    kept = np.ones(len(wanted), bool)
+    for _ in range(OUTLIER_ROUNDS):
+        kept = off <= max(OUTLIER * float(np.median(off)), LEAST_OUTLIER)
+        weights, *_ = np.linalg.lstsq(terms[kept], wanted[kept], rcond=None)
+        off = np.abs(wanted - terms @ weights).max(axis=1)
+    return np.asarray(weights, np.float64), np.asarray(kept)
+
+
+def _at_every_pixel(coarse: Floats32, ground: Flags) -> Floats32:
+    """A smooth surface given at the middles of squares, drawn out to the pixels of the picture."""
+    height, width = ground.shape
+    whole = cv2.resize(coarse, (coarse.shape[1] * BLOCK_PX, coarse.shape[0] * BLOCK_PX), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(whole[:height, :width], np.float32)
 
 
 def _ground_parts(flat: Flags) -> Flags:
@@ -80,10 +104,10 @@ def _terms(x: Floats, y: Floats) -> Floats:
 
 
 def _surface(weights: Floats, shape: tuple[int, int], low: Floats, high: Floats) -> Floats32:
-    """The light at every pixel; held to what was seen on the ground, since a quadratic runs away beyond it."""
+    """The light at the middles of squares; held to what was seen on the ground, as a quadratic runs away beyond it."""
     height, width = shape
-    x = ((np.arange(width) + 0.5) / width).astype(np.float32)[None, :]
-    y = ((np.arange(height) + 0.5) / height).astype(np.float32)[:, None]
+    x = ((np.arange(-(-width // BLOCK_PX)) + 0.5) * BLOCK_PX / width).astype(np.float32)[None, :]
+    y = ((np.arange(-(-height // BLOCK_PX)) + 0.5) * BLOCK_PX / height).astype(np.float32)[:, None]
     room = 0.25 * (high - low)
     channels = []
     for channel in range(3):
@@ -101,7 +125,7 @@ def _restlessness(values: Floats32, flat: Flags) -> float:
     index = parts.ravel()
     mean = np.bincount(index, luma, count) / sizes.clip(1)
     spread = np.sqrt((np.bincount(index, luma * luma, count) / sizes.clip(1) - mean * mean).clip(0.0))
-    used = np.nonzero(sizes[1:] >= 200)[0] + 1
+    used = np.nonzero(sizes[1:] >= 50)[0] + 1
     if len(used) == 0:
         return 0.0
     order = used[np.argsort(spread[used], kind="stable")]

@@ -25,8 +25,8 @@ class Palette:
     sizes: Floats
 
     def nearest(self, pixels: Pixels) -> NDArray[np.int16]:
-        """The number of the nearest colour at every pixel, to the step of a table of colours (4 levels, alpha 16)."""
-        bits = (6, 6, 6, 4)[: self.colours.shape[1]]
+        """The number of the nearest colour at every pixel, to the step of a table (4 levels, with alpha 8)."""
+        bits = (6, 6, 6) if self.colours.shape[1] == 3 else (5, 5, 5, 3)
         steps = [np.arange(2**bit, dtype=np.float32) * 2 ** (8 - bit) + 2 ** (7 - bit) for bit in bits]
         cells = pixels.weigh(np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, len(bits)))
         weighed = pixels.weigh(self.colours)
