@@ -28,6 +28,8 @@ from purfle.wood import find as find_wood
 Progress = Callable[[str], None]
 SMALLEST_AREA = 0.5
 """Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
+SPARES_BELOW = 100.0
+"""Parts of less area (mm2) get a spare where there is room: they are lost or broken first. Common practice."""
 FROM_DEFECT = 2.0
 """Room kept between a part and a knot or check of its offcut, mm."""
 
@@ -109,9 +111,11 @@ def woods_of(
     job: Job, shop: Shop, areas: Areas, mm_per_unit: float
 ) -> tuple[tuple[DrawnArea, ...], tuple[Finding, ...]]:
     """Each area at true size with its wood: as the job says, else the nearest colour on the rack."""
-    rack = sorted({find_wood(offcut.wood).id for offcut in shop.offcuts})
-    woods = [(name, find_wood(name).look.fresh) for name in rack]
     assigned = tuple((which, find_wood(name).id) for which, name in job.picture.woods)
+    rack = {find_wood(offcut.wood).id for offcut in shop.offcuts}
+    # inlays of the board's own wood would not be seen, so only the job itself can ask for them
+    rack -= {find_wood(job.board.wood).id} - {wood for _, wood in assigned}
+    woods = [(name, find_wood(name).look.fresh) for name in sorted(rack)]
     chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, job.picture.names)
     return chosen.areas, chosen.findings
 
@@ -134,7 +138,7 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit
 
 def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
     """Every insert and key on an offcut of its wood, along its grain."""
-    rule = OffcutRule(margin=job.margin, between=job.between, from_defect=FROM_DEFECT)
+    rule = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW)
     rack = tuple(replace(offcut, wood=find_wood(offcut.wood).id) for offcut in shop.offcuts)
     return offcuts.place(offcuts.wanted_parts(layout, job.picture.grain), rack, rule)
 

@@ -13,7 +13,7 @@ from dataclasses import replace
 from importlib import resources
 from pathlib import Path
 from string import Template
-from typing import get_args
+from typing import TypeVar, get_args
 
 import purfle
 from purfle.errors import FolderError, JobFileError
@@ -76,6 +76,7 @@ _COLOUR = re.compile(r"#([0-9a-fA-F]{6}|[0-9a-fA-F]{3})")
 _RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]")
 _SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "æ": "ae", "ø": "o", "å": "a", "ł": "l", "đ": "d"})
 
+Named = TypeVar("Named", KeyRule, FittingRule)
 Which = Colour | tuple[float, float] | str
 """Which area is meant: by its colour, by a point of the design inside it (mm), or by its name."""
 Place = tuple[Distance, Distance]
@@ -172,8 +173,8 @@ def _job(top: Table, folder: Path) -> Job:
         paper=paper,
         board=board,
         picture=_picture(top, folder, board),
-        keys=tuple(_key(table, board) for table in top.tables("butterfly_key")),
-        fittings=tuple(_fitting(table, board) for table in top.tables("fitting")),
+        keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
+        fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
         fit=_fit(top.table("fit", required=True)),
         cutting=_cutting(top.table("cutting"), unit),
         margin=margin,
@@ -182,6 +183,17 @@ def _job(top: Table, folder: Path) -> Job:
         change="",
         shop_file=shop_file(folder),
     )
+
+
+def told_apart(things: tuple[Named, ...]) -> tuple[Named, ...]:
+    """Keys or fittings, those of one name numbered from the second on: "butterfly key", "butterfly key 2"."""
+    seen: dict[str, int] = {}
+    named = []
+    for thing in things:
+        seen[thing.name] = seen.get(thing.name, 0) + 1
+        count = seen[thing.name]
+        named.append(thing if count == 1 else replace(thing, name=f"{thing.name} {count}"))
+    return tuple(named)
 
 
 def _board(table: Table) -> tuple[Board, float]:

@@ -243,7 +243,8 @@ def _spread(ring: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Evenly chosen places of all rings together, and a few of each ring so that no small one goes unseen."""
     numbers = np.arange(len(ring))
     first = np.searchsorted(ring, ring)
-    return (numbers % max(1, len(ring) // _MOST_PLACES) == 0) | (numbers - first < _PLACES_A_RING)
+    chosen: NDArray[np.bool_] = (numbers % max(1, len(ring) // _MOST_PLACES) == 0) | (numbers - first < _PLACES_A_RING)
+    return chosen
 
 
 def _rings(region: Region) -> list[NDArray[np.float64]]:

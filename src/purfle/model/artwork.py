@@ -18,10 +18,10 @@ OUTSIDE = -1
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture as read: `pixels` uint8 (h, w, 3) sRGB, top row first; `alpha` uint8 (h, w) or None; `name` for messages.
+    """A picture as read: `pixels` uint8 (h, w, 3) sRGB, top row first; `alpha` uint8 (h, w) or None.
 
     Readers have already turned it by its EXIF orientation and converted CMYK, 16 bit and palettes. `lossy`: JPEG or
-    lossy WebP.
+    lossy WebP. `name` is for messages.
     """
 
     pixels: NDArray[np.uint8]

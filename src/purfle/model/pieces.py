@@ -36,7 +36,8 @@ class DrawnArea:
 class Piece:
     """One connected area made cuttable, as the pieces tile (seam not yet taken).
 
-    `number` counts from 1. `region` equals its closing by the cutter radius within `tolerances.CLOSED`.
+    `number` counts from 1. `region` equals its closing by the cutter radius less half the seam, within
+    `tolerances.CLOSED`; the insert that is left when half the seam is off equals that by the whole radius.
     """
 
     number: int

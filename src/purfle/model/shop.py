@@ -44,7 +44,6 @@ class Machine:
     rapid_feed: float
     acceleration: float
     safe_height: float
-    unit: str = "mm"
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from purfle.model.offcuts import OffcutRule, Wanted
 from purfle.model.shop import Offcut
 from purfle.offcuts.packing import Stock, pack
 from purfle.units import show
+from purfle.wood import known_as
 
 SIZE_STEP = 10.0
 """Sizes to ask for are whole centimetres."""
@@ -25,7 +26,7 @@ def to_buy(wood: str, parts: tuple[Wanted, ...], rule: OffcutRule) -> str:
     length, width = _least_size(wood, parts, rule)
     thickness = math.ceil(max(part.thickness for part in parts) / THICKNESS_STEP) * THICKNESS_STEP
     inches = " x ".join(_inches(mm) for mm in (length, width, thickness))
-    return f"{wood}, {length:g} x {width:g} x {thickness:g} mm ({inches}) at least, fibres along its length"
+    return f"{known_as(wood)}, {length:g} x {width:g} x {thickness:g} mm ({inches}) at least, fibres along its length"
 
 
 def _inches(mm: float) -> str:

@@ -9,7 +9,7 @@ from purfle.model.shop import Offcut
 from purfle.offcuts.buying import to_buy
 from purfle.offcuts.packing import Stock, find_place, pack
 from purfle.offcuts.short_grain import short_grain_of
-from purfle.wood import same_wood
+from purfle.wood import known_as, same_wood
 
 STAGE = "offcuts"
 BARELY_THICK = 0.2
@@ -153,6 +153,7 @@ def _missing(unplaced: tuple[Wanted, ...], offcuts: tuple[Offcut, ...]) -> list[
     for group in _groups(unplaced):
         wood, thickness = group[0].wood, group[0].thickness
         of_wood = [offcut for offcut in offcuts if same_wood(offcut.wood, wood)]
+        wood = known_as(wood)
         if not of_wood:
             why = f"there is no {wood} on the rack"
         elif all(offcut.thickness < thickness for offcut in of_wood):

@@ -106,7 +106,6 @@ def _machine(entry: Entry) -> Machine:
         rapid_feed=entry.length("rapid_feed", (10.0, 200_000.0), per="/min"),
         acceleration=entry.length("acceleration", (1.0, 50_000.0), per="/s2"),
         safe_height=entry.length("safe_height", (0.5, 200.0)),
-        unit=entry.text("unit", needed=False, choice=tuple(UNITS)).casefold() or "mm",
     )
     entry.unknown_keys()
     return machine

@@ -19,7 +19,7 @@ from purfle.wood.movement import (
     shrinkage_at,
 )
 from purfle.wood.practice import Practice, practice
-from purfle.wood.species import Figure, Species, all_species, find, look_of, same_wood
+from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, same_wood
 from purfle.wood.tables import publication
 
 __all__ = [
@@ -34,6 +34,7 @@ __all__ = [
     "derived_coefficient",
     "find",
     "hazards_of",
+    "known_as",
     "look_of",
     "moisture_content",
     "movement_small",

@@ -83,6 +83,16 @@ def look_of(name: str) -> Look:
     return find(name).look
 
 
+def known_as(name: str) -> str:
+    """How to speak of a wood: its common name in place of its id; any other name stays as the maker wrote it.
+
+    >>> known_as("padauk_african"), known_as("padauk"), known_as("bog oak")
+    ('African padauk', 'padauk', 'bog oak')
+    """
+    species = _by_id().get(name)
+    return species.common if species else name
+
+
 def same_wood(one: str, other: str) -> bool:
     """True if two names mean one species; names of woods that are not in the table are compared as written.
 
