@@ -1,6 +1,6 @@
 """Make examples/tern-lid/tern.jpg from tern.svg: the drawing as a maker would photograph it.
 
-Painted on pale paper, lit a little unevenly, with the noise of a small camera, saved as JPEG. Same drawing, same
+Painted on slate-blue paper, lit a little unevenly, with the noise of a small camera, saved as JPEG. Same drawing, same
 picture, to the byte (with the same versions of the libraries).
 
     python builders/tern_picture.py
@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from PIL import Image
 
 FOLDER = Path(__file__).resolve().parent.parent / "examples" / "tern-lid"
-PAPER = "#c6d2d3"
+PAPER = "#71939e"
 DRAWN = (186.0, 118.0)
 """Size of the drawing, mm."""
 MARGIN = 16.0

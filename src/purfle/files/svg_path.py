@@ -29,6 +29,7 @@ STROKE_SCALE = 1024.0
 """Strokes are made this much larger and scaled back: float32 then keeps a ten-thousandth of a mm at table size."""
 MOST_POINTS_A_CURVE = 400
 FURTHEST = 1e6
+LEAST_TURN = 0.001
 CAPS = {
     "butt": pathops.LineCap.BUTT_CAP,
     "round": pathops.LineCap.ROUND_CAP,
@@ -121,7 +122,7 @@ class FlatArc:
         first, last = angle(half - centre), angle(-half - centre)
         sweep = (last - first) % math.tau if self.sweep else -((first - last) % math.tau)
         step = 2 * math.acos(max(-1.0, 1 - self.tolerance / max(rx, ry)))
-        count = max(1, math.ceil(abs(sweep) / max(step, 1e-3)))
+        count = max(1, math.ceil(abs(sweep) / max(step, LEAST_TURN)))
         angles = first + sweep * np.arange(1, count) / count
         return [complex(rx * math.cos(a), ry * math.sin(a)) * turn + middle for a in angles]
 
