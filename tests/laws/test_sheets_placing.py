@@ -78,3 +78,24 @@ def test_a_face_goes_into_its_room_at_the_largest_scale(length: float, width: fl
     assert drawn.drawing.width == style.across
     assert drawn.drawing.height <= 150.0
     assert max(drawn.view.wide / style.across, drawn.view.high / 150.0) > 0.3
+
+
+@given(st.floats(0, 420), st.floats(0, 260))
+@settings(deadline=None, derandomize=True, max_examples=50)
+def test_the_underside_lies_as_the_board_turned_over_about_a(x: float, y: float) -> None:
+    """B stays on the left, A goes from below to above: a place keeps its distances from both edges."""
+    show, below = VIEW, View(VIEW.board, "underside", VIEW.scale)
+    corner = {view.face: view.place(0, 0) for view in (show, below)}
+    right, up = show.place(x, y)[0] - corner["show"][0], corner["show"][1] - show.place(x, y)[1]
+    assert (right * 2.5, up * 2.5) == pytest.approx((x, y), abs=1e-9)
+    right, down = below.place(x, y)[0] - corner["underside"][0], below.place(x, y)[1] - corner["underside"][1]
+    assert (right * 2.5, down * 2.5) == pytest.approx((x, y), abs=1e-9)
+
+
+def test_recesses_of_the_underside_stand_on_the_paper_where_they_are_seen_from_below() -> None:
+    """Magnets near A stand above the hinges at the back edge; the key lies to the right, as on the show face."""
+    drawing = draw_face(tern_result(), "underside", Style("mm", "a4"), 150.0).drawing
+    at = {text["t"]: (text["x"], text["y"]) for text in drawing.texts}
+    assert at["400.0"][1] < at["magnet Ø 10, 3.2 deep"][1] < at["hinge, 2.0 deep"][1] < at["325.0"][1]
+    key = next(place for words, place in at.items() if words.startswith("butterfly key"))
+    assert at["left datum edge"][0] < drawing.width / 2 < key[0]
