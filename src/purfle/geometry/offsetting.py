@@ -206,7 +206,9 @@ def _vertices_stand_off(result: Region, edge: BaseGeometry, distance: float, off
         return True
     vertices, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(result)), return_index=True)
     chosen = shapely.points(vertices[_spread(ring)])
-    return bool(np.abs(shapely.distance(edge, chosen) - distance).max() <= off)
+    # dwithin is ten times faster than distance on a prepared outline
+    too_near = shapely.dwithin(edge, chosen, distance - off) if distance > off else np.zeros(1, np.bool_)
+    return bool(shapely.dwithin(edge, chosen, distance + off).all() and not too_near.any())
 
 
 def _nothing_lost(result: Region, region: Region, edge: BaseGeometry, way: tuple[float, float]) -> bool:
@@ -216,7 +218,7 @@ def _nothing_lost(result: Region, region: Region, edge: BaseGeometry, way: tuple
     middles, outward = _beside_edges(region)
     nearer = middles + outward * (signed - sign * off)
     further = middles + outward * (signed + sign * off)
-    free = shapely.distance(edge, shapely.points(further)) >= abs(signed) + off - GRID / 100.0
+    free = ~shapely.dwithin(edge, shapely.points(further), abs(signed) + off - GRID / 100.0)
     shapely.prepare(region)
     free &= shapely.contains_xy(region, further) == (sign < 0.0)  # not through a neck or a slot to its other side
     shapely.prepare(result)
