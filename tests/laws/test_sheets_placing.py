@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from purfle.model.board import Board
-from purfle.sheets import dimensions
+from purfle.sheets import dimensions, labels
 from purfle.sheets.dimensions import Distance
 from purfle.sheets.face import draw_face
 from purfle.sheets.rooms import AIR, grown, text_box
@@ -99,3 +99,24 @@ def test_recesses_of_the_underside_stand_on_the_paper_where_they_are_seen_from_b
     assert at["400.0"][1] < at["magnet Ø 10, 3.2 deep"][1] < at["hinge, 2.0 deep"][1] < at["325.0"][1]
     key = next(place for words, place in at.items() if words.startswith("butterfly key"))
     assert at["left datum edge"][0] < drawing.width / 2 < key[0]
+
+
+spots = st.tuples(st.integers(0, 40), st.integers(0, 40))
+
+
+@given(st.lists(st.tuples(spots, spots), min_size=2, max_size=8, unique_by=(lambda p: p[0], lambda p: p[1])))
+@settings(deadline=None, derandomize=True, max_examples=60)
+def test_no_two_leaders_cross_when_their_spots_are_swapped(pairs: list[tuple[Any, Any]]) -> None:
+    """Checked with shapely's own predicate; the spots stay the same as a set."""
+    points, ends = [p for p, _ in pairs], [s for _, s in pairs]
+    labels._uncross(points, ends)
+    assert sorted(ends) == sorted(s for _, s in pairs)
+    leaders = [shapely.LineString(ends_of) for ends_of in zip(points, ends, strict=True)]
+    assert not any(one.crosses(other) and _inner(one, other) for one, other in combinations(leaders, 2))
+
+
+def _inner(one: shapely.LineString, other: shapely.LineString) -> bool:
+    """True if they meet in a point that is an end of neither."""
+    meeting = one.intersection(other)
+    ends = [shapely.Point(c) for line in (one, other) for c in line.coords]
+    return all(meeting.distance(end) > 1e-6 for end in ends)

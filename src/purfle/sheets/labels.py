@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -26,6 +27,11 @@ LARGE = 200.0
 
 def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> None:
     """A numbered mark beside a point, with a leader that ends on it with a dot, or `short` of it."""
+    _draw_pointed(drawing, at, (_free_spot(drawing, at, label, short), label), short)
+
+
+def _free_spot(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> Place:
+    """The best place for a mark beside a point; mark and leader claim theirs."""
     around = [
         (at[0] + r * math.cos(a), at[1] + r * math.sin(a))
         for r in _REACHES
@@ -33,11 +39,16 @@ def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) ->
         if r > MARK + 3.0 * short
     ]
     spot = drawing.best((s, mark_shape(s, label)) for s in _cheapest_first(drawing, at, around))
+    drawing.taken.append(strip(at, spot, HAIR))
+    return spot
+
+
+def _draw_pointed(drawing: Drawing, at: Place, mark: tuple[Place, str], short: float = 0.0) -> None:
+    spot, label = mark
     share = short / math.dist(at, spot)
     drawing.line([(at[0] + share * (spot[0] - at[0]), at[1] + share * (spot[1] - at[1])), spot])
     if not short:
         drawing.circle(at, 0.45, 0.0, "#000")
-    drawing.taken.append(strip(at, spot, HAIR))
     drawing.mark(spot, label)
 
 
@@ -193,5 +204,25 @@ def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]]) -> N
         else:
             outside.append((label, middle))
         drawing.taken.append(shape)
-    for label, middle in outside:
-        pointed_mark(drawing, middle, label)
+    spots = [_free_spot(drawing, middle, label) for label, middle in outside]
+    _uncross([middle for _, middle in outside], spots)
+    for (label, middle), spot in zip(outside, spots, strict=True):
+        _draw_pointed(drawing, middle, (spot, label))
+
+
+def _uncross(points: list[Place], spots: list[Place]) -> None:
+    """Swaps the spots of two points whose leaders cross: each swap makes the leaders shorter, so this ends."""
+    pairs = list(combinations(range(len(points)), 2))
+    while crossing := [(i, j) for i, j in pairs if _cross((points[i], spots[i]), (points[j], spots[j]))]:
+        i, j = crossing[0]
+        spots[i], spots[j] = spots[j], spots[i]
+
+
+def _cross(one: tuple[Place, Place], other: tuple[Place, Place]) -> bool:
+    """True if two stretches cross between their ends."""
+    (a, b), (c, d) = one, other
+    return _turn(a, b, c) * _turn(a, b, d) < 0 and _turn(c, d, a) * _turn(c, d, b) < 0
+
+
+def _turn(a: Place, b: Place, c: Place) -> float:
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])

@@ -54,7 +54,7 @@ def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any
         "lists": part_lists(parts) if _list_height(parts) <= LIST_ROOM else [],
         "elsewhere": "" if _list_height(parts) <= LIST_ROOM else "The names of the pieces stand on sheet 1.",
         "notes": [text for text in (_short_grain(result, style), _unplaced(result, style)) if text],
-        "warnings": warnings_of(result, ("offcuts",), style),
+        "warnings": warnings_of(result, ("offcuts",)),
     }
 
 
@@ -83,7 +83,7 @@ def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]
     height = _list_height(parts_of(result))
     tail = height if height <= LIST_ROOM else LIST_ROW
     tail += NOTE_LINE * (2 + len(result.on_offcuts.short_grain)) * bool(result.on_offcuts.short_grain)
-    tail += BOX * len(warnings_of(result, ("offcuts",), style))
+    tail += BOX * len(warnings_of(result, ("offcuts",)))
     best: tuple[float, float, list[list[Cell]]] | None = None
     for scale in (s for s in SCALES if s >= LARGEST):
         cells = [cell_of(result, offcut, labels_of(result.layout), style, scale) for offcut in result.on_offcuts.used]

@@ -14,8 +14,10 @@ from purfle.sheets.parts import Part, board_words, parts_of, wood_name
 from purfle.sheets.style import Style
 from purfle.sheets.warnings import warnings_of
 
-PICTURE_ROOM = 104.0
-"""Most height that the picture takes."""
+LEAST_PICTURE, MOST_PICTURE = 66.0, 104.0
+"""Height that the picture takes; within it, what the parts list leaves of the page."""
+AROUND, ROW = 52.0, 5.9
+"""Height of all else on the page; of a row of the parts list."""
 WHITE = (255, 255, 255)
 DOTS = 7.0
 """Dots of the picture to a mm of paper: 180 to the inch."""
@@ -25,7 +27,8 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     """The page; its parts list flows on if it must."""
     board, parts = result.layout.board, parts_of(result)
     is_below = all(part.inlay.face == "underside" for part in parts) and bool(parts)
-    wide = min(style.across, PICTURE_ROOM * board.length / board.width)
+    room = min(MOST_PICTURE, max(LEAST_PICTURE, style.down - AROUND - ROW * len(parts)))
+    wide = min(style.across, room * board.length / board.width)
     pixels = finished_pixels(result, round(wide * DOTS), "underside" if is_below else "show", WHITE)
     woods = list(dict.fromkeys(part.wood for part in parts))
     pieces, kinds = plural(len(parts), "piece"), plural(len(woods), "wood")
@@ -40,7 +43,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "table": part_table(result, parts, style),
         "notes": [text for text in (_hardware(result, style), _time(result), _cost(result)) if text],
         "buy": _buy(result),
-        "warnings": warnings_of(result, ("fit", "artwork", "job"), style),
+        "warnings": warnings_of(result, ("fit", "artwork", "job")),
     }
 
 
@@ -74,15 +77,20 @@ def _out_of(part: Part) -> Text:
 
 def _hardware(result: JobResult, style: Style) -> Text:
     """The fittings, equal ones together."""
-    counts: dict[tuple[str, str], int] = {}
+    by_size: dict[str, list[str]] = {}
     for fitting in result.layout.fittings:
         is_round = fitting.kind in ("magnet", "round")
         size = f"Ø {style.length(fitting.size[0])}" if is_round else style.size(*fitting.size)
-        counts[fitting.name, size] = counts.get((fitting.name, size), 0) + 1
-    if not counts:
+        by_size.setdefault(size, []).append(fitting.name)
+    if not by_size:
         return ""
-    each = [f"{count} × {name}, {size}" for (name, size), count in counts.items()]
+    each = [f"{listed(_counted(names))}, {size}" for size, names in by_size.items()]
     return [bold("Hardware. "), f"{'; '.join(each)}."]
+
+
+def _counted(names: list[str]) -> list[str]:
+    """Each name once, with its count where it stands more than once."""
+    return [name if names.count(name) == 1 else f"{names.count(name)} × {name}" for name in dict.fromkeys(names)]
 
 
 def _time(result: JobResult) -> Text:

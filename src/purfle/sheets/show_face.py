@@ -40,7 +40,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "scale": scale_words(drawn.view.scale),
             "table": mark_table(marks, style),
             "notes": [sizes(result, "show", style), wood_left(result, "show", style)],
-            "warnings": warnings_of(result, ("board",), style),
+            "warnings": warnings_of(result, ("board",)),
         }
     ]
 

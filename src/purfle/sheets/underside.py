@@ -43,7 +43,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "table": mark_table(marks, style) if marks else None,
             "check": _check(result, style),
             "notes": [wood_left(result, "underside", style), _reading(result, style)],
-            "warnings": warnings_of(result, ("board",), style) if not features_of(result.layout, "show", style) else [],
+            "warnings": warnings_of(result, ("board",)) if not features_of(result.layout, "show", style) else [],
         }
     ]
 
@@ -107,11 +107,11 @@ def _reading(result: JobResult, style: Style) -> Text:
     if errors:
         runs += [", the largest error ", bold(style.rule_error(max(errors)[1]))]
     runs.append(". ")
-    alike: dict[str, list[str]] = {}
+    alike: dict[tuple[str, str], list[str]] = {}
     for fitting in (f for f in result.layout.fittings if f.face == "underside" and f.kind in ("hinge", "oblong")):
-        size = style.size(*fitting.size) + (", runs out at the edge" if fitting.open_edge else "")
-        alike.setdefault(size, []).append(fitting.name)
-    for size, names in alike.items():
-        runs += [f"Recess for {listed(list(dict.fromkeys(names)))} ", bold(size), ". "]
+        end = ", runs out at the edge. " if fitting.open_edge else ". "
+        alike.setdefault((style.size(*fitting.size), end), []).append(fitting.name)
+    for (size, end), names in alike.items():
+        runs += [f"Recess for {listed(list(dict.fromkeys(names)))} ", bold(size), end]
     has_picture = any(i.face == "underside" and i.kind == "picture" for i in result.layout.inlays)
     return [*runs, *sizes(result, "underside", style)] if has_picture else runs
