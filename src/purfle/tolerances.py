@@ -11,6 +11,13 @@ SAME_PLACE = 1e-7
 SAME_ANGLE_DEG = 1e-9
 """Two directions closer than this are one direction."""
 
+SAME_COLOUR = 1e-6
+"""Squared distance, in levels, below which two colours are one: keeps divisions by it finite."""
+SUM_OF_AREAS = 1e-9
+"""Share of a frame by which the sum of the areas that tile it may differ from it: rounding of floats, nothing else."""
+SOLVABLE = 1e-9
+"""Added to the diagonal of normal equations, so that points which lie in one place keep them solvable."""
+
 # --- curve: how far a polyline may stand off the curve it stands for ---
 FLAT = 0.003
 """Flattening of drawn curves. A quarter of the closing tolerance needs less; the trace is coarser anyway."""

@@ -1,5 +1,7 @@
 """Where a boundary really runs: crossings moved by the mixture of the two colours along their row or column."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -7,6 +9,7 @@ from purfle.artwork.arc_graph import ArcGraph, Floats, Ints
 from purfle.artwork.labels import Labels
 from purfle.artwork.mixing import Mixing
 from purfle.artwork.pixels import Floats32
+from purfle.tolerances import SAME_COLOUR
 
 LONGEST_STEP_PX = 1.5
 """A crossing moves this far at most: beyond it the label, not the mixture, is wrong."""
@@ -22,48 +25,59 @@ def moved_crossings(graph: ArcGraph, labels: Labels, weighed: Floats32, mixing: 
     """
     moved = graph.raw.copy()
     upright, level = slice(0, graph.upright), slice(graph.upright, None)
-    moved[upright, 0] = _along_rows(labels, weighed, mixing, graph.pixel[upright], moved[upright, 0], reach)
-    turned, sideways = np.ascontiguousarray(labels.T), weighed.transpose(1, 0, 2)
-    moved[level, 1] = _along_rows(turned, sideways, mixing, graph.pixel[level, ::-1], moved[level, 1], reach)
+    rows = _Rows(labels, weighed, mixing, reach)
+    moved[upright, 0] = _along_rows(rows, graph.pixel[upright], moved[upright, 0])
+    columns = _Rows(np.ascontiguousarray(labels.T), weighed.transpose(1, 0, 2), mixing, reach)
+    moved[level, 1] = _along_rows(columns, graph.pixel[level, ::-1], moved[level, 1])
     return moved
 
 
-def _along_rows(labels: Labels, weighed: Floats32, mixing: Mixing, pixel: Ints, raw: Floats, reach: int) -> Floats:
-    width = labels.shape[1]
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """What is measured along: the picture, or the picture turned so that its columns are rows."""
+
+    labels: Labels
+    weighed: Floats32
+    mixing: Mixing
+    reach: int
+
+
+def _along_rows(rows: _Rows, pixel: Ints, raw: Floats) -> Floats:
+    width = rows.labels.shape[1]
     column, row = pixel[:, 0], pixel[:, 1]
-    inside = np.nonzero((column >= 0) & (column < width - 1) & (row >= 0) & (row < labels.shape[0]))[0]
+    inside = np.nonzero((column >= 0) & (column < width - 1) & (row >= 0) & (row < rows.labels.shape[0]))[0]
     moved = raw.copy()
     if len(inside) == 0:
         return moved
     column, row = column[inside], row[inside]
-    first, second = labels[row, column], labels[row, column + 1]
-    back, forth = _runs(labels, row, column, first, second, reach)
+    first, second = rows.labels[row, column], rows.labels[row, column + 1]
+    back = _run(rows, row, column, -1)
+    forth = _run(rows, row, column + 1, 1)
     place = (column + 1 - back).astype(np.float64)
-    for step in range(1 - reach, reach + 1):
+    for step in range(1 - rows.reach, rows.reach + 1):
         used = (step > -back) & (step <= forth)
-        value = weighed[row, np.clip(column + step, 0, width - 1)]
-        place += np.where(used, mixing.shares(value, first, second), 0.0)
-    place -= mixing.moved[first, second]
-    furthest = min(float(reach), LONGEST_STEP_PX)
+        value = rows.weighed[row, np.clip(column + step, 0, width - 1)]
+        place += np.where(used, rows.mixing.shares(value, first, second), 0.0)
+    place -= rows.mixing.moved[first, second]
+    furthest = min(float(rows.reach), LONGEST_STEP_PX)
     moved[inside] = np.clip(place, column + 1 - furthest, column + 1 + furthest)
     return moved
 
 
-def _runs(labels: Labels, row: Ints, column: Ints, first: Labels, second: Labels, reach: int) -> tuple[Ints, Ints]:
-    """How many pixels may be summed back and forth: `reach`, but half of a thin run, and never beyond the frame."""
+def _run(rows: _Rows, row: Ints, start: Ints, step: int) -> Ints:
+    """How many pixels may be summed from `start` on: `reach`, but half of a thin run, and none beyond the frame."""
+    labels, reach = rows.labels, rows.reach
     width = labels.shape[1]
-    lengths = []
-    for colour, start, step in ((first, column, -1), (second, column + 1, 1)):
-        count, going = np.zeros(len(row), np.int64), np.ones(len(row), bool)
-        for far in range(2 * reach):
-            at = start + step * far
-            going &= (at >= 0) & (at < width) & (labels[row, np.clip(at, 0, width - 1)] == colour)
-            count += going
-        end = start + step * count
-        half = np.minimum(reach, (count + 1) // 2)
-        at_frame = (end < 0) | (end >= width)
-        lengths.append(np.where(count >= 2 * reach, reach, np.where(at_frame, np.minimum(count, reach), half)))
-    return lengths[0], lengths[1]
+    colour = labels[row, start]
+    count, going = np.zeros(len(row), np.int64), np.ones(len(row), bool)
+    for far in range(2 * reach):
+        at = start + step * far
+        going &= (at >= 0) & (at < width) & (labels[row, np.clip(at, 0, width - 1)] == colour)
+        count += going
+    end = start + step * count
+    half = np.minimum(reach, (count + 1) // 2)
+    at_frame = (end < 0) | (end >= width)
+    return np.where(count >= 2 * reach, reach, np.where(at_frame, np.minimum(count, reach), half))
 
 
 def softness(labels: Labels, weighed: Floats32, colours: Floats32) -> float:
@@ -96,7 +110,7 @@ def _softness_along_rows(labels: Labels, weighed: Floats32, colours: Floats32, m
         clean &= (labels[other, column - 1] == first) & (labels[other, column + 2] == second)
     row, column, first, second = row[clean], column[clean], first[clean], second[clean]
     way = colours[first] - colours[second]
-    length2 = np.maximum((way * way).sum(axis=1), np.float32(1e-6))
+    length2 = np.maximum((way * way).sum(axis=1), np.float32(SAME_COLOUR))
     total = np.zeros(len(row))
     for step in range(-3, 5):
         share = ((weighed[row, column + step] - colours[second]) * way).sum(axis=1) / length2
@@ -119,5 +133,5 @@ def steps_across(labels: Labels, values: Floats32, colours: NDArray[np.generic])
         step = ((sideways[row, low] - sideways[row, high]) * way).sum(axis=1)
         first_of.append(first.astype(np.int64))
         second_of.append(second.astype(np.int64))
-        shares.append(step / np.maximum((way * way).sum(axis=1), np.float32(1e-6)))
+        shares.append(step / np.maximum((way * way).sum(axis=1), np.float32(SAME_COLOUR)))
     return np.concatenate(first_of), np.concatenate(second_of), np.concatenate(shares).astype(np.float64)

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from purfle.tolerances import SOLVABLE
+
 Floats = NDArray[np.float64]
 Segment = Floats
 
@@ -18,8 +20,6 @@ LEAST_BOW_PX = 0.035
 """A bow flatter than this over its length counts as straight."""
 FEWEST_POINTS = 5
 """Fewer points than this fix no cubic better than they fix nothing."""
-SMALL = 1e-9
-"""Keeps the normal equations of points that lie in one place solvable."""
 DEEPEST = 14
 """Halvings of one stretch; 2 to this power is more than any picture has points."""
 
@@ -193,7 +193,7 @@ def smoothed(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats
     normal = np.array([-unit[1], unit[0]])
     x, y = (near - middle) @ unit, (near - middle) @ normal
     terms = np.stack([np.ones_like(x), x, x * x][: 3 if len(near) >= 5 else 2])
-    level, slope, *bend = np.linalg.solve(terms @ terms.T + SMALL * np.eye(len(terms)), terms @ y).tolist()
+    level, slope, *bend = np.linalg.solve(terms @ terms.T + SOLVABLE * np.eye(len(terms)), terms @ y).tolist()
     here = float((points[place] - middle) @ unit)
     curve = bend[0] if bend else 0.0
     direction = unit + (slope + 2.0 * curve * here) * normal

@@ -12,6 +12,8 @@ from purfle.artwork.pixels import Flags, Floats32, Pixels
 Labels = NDArray[np.int16]
 
 FAR = np.float32(1e9)
+NO_BETTER = np.float32(1e-3)
+"""Squared distance, in levels, by which a later mixture must be nearer: of equals the first one counts."""
 WEDGE_PX = 16
 """How far off a colour may be flat and still make up a mixture that no nearer colours explain."""
 
@@ -77,7 +79,7 @@ def _best_mixture(
             offset = values[both] - colours[first]
             share = np.clip(offset @ way / (way @ way), 0.0, 1.0)
             rest = ((offset - share[:, None] * way) ** 2).sum(axis=1)
-            better = rest < left_over[both] - np.float32(0.001)
+            better = rest < left_over[both] - NO_BETTER
             place = both[better]
             left_over[place] = rest[better]
             mixed[place] = np.where(share[better] < 0.5, first, second)

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from purfle.artwork.labels import Labels
 from purfle.artwork.pixels import Floats32
+from purfle.tolerances import SAME_COLOUR
 
 Ints = NDArray[np.int64]
 
@@ -54,7 +55,7 @@ class Mixing:
     def shares(self, values: Floats32, first: Labels, second: Labels) -> Floats32:
         """The share of the first colour in each value (n, c), held to the range of `SHARES`."""
         way = self.colours[first] - self.colours[second]
-        length2 = np.maximum((way * way).sum(axis=1), np.float32(1e-6))
+        length2 = np.maximum((way * way).sum(axis=1), np.float32(SAME_COLOUR))
         found = ((values - self.colours[second]) * way).sum(axis=1) / length2
         found = np.clip(found, SHARES[0], SHARES[-1])
         for (one, other), curve in self.bent.items():

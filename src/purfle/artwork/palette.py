@@ -118,16 +118,18 @@ def _with_core(found: Palette, pixels: Pixels) -> Palette:
         mine = pixels.flat & (nearest == number)
         count = int(mine.sum())
         core = int(cv2.erode(mine.astype(np.uint8), THREE, borderValue=1).sum())
-        if _is_own_colour(found.colours, kept, number, core, core / max(count, 1), pixels.noise):
+        if _is_own_colour(found.colours[number], found.colours[kept], (core, count), pixels.noise):
             kept.append(number)
     return Palette(found.colours[kept], found.sizes[kept])
 
 
-def _is_own_colour(colours: Floats, kept: list[int], number: int, core: int, solid: float, noise: float) -> bool:
-    mixed = is_mixture(colours[number], colours[kept], 10.0 + 8.0 * noise)
+def _is_own_colour(colour: Floats, larger: Floats, core_of: tuple[int, int], noise: float) -> bool:
+    """`larger`: the larger colours that were kept. `core_of`: pixels inside, of how many pixels in all."""
+    core, solid = core_of[0], core_of[0] / max(core_of[1], 1)
+    mixed = is_mixture(colour, larger, 10.0 + 8.0 * noise)
     if noise < CLEAN:
         return not (mixed and solid < 0.12)
-    nearest = min((float(np.linalg.norm(colours[number] - colours[other])) for other in kept), default=np.inf)
+    nearest = float(np.linalg.norm(larger - colour, axis=1).min(initial=np.inf))
     return core >= 6 and not (solid < 0.25 and (mixed or nearest < 30.0 + 10.0 * noise))
 
 

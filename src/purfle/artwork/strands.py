@@ -23,6 +23,8 @@ FURTHEST_CORNER_PX = 1.8
 """The lines fitted to both sides of a corner must meet within this of the points, or the points are taken."""
 JUNCTION_TRIM_PX = 2.0
 """Crossings this near to a junction mix three colours and are left out of the fit."""
+FAINT = 2.0
+"""Tolerance in px for each unit of noise by contrast (own measurements, bench/tracing.py)."""
 CORNER_TRIM_PX = 0.9
 """Crossings this near to a corner mix both of its sides and are left out of the fit."""
 
@@ -38,7 +40,7 @@ class Strand:
     tolerance: float
 
 
-def strand_of(graph: ArcGraph, chain: Chain, moved: Floats, noise: float) -> Strand:
+def strand_of(graph: ArcGraph, chain: Chain, moved: Floats, noise_and_contrast: tuple[float, float]) -> Strand:
     """The strand of an arc: upright crossings kept where it runs rather upright, level ones where rather level."""
     raw = graph.raw[chain.crossings]
     points = moved[chain.crossings]
@@ -53,7 +55,7 @@ def strand_of(graph: ArcGraph, chain: Chain, moved: Floats, noise: float) -> Str
         keep[:] = True
     order = np.nonzero(keep)[0]
     points = points[order]
-    return Strand(chain, raw, points, order, _tolerance(points, noise))
+    return Strand(chain, raw, points, order, _tolerance(points, *noise_and_contrast))
 
 
 def _directions(raw: Floats, closed: bool, reach: int = 3) -> Floats:
@@ -73,14 +75,18 @@ def _goes_on(points: Floats, direction: Floats, keep: Flags) -> Flags:
     return goes
 
 
-def _tolerance(points: Floats, noise: float) -> float:
-    """Tolerance of the fit from the jitter of the points (their fourth differences), in px."""
+def _tolerance(points: Floats, noise: float, contrast: float) -> float:
+    """Tolerance of the fit from the jitter of the points (their fourth differences), in px.
+
+    Colour in lossy pictures is smeared over several pixels, so the jitter between neighbours is too small a measure
+    where only colour parts two areas of one brightness: noise by contrast stands in for the rest.
+    """
     least = 0.16 if noise < 0.08 else 0.25
     if len(points) < 9:
         return least + 0.05
     bend = np.diff(points, n=4, axis=0) / np.sqrt(70.0)
     jitter = 1.2 * float(np.median(np.hypot(bend[:, 0], bend[:, 1])))
-    return float(np.clip(0.10 + 2.6 * jitter, least, 0.6))
+    return float(np.clip(0.10 + 2.6 * jitter + FAINT * noise / contrast, least, 0.8))
 
 
 def segments_of(strand: Strand, start: Floats | None, end: Floats | None, rough: Flags | None) -> list[Segment]:

@@ -16,14 +16,13 @@ from purfle.artwork.curves import Floats
 from purfle.artwork.junctions import placed_junctions
 from purfle.artwork.strands import Strand, line_of, strand_of
 from purfle.model.artwork import OUTSIDE, Arc
+from purfle.tolerances import SUM_OF_AREAS
 
 Flags = NDArray[np.bool_]
 
 FIRST_DISC_PX = 3.0
 MOST_ROUNDS = 30
 """A disc doubles each round: after a third of them it covers any picture."""
-AREA_SLACK = 1e-9
-"""Share of the frame by which the areas' sum may differ from it: rounding of floats, nothing else."""
 
 
 class BrokenTiling(AssertionError):
@@ -39,18 +38,27 @@ class Tiling:
     roughened: float
 
 
-def tile(graph: ArcGraph, moved: Floats, noise: float) -> Tiling:
-    """Smooth every arc, prove that arcs meet only in shared junctions, and put the faces together."""
-    strands = [strand_of(graph, chain, moved, noise) for chain in graph.chains]
+def tile(graph: ArcGraph, moved: Floats, noise: float, contrast: Floats | None = None) -> Tiling:
+    """Smooth every arc, prove that arcs meet only in shared junctions, and put the faces together.
+
+    `contrast` (k, k): how far apart the colours of two labels are, in levels; None: far.
+    """
+    strands = [strand_of(graph, chain, moved, (noise, _contrast_of(graph, chain, contrast))) for chain in graph.chains]
     lines, roughened = _smooth(graph, strands)
     height, width = graph.faces.shape
     flipped = [_y_up(line, height) for line in lines]
     arcs = tuple(Arc(line, chain.left, chain.right) for line, chain in zip(flipped, graph.chains, strict=True))
     faces = tuple(_polygon(rings) for rings in _rings(graph.chains, flipped, len(graph.labels_of)))
     total = float(sum(face.area for face in faces))
-    if abs(total - width * height) > AREA_SLACK * width * height:
+    if abs(total - width * height) > SUM_OF_AREAS * width * height:
         raise BrokenTiling(f"areas sum to {total!r}, the frame is {width * height}")
     return Tiling(arcs, faces, roughened)
+
+
+def _contrast_of(graph: ArcGraph, chain: Chain, contrast: Floats | None) -> float:
+    if contrast is None or chain.on_frame:
+        return np.inf
+    return float(contrast[graph.labels_of[chain.left], graph.labels_of[chain.right]])
 
 
 def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Floats], float]:

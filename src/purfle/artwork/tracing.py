@@ -23,7 +23,6 @@ from purfle.artwork.tiling import Tiling, tile
 from purfle.artwork.woods import hex_of
 from purfle.errors import PictureError
 from purfle.model.artwork import Area, Areas, Colour, Picture, TraceRule
-from purfle.model.findings import Finding
 
 GROUND_WITHIN = 12.0
 """A ground colour asked for must be this near (CIEDE2000) to one of the picture's."""
@@ -46,14 +45,18 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     colours = pixels.weigh(palette.colours)
     soft = softness(labels, pixels.weighed, colours)
     reach = 2 if soft < 0.38 else 3 if soft < 0.64 else 4
+    contrast = np.linalg.norm(colours[:, None] - colours[None], axis=2).astype(np.float64)
     graph = arc_graph(labels)
     mixing = mixing_of(labels, pixels.weighed, colours, pixels.noise < CLEAN and not picture.lossy and reach == 2)
-    tiling = tile(graph, moved_crossings(graph, labels, pixels.weighed, mixing, reach), pixels.noise)
+    tiling = tile(graph, moved_crossings(graph, labels, pixels.weighed, mixing, reach), pixels.noise, contrast)
     ground, rim_share = _ground(labels, palette, picture, rule)
     error = expected_error(pixels, soft)
     sight = Sight(light, soft, specks, weak, rim_share, tiling.roughened)
     doubts = doubts_of(sight, pixels, rule.smallest_px, error)
-    return _areas(tiling, graph.labels_of, palette, ground, labels.shape, error, doubts)
+    areas = _areas(tiling, graph.labels_of, palette)
+    bare = frozenset(number for number, owner in enumerate(graph.labels_of) if int(owner) in ground)
+    height, width = labels.shape
+    return Areas(float(width), float(height), "px", areas, tiling.arcs, bare, error, doubts)
 
 
 def _read_light(picture: Picture) -> tuple[Pixels, float]:
@@ -114,20 +117,7 @@ def _colour(palette: Palette, number: int) -> Colour:
     return red, green, blue
 
 
-def _areas(
-    tiling: Tiling,
-    labels_of: Labels,
-    palette: Palette,
-    ground: frozenset[int],
-    shape: tuple[int, ...],
-    error: float,
-    doubts: tuple[Finding, ...],
-) -> Areas:
-    height, width = shape
+def _areas(tiling: Tiling, labels_of: Labels, palette: Palette) -> tuple[Area, ...]:
     colours = [_colour(palette, number) for number in range(len(palette.colours))]
-    areas = tuple(
-        Area(number, colours[int(owner)], face)
-        for number, (face, owner) in enumerate(zip(tiling.faces, labels_of, strict=True))
-    )
-    bare = frozenset(number for number, owner in enumerate(labels_of) if int(owner) in ground)
-    return Areas(float(width), float(height), "px", areas, tiling.arcs, bare, error, doubts)
+    faces = enumerate(zip(tiling.faces, labels_of, strict=True))
+    return tuple(Area(number, colours[int(owner)], face) for number, (face, owner) in faces)
