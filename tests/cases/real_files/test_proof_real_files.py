@@ -212,7 +212,7 @@ def test_a_line_dropped_from_the_wall_is_caught_where_it_changes_wood(files: Fil
         after = flatten(read_program(name, damaged[name]), cutter)
         depth = -float(np.nanmin(before.end[:, 2])) - 0.05
         changed = groove(before.below(depth)).symmetric_difference(groove(after.below(depth)))
-        assert changed.buffer(-0.006).is_empty, "what changes more than the tolerance of a wall must be caught"
+        assert changed.buffer(-0.01).is_empty, "what changes a wall by 0.02 mm must be caught"
 
 
 def test_every_pass_of_every_program_a_tenth_deeper_is_caught(files: Files) -> None:
