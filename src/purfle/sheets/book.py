@@ -9,10 +9,16 @@ from typing import Any, Literal
 import typst
 
 from purfle.model.job import JobResult, LengthUnit, Paper
-from purfle.sheets import offcuts, piece, show_face, underside
+from purfle.sheets import cutting_cards, offcuts, piece, show_face, underside
 from purfle.sheets.style import BOTTOM, PAPERS, SIDE, TOP, Style
 
-SHEETS: tuple[tuple[int, ModuleType], ...] = ((1, piece), (2, show_face), (3, underside), (4, offcuts))
+SHEETS: tuple[tuple[int, ModuleType], ...] = (
+    (1, piece),
+    (2, show_face),
+    (3, underside),
+    (4, offcuts),
+    (5, cutting_cards),
+)
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
 Page = dict[str, Any]

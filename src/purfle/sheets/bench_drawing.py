@@ -1,0 +1,146 @@
+"""The stock as it lies on the machine, drawn for a cutting card: zero, datum edges, the lines that are cut, holding."""
+
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from purfle.geometry.offsetting import Region
+from purfle.geometry.pose import UNDERSIDE
+from purfle.model.board import Board
+from purfle.model.cutting import CutLine, Program, SetUp
+from purfle.model.job import JobResult
+from purfle.sheets.drawing import EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
+from purfle.sheets.features import features_of
+from purfle.sheets.labels import datum_marks, label_recess, number_pieces
+from purfle.sheets.lettering import width
+from purfle.sheets.programs import lines_of, places_of
+from purfle.sheets.rooms import strips, text_box
+from purfle.sheets.style import Style
+from purfle.sheets.view import View
+
+SCALES = (0.5, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
+"""mm of wood to one mm of paper."""
+CUT, LIES_UNDER = "#cfcfcf", "#efefef"
+BORDER = 5.0
+"""Paper kept round the stock for the zero mark and what holds it."""
+NUT = 20.0
+"""Room that the nut and the dust hood of a spindle take round a line, mm (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class BenchDrawing:
+    """The drawing, and its scale."""
+
+    drawing: Drawing
+    scale: float
+
+
+def draw_bench(
+    result: JobResult, set_up: SetUp, program: Program, style: Style, room: tuple[float, float]
+) -> BenchDrawing:
+    """The stock with the lines of one program, as large as the room (width, height in mm of paper) lets it be."""
+    view = _view(result, set_up, room)
+    drawing = Drawing(room[0], view.high + 2 * BORDER)
+    lines = lines_of(set_up, program)
+    _stock(drawing, result, set_up, view)
+    for line in set_up.lines:
+        shape = _on_paper(view, set_up, line)
+        is_cut = line in lines
+        drawing.region(shape, FINE if is_cut else HAIR, CUT if is_cut else "none", dash=() if is_cut else HIDDEN)
+        drawing.taken.append(shape)
+    _zero(drawing, set_up, view)
+    if set_up.stock == "board":
+        _room_for_nut(drawing, [_on_paper(view, set_up, line) for line in lines], view)
+        datum_marks(drawing, view)
+        _label_recesses(drawing, result, view, lines, style)
+    else:
+        named = places_of(result, set_up)
+        number_pieces(drawing, [(named[x.id][0], _on_paper(view, set_up, x)) for x in lines if x.id in named])
+    return BenchDrawing(drawing, view.scale)
+
+
+def _view(result: JobResult, set_up: SetUp, room: tuple[float, float]) -> View:
+    """The face of the stock on the paper; an offcut is seen as a board of the size of its bounds."""
+    x0, y0, x1, y1 = set_up.outline.bounds
+    is_board = set_up.stock == "board"
+    board = result.layout.board if is_board else Board("", x1 - x0, y1 - y0, set_up.thickness)
+    wide, high = room[0] - 2 * BORDER, room[1] - 2 * BORDER
+    fitting = [s for s in SCALES if board.length / s <= wide and board.width / s <= high]
+    scale = fitting[0] if fitting else max(board.length / wide, board.width / high)
+    return View(board, set_up.face if is_board else "show", scale, BORDER, BORDER)
+
+
+def _on_paper(view: View, set_up: SetUp, line: CutLine) -> BaseGeometry:
+    """A line of the set-up on the paper, no further than the stock goes."""
+    region: Region = line.region
+    shape = view.region(UNDERSIDE.region(region) if view.face == "underside" else region)
+    return shape.intersection(_outline(view, set_up)) if line.kind == "recess" else shape
+
+
+def _outline(view: View, set_up: SetUp) -> BaseGeometry:
+    outline = set_up.outline
+    return view.region(UNDERSIDE.region(outline) if view.face == "underside" else outline)
+
+
+def _stock(drawing: Drawing, result: JobResult, set_up: SetUp, view: View) -> None:
+    outline = _outline(view, set_up)
+    if set_up.stock == "board":
+        drawing.region(outline, EDGE)
+        drawing.line([view.place(0, view.board.width), view.place(0, 0), view.place(view.board.length, 0)], HEAVY)
+    else:
+        x0, y0, x1, y1 = outline.bounds
+        drawing.region(shapely.box(x0 - 4, y0 - 4, x1 + 4, y1 + 4), HAIR, LIES_UNDER)
+        drawing.region(outline, EDGE, "#fff")
+        offcut = next((o for o in result.on_offcuts.used if o.name == set_up.stock), None)
+        if offcut is not None:
+            drawing.region(view.region(offcut.defects), HAIR, "#5a5a5a")
+    drawing.taken.append(strips(list(shapely.get_parts(outline.boundary)[0].coords), EDGE))
+
+
+def _zero(drawing: Drawing, set_up: SetUp, view: View) -> None:
+    """The zero of the program: a ring with a dot at the corner, and its words beside it on the wood or below it."""
+    x, y = view.place(0.0, 0.0)
+    drawing.taken.append(shapely.box(x - 2.4, y - 2.4, x + 2.4, y + 2.4))
+    up = -1.0 if view.face == "show" else 1.0
+    zero, words = "0, 0", "top of the wood"
+    long = width(zero, 13.0, "bold") + 1.6
+    spots = [(x + 4.5 + dx, y + up * dy) for dy in (4.6, 9.0, 14.0) for dx in (0.0, 12.0, 24.0)]
+    options = [
+        ((spot, says), text_box(spot, zero + " " + (words if says else ""), 12.0, "bold", "l"))
+        for says in (True, False)
+        for spot in spots
+    ]
+    spot, says = drawing.best(options)
+    drawing.circle((x, y), 2.1, EDGE, "#fff")
+    drawing.circle((x, y), 0.55, 0.0, "#000")
+    drawing.text(spot, zero, 13.0, "bold", anchor="l")
+    if says:
+        drawing.text((spot[0] + long, spot[1]), words, 9.5, "italic", anchor="l")
+
+
+def _room_for_nut(drawing: Drawing, shapes: list[BaseGeometry], view: View) -> None:
+    """Round the lines, what clamps must keep clear of."""
+    if not shapes:
+        return
+    by = NUT / view.scale
+    boxes = []
+    for shape in shapes:
+        x0, y0, x1, y1 = shape.bounds
+        boxes.append(shapely.box(x0 - by, y0 - by, x1 + by, y1 + by))
+    board = view.region(view.board.outline)
+    room = shapely.union_all(boxes).intersection(board)
+    drawing.region(room, HAIR, dash=HIDDEN)
+    drawing.taken.append(room.boundary.buffer(0.4))
+
+
+def _label_recesses(drawing: Drawing, result: JobResult, view: View, lines: tuple[CutLine, ...], style: Style) -> None:
+    ids = {line.id for line in lines}
+    layout = result.layout
+    for feature in features_of(layout, view.face, style):
+        if feature.inlay:
+            line_id = f"recess-{layout.inlays.index(feature.inlay) + 1}"
+        else:
+            line_id = f"{feature.fitting.kind}-{feature.fitting.number}" if feature.fitting else ""
+        if line_id in ids:
+            label_recess(drawing, view, feature)

@@ -1,0 +1,254 @@
+"""Sheet 5: a cutting card for each program: the stock on the bench, the passes at the line, cutter, speed, holding."""
+
+from typing import Any
+
+from purfle.model.cutting import Pass, Program, SetUp
+from purfle.model.job import JobResult
+from purfle.sheets.bench_drawing import draw_bench
+from purfle.sheets.features import features_of, is_middle, placing_marks
+from purfle.sheets.harm import dust_words
+from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word, table
+from purfle.sheets.parts import wood_name
+from purfle.sheets.piece import hours
+from purfle.sheets.programs import Group, groups_of, names_of
+from purfle.sheets.style import Style
+from purfle.sheets.view import scale_words
+from purfle.sheets.wall_section import draw_sections
+from purfle.sheets.warnings import warnings_of
+from purfle.units import LengthUnit, show
+
+SECTION = 54.0
+"""Width of the drawing at the line."""
+BETWEEN = 8.0
+DRAWINGS, CROWDED = 0.36, 0.3
+"""Share of the page's height that the drawings take; where the table is long."""
+MOST_ROWS = 8
+"""A program with more passes has its roughing in one row for each group."""
+IN_THE_AIR: dict[LengthUnit, str] = {"mm": "20 mm", "inch": "3/4 in", "inch-decimal": "0.75 in"}
+"""How high above the wood a program is run first (common practice, no source)."""
+FRACTION_OF_AN_EDGE = 3
+
+
+def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
+    """A page for each program, or none if nothing is cut."""
+    return [_card(result, s, program, style) for s in result.cutting.set_ups for program in s.programs]
+
+
+def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> dict[str, Any]:
+    groups = groups_of(set_up, program)
+    is_crowded = len(groups) > 1 or len(program.passes) == MOST_ROWS
+    high = (CROWDED if is_crowded else DRAWINGS) * style.down
+    bench = draw_bench(result, set_up, program, style, (style.across - SECTION - BETWEEN, high))
+    section, depths = draw_sections(set_up, groups, style, (SECTION, high))
+    is_first = set_up is result.cutting.set_ups[0] and program is set_up.programs[0]
+    return {
+        "title": "Cutting card",
+        "sub": _sub(result, set_up, program),
+        "stop": _stop(result),
+        "caution": _caution(result, set_up, groups, style),
+        "lies": f"On the bench: {_lies(set_up)}",
+        "bench": bench.drawing.data(),
+        "bench_words": [_around(set_up), scale_words(bench.scale)],
+        "section": section.data(),
+        "section_words": depths,
+        "table": pass_table(result, set_up, program, style),
+        "facts": _facts(result, set_up, program, style),
+        "file": program.file,
+        "proved": _proved(result, set_up, program, style),
+        "ticks": _ticks(set_up),
+        "warnings": warnings_of(result, ("cutting",)) if is_first else [],
+    }
+
+
+def _sub(result: JobResult, set_up: SetUp, program: Program) -> str:
+    words = f"set-up {set_up.number} of {len(result.cutting.set_ups)}, {set_up.title}"
+    count = len(set_up.programs)
+    return words if count == 1 else f"{words}, program {set_up.programs.index(program) + 1} of {count}"
+
+
+def _lies(set_up: SetUp) -> str:
+    if set_up.stock != "board":
+        return set_up.stock
+    return "show face up" if set_up.face == "show" else "underside up"
+
+
+def _around(set_up: SetUp) -> str:
+    """What the thin lines round the stock are, and how the underside is drawn."""
+    if set_up.stock != "board":
+        return "Grey: the sacrificial board. Tape under the whole offcut"
+    seen = "" if set_up.face == "show" else "Seen from below, as it lies. "
+    return f"{seen}Dashed: room for nut and hood, no clamp inside it"
+
+
+def _stop(result: JobResult) -> Text:
+    """Why this program must not be run yet, or nothing."""
+    if result.proof is None:
+        return [bold("The files were not read back. "), "Do not cut before they are proved."]
+    if result.proof.proven:
+        return ""
+    found = [f.what for f in result.proof.findings if f.severity == "stop"]
+    why = f"{capital(found[0].rstrip('.'))}. " if found else ""
+    return [bold("The files were read back and did not pass. "), why, "Do not cut; report.json says more."]
+
+
+def _caution(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> Text:
+    up = "the offcut" if set_up.stock != "board" else "the board"
+    runs: list[Run] = ["Run it in the air first, ", bold(IN_THE_AIR[style.unit]), f" above {up}, hand on the stop. "]
+    return [*runs, _stays_inside(result, set_up, groups, style)]
+
+
+def _stays_inside(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> str:
+    """What the maker watches while it runs in the air."""
+    if set_up.stock != "board":
+        return "The cutter must stay inside the offcut, off tape and clamps."
+    features = features_of(result.layout, set_up.face, style)
+    marks = [m for m in placing_marks(result.layout, set_up.face, style) if m.kind != "point"]
+    ends = [
+        str(m.number)
+        for m in marks
+        if m.kind == "line_y" or (m.from_b is not None and not is_middle(m.from_b, 0, features))
+    ]
+    names = {names_of(result, set_up)[line.id] for g in groups for line in g.lines}
+    is_picture = names == {f.name for f in features if f.is_picture}
+    if ends and is_picture:
+        return f"The cutter must stay inside the pencil lines {listed(ends)}."
+    return f"The cutter must come down inside each recess as set out on sheet {2 if set_up.face == 'show' else 3}."
+
+
+def pass_table(result: JobResult, set_up: SetUp, program: Program, style: Style) -> dict[str, Any]:
+    """The passes, in groups with a head each where there are several; many roughing passes of a group in one row."""
+    head: list[Text] = ["pass", "what", "depth", "off the line", "cutter middle to line", "way round", "time"]
+    groups = groups_of(set_up, program)
+    is_short = len(program.passes) <= MOST_ROWS
+    sections = []
+    for group in groups:
+        rows = [_row([p], program, style) for p in group.passes] if is_short else _few_rows(group, program, style)
+        title = _group_title(result, set_up, group, style) if len(groups) > 1 else ""
+        sections.append({"title": title, "rows": rows})
+    made = table((17, 0, 17, 20, 33, 25, 15), "llrrrrr", head, [])
+    return made | {"sections": sections}
+
+
+def _group_title(result: JobResult, set_up: SetUp, group: Group, style: Style) -> Text:
+    if set_up.stock != "board" or not group.lines:
+        return [bold(capital(group.words))]
+    names = names_of(result, set_up)
+    words = listed([names[line.id] for line in group.lines])
+    return [bold(capital(words)), f", {style.depth(group.depth)} deep"]
+
+
+def _few_rows(group: Group, program: Program, style: Style) -> list[list[Any]]:
+    rows = [_row(list(group.roughing), program, style)] if group.roughing else []
+    return rows + [_row([p], program, style) for p in group.last]
+
+
+def _row(passes: list[Pass], program: Program, style: Style) -> list[Any]:
+    first, last = passes[0], passes[-1]
+    number = str(first.number) if first is last else f"{first.number}–{last.number}"
+    what: Text = first.what.partition(":")[0]
+    if last.kind == "last":
+        what = [bold(str(what))]
+    elif first is not last:
+        what = f"{what}, {len(passes)} × {style.depth(first.depth)}"
+    off = last.off_line
+    return [
+        {"big": number},
+        what,
+        {"big": style.depth(last.depth)},
+        {"big": style.depth(off)},
+        style.true(program.cutter.radius + off),
+        last.way_round,
+        minutes(sum(p.minutes for p in passes)),
+    ]
+
+
+def minutes(amount: float) -> str:
+    """'9 min', '1½ min' below five, '20 s' below one."""
+    if amount < 1.0:
+        return f"{max(5, round(amount * 12) * 5)} s"
+    halves = round(amount * 2)
+    if amount < 5.0:
+        return f"{halves // 2}{'½' if halves % 2 else ''} min"
+    return f"{round(amount)} min"
+
+
+def _facts(result: JobResult, set_up: SetUp, program: Program, style: Style) -> list[list[Text]]:
+    """Cutter, speed, holding and time, each with its word."""
+    return [
+        ["cutter", _cutter(program, style)],
+        ["speed", _speed(result, program, style)],
+        ["holding", _holding(set_up, style)],
+        ["time", _time(result, set_up, program)],
+    ]
+
+
+def _cutter(program: Program, style: Style) -> Text:
+    cutter = program.cutter
+    runs: list[Run] = [
+        "No. ",
+        bold(str(cutter.number)),
+        f", {cutter.name}, ",
+        bold(f"Ø {_plain(cutter.diameter, style)}"),
+    ]
+    runs.append(f", {number_word(cutter.flutes)} {'edge' if cutter.flutes == 1 else 'edges'}. ")
+    runs += ["Stick-out ", bold(style.depth(cutter.stick_out)), f", edges {style.depth(cutter.cutting_length)} long. "]
+    if cutter.path_width is not None:
+        note = f", {cutter.note}" if cutter.note else ""
+        runs.append(f"Measured width of groove {style.true(cutter.width)}{note}.")
+    return runs
+
+
+def _plain(mm: float, style: Style) -> str:
+    """A diameter with all its decimals."""
+    return show(mm, style.unit).rpartition(" ")[0]
+
+
+def _speed(result: JobResult, program: Program, style: Style) -> Text:
+    figures, size = program.figures, 1.0 if style.unit == "mm" else 25.4
+    runs: list[Run] = [bold(f"{figures.speed:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")), " rpm, feed "]
+    runs += [bold(_feed(figures.feed / size)), f" {style.word}/min, going down {_feed(figures.plunge_feed / size)}, "]
+    runs.append(f"entry by ramp at {result.job.cutting.ramp_angle:g}°. A place to start: ")
+    chip = f"{figures.chip_load / size:.{3 if size == 1.0 else 4}f}"
+    runs += [f"{chip} {style.word} an edge, ", italic(figures.chip_source), ". The cutter maker’s figures win."]
+    return runs
+
+
+def _feed(amount: float) -> str:
+    return f"{amount:.0f}" if amount >= 100 else f"{amount:.1f}"
+
+
+def _holding(set_up: SetUp, style: Style) -> Text:
+    runs: list[Run] = [f"{set_up.holding.rstrip('.')}. Safe height ", bold(style.depth(set_up.safe_height))]
+    return [*runs, " above the wood."]
+
+
+def _time(result: JobResult, set_up: SetUp, program: Program) -> Text:
+    runs: list[Run] = ["Cutting ", bold(hours(program.minutes)), ", setting up ", bold(hours(set_up.set_up_minutes))]
+    dust = dust_words(_wood(result, set_up))
+    return [*runs, ". Ears and lungs protected", f": {dust}." if dust else "."]
+
+
+def _wood(result: JobResult, set_up: SetUp) -> str:
+    offcuts = {o.name: o.wood for o in result.on_offcuts.used}
+    return wood_name(result, offcuts.get(set_up.stock, result.layout.board.wood))
+
+
+def _proved(result: JobResult, set_up: SetUp, program: Program, style: Style) -> Text:
+    """That the file was read back, with the seam it makes or what it leaves uncut; only if everything was proven."""
+    if result.proof is None or not result.proof.proven:
+        return [bold("not proved")]
+    names = set(names_of(result, set_up).values())
+    parts = {p.part.inlay for p in result.on_offcuts.places if p.offcut == set_up.stock}
+    seams = [s for s in result.proof.seams if s.kind == "programs" and s.inlay in names | parts]
+    if not seams:
+        return "read back and proved"
+    return [
+        "read back and proved: seam ",
+        bold(style.seam(seams[0].drawn)),
+        f", widest {style.seam(max(s.widest for s in seams))}",
+    ]
+
+
+def _ticks(set_up: SetUp) -> list[str]:
+    lies = "face and edges as drawn" if set_up.stock == "board" else "lies as drawn, zero found"
+    return ["run in the air", "depth checked on scrap", lies, "done, date"]
