@@ -9,7 +9,7 @@ from typing import Any, Literal
 import typst
 
 from purfle.model.job import JobResult, LengthUnit, Paper
-from purfle.sheets import cutting_cards, offcuts, piece, show_face, underside
+from purfle.sheets import cutting_cards, offcuts, patterns, piece, show_face, underside
 from purfle.sheets.style import BOTTOM, PAPERS, SIDE, TOP, Style
 
 SHEETS: tuple[tuple[int, ModuleType], ...] = (
@@ -18,6 +18,7 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (3, underside),
     (4, offcuts),
     (5, cutting_cards),
+    (10, patterns),
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 

@@ -1,0 +1,59 @@
+"""Labels for the pieces, to be cut out: number, name, wood, offcut, job and change."""
+
+from typing import Any
+
+import shapely
+
+from purfle.model.job import JobResult
+from purfle.sheets.drawing import HAIR, PENCIL, Drawing
+from purfle.sheets.lettering import width, wrapped
+from purfle.sheets.parts import Part, parts_of
+from purfle.sheets.style import Style
+
+COLUMNS, HIGH = 3, 29.0
+NUMBER, NAME, TEXT, JOB = 30.0, 13.0, 11.0, 9.0
+LEAD = "Cut the labels out and lay each with its piece as it leaves the wood."
+
+
+def label_pages(result: JobResult, style: Style, room: float) -> list[dict[str, Any]]:
+    """The pages of labels, one label for each piece and each spare."""
+    labels = [(part, spare) for part in parts_of(result) for spare in range(max(1, len(part.places)))]
+    each = COLUMNS * int(room // HIGH)
+    pages = []
+    for start in range(0, len(labels), each):
+        drawing = Drawing(style.across, room)
+        for number, (part, spare) in enumerate(labels[start : start + each]):
+            row, column = divmod(number, COLUMNS)
+            wide = style.across / COLUMNS
+            _label(drawing, result, part, spare, (column * wide, row * HIGH))
+        pages.append({"title": "Labels", "sub": "for the pieces", "lead": LEAD, "drawing": drawing.data()})
+    return pages
+
+
+def _label(drawing: Drawing, result: JobResult, part: Part, spare: int, at: tuple[float, float]) -> None:
+    """One label in its cut lines. `spare`: 0 for the piece itself, else which of its spares."""
+    x, y = at
+    wide = drawing.width / COLUMNS
+    drawing.region(shapely.box(x + 0.1, y + 0.1, x + wide - 0.1, y + HIGH - 0.1), HAIR, dash=PENCIL)
+    number = part.label + "s" * bool(spare)
+    drawing.text((x + 3.5, y + 7.6), number, NUMBER, "bold", anchor="l")
+    left = x + 6.0 + width(number, NUMBER, "bold")
+    name = part.insert.name or part.inlay.name
+    for line, words in enumerate(_fitted(name + (", spare" if spare else ""), NAME, x + wide - 2.0 - left, 2)):
+        drawing.text((left, y + 5.0 + 5.2 * line), words, NAME, "bold", anchor="l")
+    offcut = part.places[spare].offcut if part.places else "no offcut yet"
+    [wood, *_] = _fitted(f"{part.wood}, {offcut}", TEXT, wide - 6.0, 1)
+    drawing.text((x + 3.5, y + 17.6), wood, TEXT, anchor="l")
+    [job, *_] = _fitted(f"{result.job.name}, change {result.job.change}", JOB, wide - 6.0, 1)
+    drawing.text((x + 3.5, y + 23.6), job, JOB, anchor="l")
+
+
+def _fitted(text: str, points: float, room: float, lines: int) -> list[str]:
+    """The text in so many lines at most, each within the room; what is too long ends with an ellipsis."""
+    made = wrapped(text, points, room, "bold") or [""]
+    kept = made[:lines]
+    while width(kept[-1], points, "bold") > room and len(kept[-1]) > 1:
+        kept[-1] = kept[-1][:-2].rstrip() + "…"
+    if len(made) > lines and not kept[-1].endswith("…"):
+        kept[-1] = kept[-1][:-1].rstrip() + "…"
+    return kept

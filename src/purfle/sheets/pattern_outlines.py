@@ -1,0 +1,103 @@
+"""Every outline of a job that a maker may want on paper at true size: recesses as seen on their face, and parts."""
+
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from purfle.geometry.pose import UNDERSIDE, Pose
+from purfle.model.findings import Face
+from purfle.model.job import JobResult
+from purfle.sheets.features import Feature, features_of
+from purfle.sheets.lettering import width
+from purfle.sheets.parts import Part, parts_of
+from purfle.sheets.style import Style
+
+TITLE, NOTE = 11.5, 9.5
+"""Sizes of a pattern's name and of the line below it, in points."""
+HEAD = 11.0
+"""Height of the words above a pattern."""
+REACH = 4.0
+"""How far the middle lines of a recess run past it."""
+GAP = 5.0
+LEVEL = 45.0
+FACE_WORDS: dict[Face, str] = {"show": "show face", "underside": "underside, as seen from below"}
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """One outline at true size. `region`: mm, y up, lower left corner of its bounds at the origin.
+
+    `label`: number of a part, else empty. `grain`: of a part, degrees on the paper. `title` and `note`: its words.
+    """
+
+    title: str
+    note: str
+    region: BaseGeometry
+    label: str = ""
+    grain: float | None = None
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height of the outline."""
+        _, _, x1, y1 = self.region.bounds
+        return x1, y1
+
+    @property
+    def wide(self) -> float:
+        """Width on paper with its words."""
+        words = max(width(self.title, TITLE, "bold") + self.indent, width(self.note, NOTE, "italic") + self.indent)
+        return max(self.size[0] + 2 * self.reach, words)
+
+    @property
+    def high(self) -> float:
+        """Height on paper with its words."""
+        return HEAD + self.size[1] + 2 * self.reach + GAP
+
+    @property
+    def reach(self) -> float:
+        """Paper kept round the outline."""
+        return 0.5 if self.label else REACH + 1.0
+
+    @property
+    def indent(self) -> float:
+        """Room for the number before the words."""
+        return 9.0 if self.label else 0.0
+
+
+def patterns_of(result: JobResult, style: Style, across: float) -> list[Pattern]:
+    """Recesses of the show face, then of the underside, then the parts by number. `across`: width of the paper."""
+    faces: tuple[Face, Face] = ("show", "underside")
+    recesses = [_recess(f, face, style) for face in faces for f in features_of(result.layout, face, style)]
+    return recesses + [_part(part, across) for part in parts_of(result)]
+
+
+def _recess(feature: Feature, face: Face, style: Style) -> Pattern:
+    """A recess as it lies on its face; on the underside mirrored, since it is seen from below."""
+    region = UNDERSIDE.region(feature.region) if face == "underside" else feature.region
+    x, y = feature.middle
+    depth = feature.inlay.depth if feature.inlay else feature.fitting.depth if feature.fitting else 0.0
+    title = f"{feature.name}, recess {style.depth(depth)} deep"
+    note = f"{FACE_WORDS[face]}; middle {style.true(x)} from B, {style.true(y)} from A"
+    return Pattern(title, note, _to_origin(region))
+
+
+def _part(part: Part, across: float) -> Pattern:
+    """A part with its fibres along the paper, or up the paper where it is too long for its width.
+
+    Parts lie as they are cut: with the face up that will be seen.
+    """
+    fibres = part.inlay.pose.inverse().direction(part.grain)
+    turns = [Pose(-fibres), Pose(90.0 - fibres)]
+    shapes = [_to_origin(turn.region(part.insert.region)) for turn in turns]
+    is_long = shapes[0].bounds[2] > across - 2.0 and shapes[1].bounds[2] <= across - 2.0
+    region, grain = (shapes[1], 90.0) if is_long else (shapes[0], 0.0)
+    spares = sum(place.spare for place in part.places)
+    more = "" if not spares else ", and a spare" if spares == 1 else f", and {spares} spares"
+    from_where = f", {part.places[0].offcut}" if part.places else ""
+    return Pattern(part.insert.name or part.inlay.name, f"{part.wood}{from_where}{more}", region, part.label, grain)
+
+
+def _to_origin(region: BaseGeometry) -> BaseGeometry:
+    x0, y0, _, _ = region.bounds
+    return shapely.transform(region, lambda xy: xy - (x0, y0))

@@ -1,0 +1,187 @@
+"""Sheet 10: patterns at true size, large ones on several pages to be joined, and labels for the pieces."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from purfle.model.job import JobResult
+from purfle.sheets.drawing import FINE, HAIR, Drawing
+from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside
+from purfle.sheets.pattern_labels import label_pages
+from purfle.sheets.pattern_outlines import HEAD, NOTE, REACH, TITLE, Pattern, patterns_of
+from purfle.sheets.pattern_tiles import tile_drawings
+from purfle.sheets.rooms import Place, mark_shape
+from purfle.sheets.style import Style
+
+LEAD = 13.0
+"""Height of the words above the drawing."""
+BAR_STRIP = 12.0
+"""Height of the bar below the patterns."""
+BETWEEN = 6.0
+RECESS = "#ececec"
+ARROWS = (30.0, 20.0, 13.0)
+SUB = "print at 100 %, not fitted to the page"
+ON_ONE_PAGE = "Measure the bar first. The thin line is the cut edge, recesses are grey, arrows lie along the grain."
+    "Measure the bar first. The thin line is the edge that is cut; recesses are grey. The arrow lies along the grain."
+)
+ON_SEVERAL = "Measure the bar first. Lay crosses of the same name on each other and tape the pages together."
+
+
+def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
+    """The pages with patterns, then those with labels; none if nothing is let in."""
+    patterns = patterns_of(result, style, style.across)
+    room = style.down - LEAD
+    fits = [p for p in patterns if p.wide <= style.across and p.high <= room - BAR_STRIP]
+    drawings = [(ON_ONE_PAGE, drawing) for drawing in _shared_pages(fits, style, room)]
+    for pattern in patterns:
+        if pattern not in fits:
+            drawings += [(ON_SEVERAL, tile) for tile in tile_drawings(pattern, (style.across, room - BAR_STRIP))]
+    pages = [_page(lead, with_bar(drawing, style, room)) for lead, drawing in drawings]
+    return pages + label_pages(result, style, room)
+
+
+def _page(lead: str, drawing: Drawing) -> dict[str, Any]:
+    return {"title": "Patterns at true size", "sub": SUB, "lead": lead, "drawing": drawing.data()}
+
+
+def with_bar(drawing: Drawing, style: Style, room: float) -> Drawing:
+    """The drawing as high as the page, with a bar at its foot to measure the print."""
+    drawing.height = room
+    is_mm = style.unit == "mm"
+    long, parts = (100.0, 20) if is_mm else (101.6, 16)
+    y = room - 7.0
+    drawing.line([(1.0, y), (1.0 + long, y)], FINE)
+    for i in range(parts + 1):
+        tall = 3.0 if i in (0, parts) else 2.0 if i % (parts // 4) == 0 else 1.0
+        x = 1.0 + long * i / parts
+        drawing.line([(x, y - tall), (x, y)], HAIR)
+    words = f"{'100 mm' if is_mm else '4 in'} by your rule, or print again"
+    drawing.text((1.0 + long + 4.0, y - 1.2), words, 11.5, "bold", anchor="l")
+    return drawing
+
+
+# --- patterns that share a page
+
+
+@dataclass
+class _Shelf:
+    """A row of patterns on a page."""
+
+    top: float
+    high: float
+    used: float
+
+
+@dataclass
+class _Page:
+    """A page being filled, row by row."""
+
+    shelves: list[_Shelf] = field(default_factory=list)
+    placed: list[tuple[Pattern, Place]] = field(default_factory=list)
+    used: float = 0.0
+
+
+def _shared_pages(patterns: Sequence[Pattern], style: Style, room: float) -> list[Drawing]:
+    """The patterns at their true size on few pages: recesses before parts, high ones first."""
+    pages: list[_Page] = []
+    for is_part in (False, True):
+        some = [p for p in patterns if bool(p.label) == is_part]
+        for pattern in sorted(some, key=lambda p: -p.high):
+            if not any(_put(page, pattern, (style.across, room - BAR_STRIP)) for page in pages):
+                pages.append(_Page())
+                _put(pages[-1], pattern, (style.across, room - BAR_STRIP))
+    return [_drawn(page, style.across, room) for page in pages]
+
+
+def _put(page: _Page, pattern: Pattern, room: Place) -> bool:
+    """Puts a pattern into the first row with room for it, or into a new one; False if the page is full."""
+    for shelf in page.shelves:
+        if shelf.used + pattern.wide <= room[0] and pattern.high <= shelf.high:
+            page.placed.append((pattern, (shelf.used, shelf.top)))
+            shelf.used += pattern.wide + BETWEEN
+            return True
+    if page.used + pattern.high > room[1]:
+        return False
+    page.shelves.append(_Shelf(page.used, pattern.high, pattern.wide + BETWEEN))
+    page.placed.append((pattern, (0.0, page.used)))
+    page.used += pattern.high
+    return True
+
+
+def _drawn(page: _Page, across: float, room: float) -> Drawing:
+    drawing = Drawing(across, room)
+    for pattern, (x, y) in page.placed:
+        pattern_words(drawing, pattern, (x, y))
+        shape = _on_paper(pattern, (x + pattern.reach, y + HEAD + pattern.reach))
+        if pattern.label:
+            drawing.region(shape, HAIR)
+            _number_and_grain(drawing, pattern, shape)
+        else:
+            drawing.region(shape, HAIR, RECESS)
+            _middle_lines(drawing, shape)
+    return drawing
+
+
+def pattern_words(drawing: Drawing, pattern: Pattern, at: Place) -> None:
+    """Number, name and what else is to be known, above a pattern."""
+    x, y = at
+    if pattern.label:
+        drawing.mark((x + 3.4, y + 4.6), pattern.label)
+    drawing.text((x + pattern.indent, y + 2.6), pattern.title, TITLE, "bold", anchor="l")
+    drawing.text((x + pattern.indent, y + 7.2), pattern.note, NOTE, "italic", anchor="l")
+
+
+def _on_paper(pattern: Pattern, at: Place) -> BaseGeometry:
+    """The outline on the page, upper left corner of its bounds at a place."""
+    high = pattern.size[1]
+
+    def places(xy: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.column_stack([at[0] + xy[:, 0], at[1] + high - xy[:, 1]])
+
+    return shapely.transform(pattern.region, places)
+
+
+def _middle_lines(drawing: Drawing, shape: BaseGeometry) -> None:
+    """Short ends of the two middle lines of a recess, to lay it on pencilled lines."""
+    x0, y0, x1, y1 = shape.bounds
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    drawing.line([(x, y0 - REACH), (x, y0)])
+    drawing.line([(x, y1), (x, y1 + REACH)])
+    drawing.line([(x0 - REACH, y), (x0, y)])
+    drawing.line([(x1, y), (x1 + REACH, y)])
+
+
+def _number_and_grain(drawing: Drawing, pattern: Pattern, shape: BaseGeometry) -> None:
+    """The number and an arrow along the grain on the piece itself, where there is room."""
+    if not isinstance(shape, shapely.Polygon):
+        return
+    circle = shapely.maximum_inscribed_circle(shape)
+    middle: Place = (float(circle.coords[0][0]), float(circle.coords[0][1]))
+    inner = shape
+    if number_goes_inside(pattern.label, circle.length):
+        drawing.mark(middle, pattern.label)
+        inner = shape.difference(mark_shape(middle, pattern.label).buffer(1.0))
+    _grain(drawing, pattern, inner)
+
+
+def _grain(drawing: Drawing, pattern: Pattern, inner: BaseGeometry) -> None:
+    """The longest arrow with its word that finds room; else a bare one; none on the smallest pieces."""
+    angle = pattern.grain or 0.0
+    x0, y0, x1, y1 = inner.bounds
+    spots = [(x0 + (x1 - x0) * i / 24, y0 + (y1 - y0) * j / 12) for j in range(1, 12) for i in range(1, 24)]
+    for long in ARROWS:
+        rooms = [arrow_room(spot, long, angle) for spot in spots]
+        for spot, is_in in zip(spots, shapely.covers(inner, rooms), strict=True):
+            if is_in:
+                return draw_arrow(drawing, spot, long, angle)
+    for long in (*ARROWS, 8.0):
+        across = 1.6
+        for spot in spots:
+            half = (long / 2, across) if angle == 0.0 else (across, long / 2)
+            if inner.covers(shapely.box(spot[0] - half[0], spot[1] - half[1], spot[0] + half[0], spot[1] + half[1])):
+                return drawing.arrows(spot, long, angle)
