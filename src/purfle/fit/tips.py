@@ -16,6 +16,8 @@ from purfle.geometry.offsetting import Region, difference, grow, intersection, o
 from purfle.geometry.partition import near
 from purfle.tolerances import FILM, SEAM_GOAL_FACTOR, TOUCHING
 
+MOST_BLUNTED = 8.0
+"""An end is blunted by this many times its tip's area, or the square of its width, at most."""
 _SURROUNDINGS = 6.0
 """Reach of the window around a change in which tips are looked for, in tip widths."""
 
@@ -70,12 +72,45 @@ def _give_tip(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> i
     if len(beside) == 1 and not is_neck:
         return 0
     first, second = beside[0][1], beside[1][1] if len(beside) > 1 else beside[0][1]
-    halves = [(tip, first)] if is_neck or first is second else _halved(tip, body, first, second)
+    halves = [(tip, first)] if is_neck or first is second else _shared_out(partition, cell, tip, body, (first, second))
     if is_neck:
         _report_neck(partition, cell, tip, first)
     for half, taker in halves:
         partition.hand_over(half, cell, taker)
     return 1
+
+
+def _shared_out(
+    partition: Partition, cell: Cell, tip: Polygon, body: Region, beside: tuple[Cell, Cell]
+) -> list[tuple[Region, Cell]]:
+    """Who gets which part of a tip between two neighbours.
+
+    Between an insert and the ground the insert takes all of it, so that the outline of the picture stays as drawn.
+    """
+    inserts = [one for one in beside if one is not partition.ground]
+    if len(inserts) != 1:
+        return _halved(tip, body, *beside)
+    return [(_blunted(cell.region, tip, end_width(partition.radius)), inserts[0])]
+
+
+def end_width(radius: float) -> float:
+    """Width at which a piece must end on the edge of the picture, so that the cutter can make the end and it holds.
+
+    The neighbour's cutter leaves an end round by its radius. It meets the edge at the angle t of SEAM_GOAL_FACTOR
+    where the piece is radius (1 - cos t) wide; a narrower end would be sharper.
+    """
+    sharpest = 2.0 * math.asin(1.0 / (2.0 * SEAM_GOAL_FACTOR - 1.0))
+    return radius * (1.0 - math.cos(sharpest))
+
+
+def _blunted(region: Region, tip: Polygon, width: float) -> Region:
+    """The tip and what lies behind it until the region is `width` wide; the tip alone where it is nowhere so wide."""
+    around = near(region, tip, 3.0 * width)
+    body = opening(around, width / 2.0)
+    # the window's own corners are opened too, so only what hangs on the tip counts
+    behind = [part for part in polygons(shapely.difference(around, body)) if part.distance(tip) < TOUCHING]
+    longer = polygonal(shapely.union_all([tip, *behind]))
+    return longer if longer.area < MOST_BLUNTED * max(tip.area, width * width) else tip
 
 
 def _report_neck(partition: Partition, cell: Cell, neck: Polygon, taker: Cell) -> None:
