@@ -27,8 +27,6 @@ RECESS = "#ececec"
 ARROWS = (30.0, 20.0, 13.0)
 SUB = "print at 100 %, not fitted to the page"
 ON_ONE_PAGE = "Measure the bar first. The thin line is the cut edge, recesses are grey, arrows lie along the grain."
-    "Measure the bar first. The thin line is the edge that is cut; recesses are grey. The arrow lies along the grain."
-)
 ON_SEVERAL = "Measure the bar first. Lay crosses of the same name on each other and tape the pages together."
 
 
