@@ -13,6 +13,7 @@ from time import perf_counter
 
 from purfle import artwork, board, cutting, fit, offcuts, proof, sheets
 from purfle.files import assembly, folder, job_toml, outline_dxf, outline_svg, picture, report, rs274, svg_drawing
+from purfle.mate import Mate
 from purfle.model.artwork import Areas, TraceRule
 from purfle.model.board import Layout
 from purfle.model.cutting import CuttingPlan
@@ -26,6 +27,8 @@ from purfle.shop import cutter_named, load_shop
 from purfle.wood import find as find_wood
 
 Progress = Callable[[str], None]
+ALONE = Mate()
+"""Nobody to help: everything is done in turn."""
 SMALLEST_AREA = 0.5
 """Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
 SPARES_BELOW = 100.0
@@ -50,8 +53,12 @@ class Clock:
         self.seconds[name] = self.seconds.get(name, 0.0) + perf_counter() - start
 
 
-def make(job_folder: Path, progress: Progress = lambda _: None) -> tuple[JobResult, dict[str, bytes]]:
+def make(
+    job_folder: Path, progress: Progress = lambda _: None, mate: Mate = ALONE
+) -> tuple[JobResult, dict[str, bytes]]:
     """The whole job: every noun made on the way, and every file by name.
+
+    `mate` draws papers while the files are written and proved; without one everything is done in turn.
 
     Raises: PurfleError where the input cannot be used. What can be made but should not be cut is a finding.
     """
@@ -70,16 +77,21 @@ def make(job_folder: Path, progress: Progress = lambda _: None) -> tuple[JobResu
         layout = board.lay_out(job.board, wishes, job.fittings, job.least_left)
     with clock.stage("placing on the offcuts"):
         on_offcuts = place_on_offcuts(job, shop, layout)
+    placed = JobResult(job, shop, areas, mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, ())
+    pictures = mate.ask(pictures_of, placed)
     with clock.stage("planning the cuts"):
         plan = cutting.plan(job, layout, on_offcuts, shop)
+    findings = (*areas.doubts, *wood_findings, *findings_of(layout, on_offcuts, plan))
+    planned = replace(placed, cutting=plan, findings=findings)
+    pages = mate.ask(sheets.early_pages, planned, job.unit, job.paper)
     with clock.stage("writing programs and outlines"):
         files = machine_files(job, shop, layout, on_offcuts, plan)
     with clock.stage("dry fit, read back from the files"):
-        proven = proof.dry_fit(files)
-    findings = (*areas.doubts, *wood_findings, *findings_of(layout, on_offcuts, plan))
-    result = JobResult(job, shop, areas, mm_per_unit, layout, on_offcuts, plan, proven, findings)
+        result = replace(planned, proof=proof.dry_fit(files))
     with clock.stage("drawing bench sheets"):
-        files.update(papers(result))
+        drawn_early = pages()
+        files[f"{job.slug}-bench-sheets.pdf"] = sheets.bench_sheets(result, job.unit, job.paper, drawn_early)
+        files.update(pictures())
     files["report.json"] = report.report_bytes(result, files)
     files["timings.json"] = json.dumps({k: round(v, 3) for k, v in clock.seconds.items()}, indent=1).encode()
     return result, files
@@ -155,11 +167,10 @@ def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, p
     return files
 
 
-def papers(result: JobResult) -> dict[str, bytes]:
-    """Bench sheets and the picture of the finished piece, by file name."""
+def pictures_of(result: JobResult) -> dict[str, bytes]:
+    """The picture of the finished piece, by file name."""
     job = result.job
     return {
-        f"{job.slug}-bench-sheets.pdf": sheets.bench_sheets(result, job.unit, job.paper),
         f"{job.slug}-finished.svg": sheets.finished_picture(result),
         f"{job.slug}-finished.png": sheets.finished_picture_png(result, 1600),
     }

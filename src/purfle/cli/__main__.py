@@ -4,4 +4,5 @@ import sys
 
 from purfle.cli.main import main
 
-sys.exit(main())
+if __name__ == "__main__":  # a second process imports this module too
+    sys.exit(main())

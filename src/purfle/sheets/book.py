@@ -9,7 +9,18 @@ from typing import Any, Literal
 import typst
 
 from purfle.model.job import JobResult, LengthUnit, Paper
-from purfle.sheets import cutting_cards, offcuts, patterns, piece, show_face, underside
+from purfle.sheets import (
+    chisel,
+    cutting_cards,
+    finish,
+    glue_up,
+    offcuts,
+    patterns,
+    piece,
+    safety,
+    show_face,
+    underside,
+)
 from purfle.sheets.style import BOTTOM, PAPERS, SIDE, TOP, Style
 
 SHEETS: tuple[tuple[int, ModuleType], ...] = (
@@ -18,36 +29,60 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (3, underside),
     (4, offcuts),
     (5, cutting_cards),
+    (6, chisel),
+    (7, glue_up),
+    (8, finish),
+    (9, safety),
     (10, patterns),
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
+SPEAK_OF_THE_PROOF = frozenset({5, 7})
+"""Sheets that say what the dry fit found; all others can be drawn before it."""
+
 Page = dict[str, Any]
+Pages = list[tuple[str, Page]]
 
 
-def bench_sheets(result: JobResult, unit: LengthUnit, paper: Paper) -> bytes:
-    """The bench sheets of a job as one PDF, lengths in `unit`, on `paper`."""
-    [pdf] = _set(result, Style(unit, paper), "pdf", 0.0)
+def bench_sheets(result: JobResult, unit: LengthUnit, paper: Paper, early: Pages | None = None) -> bytes:
+    """The bench sheets of a job as one PDF, lengths in `unit`, on `paper`.
+
+    `early`: what `early_pages` gave for the same job, so that it need not be drawn again.
+    """
+    style = Style(unit, paper)
+    pages = early_pages(result, unit, paper) if early is None else early
+    late = pages_of(result, style, SPEAK_OF_THE_PROOF)
+    [pdf] = _set(result, style, sorted([*pages, *late], key=lambda page: page[1]["number"]), ("pdf", 0.0))
     return pdf
+
+
+def early_pages(result: JobResult, unit: LengthUnit, paper: Paper) -> Pages:
+    """What the pages say that do not speak of the proof: they can be drawn before or while the files are proved."""
+    early = frozenset(number for number, _ in SHEETS) - SPEAK_OF_THE_PROOF
+    return pages_of(result, Style(unit, paper), early)
 
 
 def sheet_pictures(result: JobResult, unit: LengthUnit, paper: Paper, ppi: float = 100.0) -> list[bytes]:
     """The bench sheets as one PNG a page, to be looked at."""
-    return _set(result, Style(unit, paper), "png", ppi)
+    style = Style(unit, paper)
+    return _set(result, style, pages_of(result, style), ("png", ppi))
 
 
-def pages_of(result: JobResult, style: Style) -> list[tuple[str, Page]]:
-    """What every page says, with the name of the sheet that sets it."""
-    pages: list[tuple[str, Page]] = []
+def pages_of(result: JobResult, style: Style, numbers: frozenset[int] | None = None) -> Pages:
+    """What every page of some sheets says (of all, where none are named), with the name of the sheet that sets it."""
+    pages: Pages = []
     for number, module in SHEETS:
+        if numbers is not None and number not in numbers:
+            continue
         data = module.data(result, style)
         name = module.__name__.rpartition(".")[2]
         pages += [(name, {"number": number, **page}) for page in (data if isinstance(data, list) else [data])]
     return pages
 
 
-def _set(result: JobResult, style: Style, kind: Literal["pdf", "png"], ppi: float) -> list[bytes]:
-    pages = pages_of(result, style)
+def _set(result: JobResult, style: Style, pages: Pages, form: tuple[Literal["pdf", "png"], float]) -> list[bytes]:
+    """The pages set, as a PDF or as one PNG a page at some pixels an inch."""
+    kind, ppi = form
     sources = dict(_sources())
     sources["job.json"] = json.dumps(_head(result, style), ensure_ascii=False).encode()
     sources["pages.json"] = json.dumps([page for _, page in pages], ensure_ascii=False).encode()

@@ -1,0 +1,64 @@
+"""A second process that works beside the first: it draws papers while the first writes files and proves them.
+
+The same functions give the same results without it, one after the other; it only saves the maker's time.
+"""
+
+import importlib
+import multiprocessing
+import os
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from types import TracebackType
+from typing import Any, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+class Mate:
+    """One worker process, started at once so that its imports are done when it is first asked for something."""
+
+    def __init__(self, *modules: str) -> None:
+        self.modules = modules
+        self.pool: ProcessPoolExecutor | None = None
+
+    def __enter__(self) -> "Mate":
+        if (os.cpu_count() or 1) > 1:
+            self.pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))
+            self.pool.submit(_make_ready, self.modules)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if self.pool is not None:
+            self.pool.shutdown(wait=kind is None, cancel_futures=True)
+            if kind is not None:
+                self._stop()
+
+    def ask(self, function: Callable[P, R], *words: P.args, **named: P.kwargs) -> Callable[[], R]:
+        """Have something done; calling what this returns waits for it. Done here where there is no second process."""
+        if self.pool is None:
+            return lambda: function(*words, **named)
+        asked: Future[R] = self.pool.submit(function, *words, **named)
+
+        def answer() -> R:
+            try:
+                return asked.result()
+            except BrokenProcessPool:
+                # the worker was ended from outside (memory, a signal): the work itself is none the worse
+                return function(*words, **named)
+
+        return answer
+
+    def _stop(self) -> None:
+        """End a worker that nobody waits for any more."""
+        workers: dict[int, Any] = getattr(self.pool, "_processes", None) or {}
+        for worker in list(workers.values()):
+            worker.terminate()
+
+
+def _make_ready(modules: tuple[str, ...]) -> None:
+    for name in modules:
+        importlib.import_module(name)
