@@ -1,0 +1,125 @@
+"""Sheet 8: levelling and finish: what stands proud, grits, dust that bleeds, how much finish, how colours change."""
+
+import re
+from typing import Any
+
+from purfle.model.job import JobResult
+from purfle.sheets.harm import woods_of
+from purfle.sheets.insert_section import draw_levelling
+from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, table
+from purfle.sheets.parts import board_words
+from purfle.sheets.show_face import NONE
+from purfle.sheets.style import Style
+from purfle.sheets.trade import NO_SOURCE, liquid, sourced, sources_note, surface, typical
+from purfle.wood import colour_change_of, find, look_of, practice
+
+SECTION = 92.0
+DARK, PALE = 100.0, 150.0
+"""Lightness (0 to 255) of a freshly planed wood below which its dust stains, and above which a wood takes the stain.
+
+Own estimate by eye.
+"""
+FINISHES = (
+    ("varnish or wiping oil, a brushed coat", "varnish or wiping oil spread, brushed"),
+    ("the same, a thin coat buffed off", "thin buffed coat"),
+    ("hardwax oil, a thin coat", "hardwax oil, one thin coat"),
+    ("shellac, a padded coat", "shellac 2-lb cut, brushed/padded"),
+)
+
+
+def data(result: JobResult, style: Style) -> dict[str, Any]:
+    """The page."""
+    inlay = max(result.layout.inlays, key=lambda i: len(i.fit.inserts), default=None)
+    return {
+        "title": "Levelling and finish",
+        "sub": board_words(result, style),
+        "lead": f"Level when the glue is hard: a day later, or the seams sink ({NO_SOURCE}).",
+        "section": draw_levelling(inlay, style, SECTION).data() if inlay else None,
+        "proud": _proud(result, style) if inlay else "",
+        "grits": grits(),
+        "grit_words": _grit_words(),
+        "quantity": [bold("Finish. "), *_area_words(result, style)],
+        "finishes": finish_table(result, style),
+        "finish_sources": sources_note((f.source, f.status) for f in (practice("finish", i) for _, i in FINISHES)),
+        "colours": colour_table(result),
+        "colour_sources": _colour_sources(result),
+        "warnings": _bleeding(result),
+    }
+
+
+def _proud(result: JobResult, style: Style) -> Text:
+    amounts = sorted({i.proud for i in result.layout.inlays})
+    runs: list[Run] = ["The inserts stand ", bold(listed([style.depth(a) for a in amounts])), f" {style.word} proud. "]
+    runs.append("Take them down with a sharp plane or scraper, along the grain of each, until they meet the ground. ")
+    left = practice("fit", "wood left after levelling, minimum")
+    return [*runs, "At least ", bold(style.depth(typical(left))), " of the insert must be left", sourced(left), "."]
+
+
+def grits() -> list[str]:
+    """The grits in their order, from the figures of the trade."""
+    note = practice("sanding", "grit sequence for levelling inlay").note
+    found = re.search(r"\d+(?:-\d+){2,}", note)
+    return found.group().split("-") if found else []
+
+
+def _grit_words() -> Text:
+    figure = practice("sanding", "grit sequence for levelling inlay")
+    return ["Flat block, no grit left out, the last one along the grain of the ground", sourced(figure), "."]
+
+
+def board_surface(result: JobResult) -> float:
+    """Both faces and all edges of the board, mm2."""
+    board = result.layout.board
+    return 2 * (board.length * board.width + (board.length + board.width) * board.thickness)
+
+
+def _area_words(result: JobResult, style: Style) -> list[Run]:
+    return ["Both faces and all edges are ", bold(surface(board_surface(result), style)), ". One coat takes:"]
+
+
+def finish_table(result: JobResult, style: Style) -> dict[str, Any]:
+    """What one coat of each finish takes on this board."""
+    rows: list[list[Any]] = []
+    for words, item in FINISHES:
+        figure = practice("finish", item)
+        coat = board_surface(result) / 1e6 / typical(figure) * 1000
+        spread = f"{typical(figure):.0f} m²/l" if style.unit == "mm" else f"{typical(figure) * 40.746:.0f} sq ft/gal"
+        memory = [italic("from memory")] if figure.source == "MEM" else ""
+        rows.append([words, {"big": liquid(coat, style)}, spread, memory])
+    return table((0, 48, 32, 26), "lrrr", ["", "one coat", "spreads", ""], rows)
+
+
+def colour_table(result: JobResult) -> dict[str, Any]:
+    """Each wood of the job: fresh, aged, and what drives the change."""
+    rows: list[list[Any]] = []
+    for wood in woods_of(result):
+        change = colour_change_of(wood)
+        if change is None:
+            rows.append([[bold(wood)], NONE, "nothing published that we hold", NONE])
+        else:
+            rows.append([[bold(wood)], change.fresh, change.aged, change.drive])
+    return table((30, 54, 0, 30), "llll", ["wood", "fresh", "with the years", "by"], rows)
+
+
+def _colour_sources(result: JobResult) -> Text:
+    changes = [colour_change_of(wood) for wood in woods_of(result)]
+    return sources_note((c.source, c.status) for c in changes if c)
+
+
+def _lightness(wood: str) -> float:
+    """Luma of the freshly planed wood. Source: ITU-R BT.709 weights, here on gamma-coded values."""
+    red, green, blue = look_of(wood).fresh
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def _bleeding(result: JobResult) -> list[dict[str, Any]]:
+    """A box where dark and pale woods are levelled together."""
+    woods = woods_of(result)
+    dark = [w for w in woods if _lightness(w) < DARK or find(w).id == "padauk_african"]
+    pale = [w for w in woods if _lightness(w) > PALE and w not in dark]
+    if not dark or not pale:
+        return []
+    figure = practice("sanding", "dark dust into pale wood")
+    text: list[Run] = [f"Dust of {listed(dark)} stains {listed(pale)}. ", bold("Vacuum, don’t wipe. ")]
+    text += ["Seal with thin shellac before you sand, scrape where you can", sourced(figure), "."]
+    return [{"word": "Look", "text": [capital(str(text[0])), *text[1:]]}]

@@ -1,0 +1,188 @@
+"""Sheet 7: dry fit and glue-up: which piece where and in which order, the seam, glue and its times, clamping, keys."""
+
+import math
+from typing import Any
+
+from purfle.model.board import Inlay
+from purfle.model.job import JobResult
+from purfle.model.proof import SeamReadBack
+from purfle.sheets.assembly_drawing import Step, draw_pieces, main_face, steps_of
+from purfle.sheets.harm import woods_of
+from purfle.sheets.insert_section import draw_insert
+from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
+from purfle.sheets.parts import labels_of
+from purfle.sheets.show_face import NONE
+from purfle.sheets.style import Style
+from purfle.sheets.trade import NO_SOURCE, source_words, sourced, steps_of_warmth, surface, typical, warmth, weight
+from purfle.sheets.view import scale_words
+from purfle.wood import find, practice
+
+SECTION, BETWEEN = 74.0, 4.0
+LEAST_DRAWING, DRAWING = 54.0, 84.0
+"""Height that the drawing takes; within it, what the lists leave of the page."""
+AROUND, ROW, BOX = 70.0, 5.4, 15.0
+"""Height of all else on the page; of a row of a list; of a box."""
+OILY = {
+    "teak",
+    "cocobolo",
+    "rosewood_brazilian",
+    "rosewood_indian",
+    "ebony_gaboon",
+    "ebony_macassar",
+    "blackwood_african",
+    "goncalo_alves",
+    "ipe",
+    "lignum_vitae",
+    "padauk_african",
+    "bloodwood",
+}
+"""Woods whose oils keep glue off (common practice, no source)."""
+A_PIECE = 0.75
+"""Minutes that one piece takes with glue and tapping home (common practice, no source)."""
+
+
+def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
+    """The page, or none if nothing is let in."""
+    steps = steps_of(result)
+    if not steps:
+        return []
+    face = main_face(result)
+    warnings = _warnings(result, steps)
+    drawn, scale = draw_pieces(result, face, (style.across - SECTION - BETWEEN, _room(result, steps, warnings, style)))
+    inlay = next(i for i in result.layout.inlays if i.face == face)
+    chamfer = practice("fit", "chamfer on lower edge of insert")
+    seen = "the show face" if face == "show" else "the underside, as seen from below"
+    return [
+        {
+            "title": "Dry fit and glue-up",
+            "sub": f"{plural(len(steps), 'piece')}, seam {style.seam(inlay.fit.rule.seam)} {style.word}",
+            "lead": "Put all together dry first, in this order. What binds is eased at its lower edge.",
+            "drawing": drawn.data(),
+            "caption": f"{capital(seen)}, {scale_words(scale)}",
+            "section": draw_insert(inlay, style, SECTION, style.depth(typical(chamfer))).data(),
+            "section_words": f"chamfer {source_words(chamfer.source, chamfer.status)}; not to scale",
+            "seams": seam_table(result, style),
+            "table": order_table(steps),
+            "facts": _facts(result, style),
+            "warnings": warnings,
+        }
+    ]
+
+
+def _room(result: JobResult, steps: list[Step], warnings: list[dict[str, Any]], style: Style) -> float:
+    """Height for the drawing: what the lists leave of the page, within limits."""
+    lists = AROUND + ROW * len(steps) + ROW * len(result.layout.inlays) + BOX * len(warnings)
+    return max(LEAST_DRAWING, min(DRAWING, style.down - lists))
+
+
+def order_table(steps: list[Step]) -> dict[str, Any]:
+    """The pieces in their order, what each lies against, and two boxes to tick for each."""
+    faces = {s.part.inlay.face for s in steps}
+    rows = []
+    for number, step in enumerate(steps, 1):
+        part = step.part
+        name = part.insert.name or part.inlay.name
+        where = f"{name}, {_side(part.inlay)}" if len(faces) > 1 and part.inlay.kind == "key" else name
+        rows.append([str(number), [bold(part.label)], where, part.wood, _against(step)])
+    return table(
+        (10, 12, 0, 32, 54, 13, 13), "rrlllcc", ["", "piece", "", "wood", "lies against", "dry", "glued"], rows
+    )
+
+
+def _side(inlay: Inlay) -> str:
+    return "show face" if inlay.face == "show" else "underside"
+
+
+def _against(step: Step) -> str:
+    if step.host:
+        return f"inside {step.host}"
+    return listed(["the board" if label == "board" else label for label in step.against])
+
+
+def seam_table(result: JobResult, style: Style) -> dict[str, Any]:
+    """The seam of each inlay: asked for, as drawn, as read back from the files, and where it is widest."""
+    head: list[Text] = ["seam of", "asked for", "as drawn", "read back", "widest at, from B", "from A"]
+    rows = []
+    for inlay in result.layout.inlays:
+        drawn = inlay.fit.seam
+        back = _read_back(result, inlay)
+        x, y = back[1] if back else inlay.pose.point(*drawn.widest_at)
+        rows.append(
+            [
+                inlay.name,
+                style.seam(inlay.fit.rule.seam),
+                f"{style.seam(drawn.narrowest)} to {style.seam(drawn.widest)}",
+                [bold(back[0])] if back else NONE,
+                style.rule(x),
+                style.rule(y),
+            ]
+        )
+    return table((0, 22, 30, 30, 36, 24), "lrrrrr", head, rows)
+
+
+def _read_back(result: JobResult, inlay: Inlay) -> tuple[str, tuple[float, float]] | None:
+    """Narrowest and widest over all kinds of files, and the place of the widest; None if nothing was read."""
+    seams: list[SeamReadBack] = [s for s in result.proof.seams if s.inlay == inlay.name] if result.proof else []
+    if not seams:
+        return None
+    style = Style(result.job.unit, result.job.paper)
+    low, widest = min(s.narrowest for s in seams), max(seams, key=lambda s: s.widest)
+    return f"{style.seam(low)} to {style.seam(widest.widest)}", widest.widest_at
+
+
+def _facts(result: JobResult, style: Style) -> list[list[Text]]:
+    facts: list[list[Text]] = [["glue", _glue(result, style)], ["clamps", _clamps(style)]]
+    keys = [i for i in result.layout.inlays if i.kind == "key"]
+    return [*facts, ["keys", _keys(result, keys, style)]] if keys else facts
+
+
+def _glue(result: JobResult, style: Style) -> Text:
+    seam = max(i.fit.rule.seam for i in result.layout.inlays)
+    if seam > (practice("glue", "PVA glue line that still carries load").high or 0.0):
+        wide: list[Run] = ["Seam ", bold(style.seam(seam)), ": too wide for PVA. Epoxy, thickened, in its own times"]
+        return [*wide, sourced(practice("glue", "epoxy: gap it fills")), "."]
+    opened, total = practice("glue", "PVA yellow: open assembly"), practice("glue", "PVA yellow: total assembly")
+    cold, spread = practice("glue", "PVA minimum working temperature, yellow"), practice("glue", "PVA spread")
+    area = sum(i.fit.recess.area for i in result.layout.inlays)
+    runs: list[Run] = ["Yellow PVA: open ", bold(f"{typical(opened):.0f} min"), ", all pressed within "]
+    runs += [bold(f"{typical(total):.0f} min"), f", wood not below {warmth(typical(cold), style)}. "]
+    runs.append(f"Thin, {weight(area / 1e6 * typical(spread), style)} on {surface(area, style)}")
+    return [*runs, sourced(total), ". Its water swells the edges: press at once."]
+
+
+def _clamps(style: Style) -> Text:
+    time, press = practice("glue", "PVA clamp time at 21 C"), practice("glue", "clamp pressure, softwood / hardwood")
+    unit = f"{typical(press):.0f} MPa" if style.unit == "mm" else f"{typical(press) * 145.04:.0f} psi"
+    runs: list[Run] = ["Paper and a flat caul over all, even pressure, about ", unit, sourced(press), ". "]
+    runs += [bold(f"{typical(time):.0f} min"), f" at {warmth(21, style)}, twice that for each "]
+    return [*runs, f"{steps_of_warmth(8.3, style)} colder", sourced(time), "."]
+
+
+def _keys(result: JobResult, keys: list[Inlay], style: Style) -> Text:
+    labels = labels_of(result.layout)
+    runs: list[Run] = []
+    for key in keys:
+        number = key.fit.inserts[0].number
+        runs += [
+            bold(labels[key.name, number]),
+            f": {key.name}, {_side(key)}, ",
+            bold(style.depth(key.depth)),
+            " deep. ",
+        ]
+    return [*runs, "Grain along the key, across the crack. Glue it once the other face is dry."]
+
+
+def _warnings(result: JobResult, steps: list[Step]) -> list[dict[str, Any]]:
+    boxes: list[dict[str, Any]] = []
+    oily = [wood for wood in woods_of(result)[1:] if find(wood).id in OILY]
+    if oily:
+        wipe = "Wipe the glue faces with acetone, let them dry, glue within a quarter of an hour"
+        boxes.append({"word": "Look", "text": f"Oily: {listed(oily)}. {wipe} ({NO_SOURCE})."})
+    minutes = typical(practice("glue", "PVA yellow: total assembly"))
+    pictures = sum(s.part.inlay.kind == "picture" for s in steps)
+    if pictures * A_PIECE > minutes:
+        batches = math.ceil(pictures * A_PIECE / minutes)
+        many = f"{plural(pictures, 'piece')} are more than {minutes:.0f} min allow"
+        text = f"{many}: glue in {batches} goes, or take a slower glue ({NO_SOURCE})."
+        boxes.append({"word": "Look", "text": text})
+    return boxes

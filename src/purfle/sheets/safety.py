@@ -1,0 +1,159 @@
+"""Sheet 9: safety: hearing, dust, the woods of this job, cutters, rags; and who knows better."""
+
+import math
+from typing import Any
+
+import shapely
+
+from purfle.model.job import JobResult
+from purfle.sheets.drawing import EDGE, FINE, Drawing
+from purfle.sheets.harm import reaction_words, site_words, woods_of
+from purfle.sheets.lettering import Run, Text, bold, listed, number_word, plural, table
+from purfle.sheets.parts import board_words
+from purfle.sheets.piece import hours
+from purfle.sheets.show_face import NONE
+from purfle.sheets.style import Style
+from purfle.sheets.trade import NO_SOURCE, sourced, sources_note, typical
+from purfle.wood import hazards_of, practice
+
+LIMITS = (
+    ("EU, hardwood dust, inhalable", "EU binding limit hardwood dust"),
+    ("NIOSH, all wood dust", "NIOSH REL wood dust"),
+    ("ACGIH, most woods", "ACGIH TLV"),
+    ("OSHA, respirable; 15 in all", "OSHA PEL wood dust"),
+)
+"""Limits over a working day of eight hours, with the words of each."""
+LEVELS_HIGH = 48.0
+BAR, ROW = 6.0, 9.5
+LONGEST_BAR = 105.0
+
+
+def data(result: JobResult, style: Style) -> dict[str, Any]:
+    """The page."""
+    return {
+        "title": "Safety",
+        "sub": board_words(result, style),
+        "lead": "Manuals of machine, cutter and glue, local codes and licensed practice win over this sheet.",
+        "hearing": draw_hearing(result, style).data(),
+        "hearing_words": _hearing(result),
+        "limits": limit_table(),
+        "limit_sources": sources_note((f.source, f.status) for f in (practice("safety", i) for _, i in LIMITS)),
+        "dust": _dust(),
+        "woods": wood_table(result),
+        "wood_sources": sources_note((h.source, h.status) for w in woods_of(result) for h in hazards_of(w)),
+        "facts": [["cutters", _cutters(result)], ["rags", _rags()], ["hands", _hands()], ["fire", _fire()]],
+    }
+
+
+def allowed_minutes(level: float) -> float:
+    """Minutes a day that an ear stands a level (dBA) without harm: 8 h at 85 dBA, half for each 3 dB more.
+
+    Source: NIOSH criteria for occupational noise exposure, from memory. Valid: 80 to 140 dBA.
+
+    >>> round(allowed_minutes(85.0)), round(allowed_minutes(88.0))
+    (480, 240)
+    """
+    return 480.0 * math.exp2((85.0 - level) / 3.0)
+
+
+def cutting_minutes(result: JobResult) -> float:
+    """How long the cutter runs in this job."""
+    return sum(p.minutes for s in result.cutting.set_ups for p in s.programs)
+
+
+def _levels() -> list[float]:
+    figure = practice("safety", "router at the bench, level")
+    return [figure.low or 0.0, typical(figure), figure.high or 0.0]
+
+
+def draw_hearing(result: JobResult, style: Style) -> Drawing:
+    """How long a day an unprotected ear stands each level, as bars, and the cutting time of this job across them."""
+    drawing = Drawing(style.across, 3 * ROW + 9.0)
+    longest = max(*(allowed_minutes(level) for level in _levels()), cutting_minutes(result))
+    left, scale = 26.0, LONGEST_BAR / longest
+    for row, level in enumerate(_levels()):
+        y, allowed = row * ROW + ROW / 2, allowed_minutes(level)
+        drawing.text((left - 3.0, y), f"{level:.0f} dBA", 14.0, "bold", anchor="r")
+        drawing.region(shapely.box(left, y - BAR / 2, left + allowed * scale, y + BAR / 2), FINE, "#d0d0d0")
+        drawing.text((left + allowed * scale + 2.5, y), hours(allowed), 14.0, "bold", anchor="l", white=True)
+    minutes = cutting_minutes(result)
+    if minutes:
+        x = left + minutes * scale
+        drawing.line([(x, 0.0), (x, 3 * ROW + 2.0)], EDGE)
+        drawing.text((x + 1.5, 3 * ROW + 4.4), f"this job cuts for {hours(minutes)}", 11.5, anchor="l")
+    return drawing
+
+
+def _hearing(result: JobResult) -> Text:
+    noise, router = practice("safety", "noise NIOSH REL"), practice("safety", "router at the bench, level")
+    minutes = cutting_minutes(result)
+    over = [level for level in _levels() if allowed_minutes(level) < minutes]
+    runs: list[Run] = [bold("Ears. "), "How long a day an ear without protection stands a router", sourced(noise), ". "]
+    if over:
+        runs += [f"From {over[0]:.0f} dBA on, this job alone is more: "]
+    return [*runs, bold("wear hearing protection whenever it runs"), sourced(router), "."]
+
+
+def limit_table() -> dict[str, Any]:
+    """Limits of wood dust in the air."""
+    rows: list[list[Any]] = []
+    for words, item in LIMITS:
+        figure = practice("safety", item)
+        amount = figure.low if item.startswith("OSHA") else figure.high if item.startswith("ACGIH") else figure.typical
+        rows.append([words, {"big": f"{amount:g}"}, "mg/m³"])
+    return table((0, 20, 18), "lrl", ["dust in the air, over eight hours", "", ""], rows)
+
+
+def _dust() -> Text:
+    group = practice("safety", "IARC wood dust")
+    runs: list[Run] = [
+        bold("Dust. "),
+        "All wood dust can cause cancer: IARC ",
+        bold(group.unit),
+        sourced(group),
+    ]
+    return [*runs, ". Extraction at the cutter, a mask that filters fine dust, no sweeping dry, no compressed air."]
+
+
+def wood_table(result: JobResult) -> dict[str, Any]:
+    """What the published charts say of each wood of this job; those that they don't list stand in one row."""
+    rows: list[list[Any]] = []
+    for wood in woods_of(result):
+        for hazard in hazards_of(wood):
+            sites = site_words(hazard) or NONE
+            rows.append([[bold(wood)], reaction_words(hazard), sites, {"big": hazard.potency or NONE}])
+    unlisted = [wood for wood in woods_of(result) if not hazards_of(wood)]
+    if unlisted:
+        rows.append([[bold(listed(unlisted))], "not on the chart, which does not mean harmless", NONE, NONE])
+    return table((38, 0, 50, 24), "lllc", ["wood", "its dust", "where", "how strongly"], rows)
+
+
+def _cutters(result: JobResult) -> Text:
+    used = {p.cutter.number: p.cutter for s in result.cutting.set_ups for p in s.programs}
+    runs: list[Run] = []
+    for cutter in used.values():
+        runs += [f"{cutter.name} at most ", bold(f"{cutter.max_speed:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}"))]
+        runs.append(" rpm. ")
+    count = plural(len(used), "cutter") if len(used) > 12 else number_word(len(used))
+    before = f"{count} to check: sharp, whole, shank clean. ".capitalize() if used else ""
+    return [*runs, before, f"Spindle stopped and plug drawn before a hand goes near. Eyes covered ({NO_SOURCE})."]
+
+
+def _rags() -> Text:
+    figure = practice("safety", "oily rags")
+    runs: list[Run] = ["Rags with oil or varnish heat up by themselves and burn. ", bold("Never in a heap. ")]
+    return [
+        *runs,
+        "Spread them out to dry outdoors, or soak them in water and seal them before disposal",
+        sourced(figure),
+        ".",
+    ]
+
+
+def _hands() -> Text:
+    test = "Test a wood that you do not know on little skin first; wash before you eat"
+    return [f"{test}; no gloves at the cutter ({NO_SOURCE})."]
+
+
+def _fire() -> Text:
+    return [f"Empty the extractor before you leave it: fine dust and a hot chip smoulder for hours ({NO_SOURCE})."]
