@@ -8,16 +8,24 @@ import math
 
 import numpy as np
 import shapely
-from shapely import LineString, Polygon
+from shapely import LineString, Point, Polygon
 
 from purfle.fit.cells import Cell, Partition, called, middle, windows
 from purfle.geometry.measuring import depths_beside
 from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygonal, polygons, shrink
 from purfle.geometry.partition import near
-from purfle.tolerances import FILM, SEAM_GOAL_FACTOR, TOUCHING
+from purfle.tolerances import FILM, QUADRANT_SEGMENTS, SEAM_GOAL_FACTOR, TOUCHING
 
-MOST_BLUNTED = 8.0
-"""An end is blunted by this many times its tip's area, or the square of its width, at most."""
+_ROUND_END_REACH = 8.0
+"""How far from a tip a place is looked for where its piece is one radius wide, in radii."""
+_MOST_GIVEN = 6.0
+"""What goes beyond a round end is at most so large, in squares of the radius; the body of the piece is larger."""
+_ROUND_END_STEP = 0.05
+"""Places along the edge of the picture, mm apart."""
+_END_REACH = 4.0
+"""How far from the end of a tip a cutter on the edge of the picture is looked for, in its radii."""
+_END_PLACES = 129
+"""Places looked at on that way: one every 0.05 mm for a cutter of 3.175 mm."""
 _SURROUNDINGS = 6.0
 """Reach of the window around a change in which tips are looked for, in tip widths."""
 
@@ -90,27 +98,45 @@ def _shared_out(
     inserts = [one for one in beside if one is not partition.ground]
     if len(inserts) != 1:
         return _halved(tip, body, *beside)
-    return [(_blunted(cell.region, tip, end_width(partition.radius)), inserts[0])]
+    return [(_beyond_round_end(partition, cell, tip, inserts[0]), inserts[0])]
 
 
-def end_width(radius: float) -> float:
-    """Width at which a piece must end on the edge of the picture, so that the cutter can make the end and it holds.
+def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, taker: Cell) -> Region:
+    """What of a tip at the edge of the picture goes, so that a clean round end is left.
 
-    The neighbour's cutter leaves an end round by its radius. It meets the edge at the angle t of SEAM_GOAL_FACTOR
-    where the piece is radius (1 - cos t) wide; a narrower end would be sharper.
+    edge   ________c___          The taker's cutter leaves the end round by its radius. Round about a place c
+            tip  _/ | r          on the edge that stands one radius from the taker, the end runs into the
+    taker  _____/___|____        border of the two and meets the edge at a right angle.
     """
-    sharpest = 2.0 * math.asin(1.0 / (2.0 * SEAM_GOAL_FACTOR - 1.0))
-    return radius * (1.0 - math.cos(sharpest))
+    radius = partition.radius
+    around = near(cell.region, tip, _ROUND_END_REACH * radius)
+    places = _edge_from_tip(around, near(partition.ground.region, tip, _ROUND_END_REACH * radius), taker.region)
+    if places is None:
+        return tip
+    beside = near(taker.region, tip, (_ROUND_END_REACH + 2.0) * radius)
+    shapely.prepare(beside)
+    wide = np.flatnonzero(~shapely.dwithin(beside, shapely.points(places), radius))
+    if len(wide) == 0 or wide[0] == 0:
+        return tip
+    # a place just before that one, so that the round end surely reaches the taker and parts the tip from the body
+    end = shapely.Point(places[wide[0] - 1]).buffer(radius, quad_segs=QUADRANT_SEGMENTS)
+    beyond = [part for part in polygons(shapely.difference(around, end)) if part.distance(tip) < TOUCHING]
+    gone = polygonal(shapely.union_all([part for part in beyond if part.area < _MOST_GIVEN * radius * radius]))
+    return tip if gone.is_empty else gone
 
 
-def _blunted(region: Region, tip: Polygon, width: float) -> Region:
-    """The tip and what lies behind it until the region is `width` wide; the tip alone where it is nowhere so wide."""
-    around = near(region, tip, 3.0 * width)
-    body = opening(around, width / 2.0)
-    # the window's own corners are opened too, so only what hangs on the tip counts
-    behind = [part for part in polygons(shapely.difference(around, body)) if part.distance(tip) < TOUCHING]
-    longer = polygonal(shapely.union_all([tip, *behind]))
-    return longer if longer.area < MOST_BLUNTED * max(tip.area, width * width) else tip
+def _edge_from_tip(
+    region: Region, ground: Region, taker: Region
+) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
+    """Places along the longest stretch that a region shares with the ground, from its end at the taker on."""
+    along = shapely.line_merge(region.boundary.intersection(grow(ground, TOUCHING)))
+    lines = [line for line in shapely.get_parts(along) if isinstance(line, LineString)]
+    if not lines:
+        return None
+    nearest = min(lines, key=lambda line: (line.distance(taker), -line.length))
+    places = shapely.get_coordinates(nearest.segmentize(_ROUND_END_STEP))
+    first, last = (float(shapely.distance(taker, shapely.Point(place))) for place in (places[0], places[-1]))
+    return np.asarray(places if first <= last else places[::-1])
 
 
 def _report_neck(partition: Partition, cell: Cell, neck: Polygon, taker: Cell) -> None:
