@@ -83,12 +83,12 @@ def test_a_whole_drawing_of_an_independent_writer_is_read() -> None:
     ]
     line = drawing.modelspace().add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": "SET-UP-1"})
     line.set_xdata("PURFLE", [(1000, "recess-2")])
-    drawing.modelspace().add_lwpolyline([(0, 0), (9, 0), (9, 9)], close=True, dxfattribs={"layer": "STOCK"})
+    drawing.modelspace().add_lwpolyline([(0, 0), (200, 0), (200, 120)], close=True, dxfattribs={"layer": "STOCK"})
     text = io.StringIO()
     drawing.write(text)
     found = read_dxf("a", text.getvalue().encode(), 1)
     assert found.lines["recess-2"].area == pytest.approx(area(TILE), abs=0.01)
-    assert found.stock.area == pytest.approx(40.5)
+    assert found.stock.area == pytest.approx(12000)
 
 
 @pytest.mark.parametrize(
@@ -98,6 +98,10 @@ def test_a_whole_drawing_of_an_independent_writer_is_read() -> None:
         ('width="200.0mm"', 'width="7.874in"', "not in mm"),
         ('width="200.0mm"', 'width="202.0mm"', "not at true size: its width is shown at 1.01 times"),
         ('viewBox="0 0 200.0 120.0"', "", "no viewBox"),
+        ('viewBox="0 0 200.0 120.0"', 'viewBox="0 0 0 120.0"', "the width of the drawing is not above 0"),
+        ('width="200.0mm"', 'width="2.0.0mm"', "not in mm"),
+        ("-1 0 120.0)", "-1 0 240.0)", "does not lie on the page"),
+        ('viewBox="0 0 200', 'viewBox="200 0 200', "does not lie on the page"),
         ("matrix(1 0 0 -1", "matrix(1 0 0 1", "does not stand upright"),
         ("matrix(1 0 0 -1", "matrix(-1 0 0 -1", "does not stand upright"),
         ("matrix(1 0 0 -1", "scale(2) matrix(1 0 0 -1", "does not stand upright"),
@@ -158,6 +162,15 @@ def test_a_dxf_that_could_mislead_is_refused(old: str, new: str, what: str) -> N
         read_dxf("a.dxf", DXF.replace(old, new).encode(), 1)
     assert any(what in fault.what for fault in error.value.faults), error.value.faults
     assert all(fault.where.startswith("a.dxf") and fault.mend for fault in error.value.faults)
+
+
+@pytest.mark.parametrize("read, write", [(read_svg, svg), (read_dxf, dxf)])
+def test_an_outline_far_off_its_stock_is_refused(read, write) -> None:
+    with pytest.raises(ProgramError) as error:
+        read("a", write(lines_of(1), [[0, 0], [20, 0], [20, 20], [0, 20]], 1), 1)
+    assert "far off its stock" in error.value.what
+    assert error.value.where == "a, line 'recess-1'"
+    assert error.value.mend
 
 
 def test_an_outline_that_crosses_itself_is_refused() -> None:

@@ -14,6 +14,8 @@ from purfle.proof.regions import grown, only_wood, polygons
 from purfle.proof.sweep import Way, sections
 from purfle.tolerances import DEPTH_AS_CUT, GRID, JUST_BELOW, NO_WOOD
 
+OFF_STOCK = 50.0
+"""In mm: further than this beside the stock nothing that is cut matters, also of recesses that run out over an edge."""
 Outlined = dict[str, tuple[BaseGeometry, ...]]
 """For each line, its outline from every file that has it."""
 
@@ -67,7 +69,7 @@ def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:
 def _recesses(
     set_up: SetUpOnCard, levels: dict[float, BaseGeometry], ways: tuple[Way, ...], outlines: Outlined
 ) -> dict[str, LineCut]:
-    top = polygons(levels[JUST_BELOW])
+    top = polygons(_near_stock(levels[JUST_BELOW], set_up))
     tree = STRtree(top)
     found = {}
     for line in set_up.lines:
@@ -79,6 +81,13 @@ def _recesses(
         least = floor.intersection(most) if len(top) > 1 else floor
         found[line.id] = _settled(least, most, _depth(most, ways, 0.0))
     return found
+
+
+def _near_stock(region: BaseGeometry, set_up: SetUpOnCard) -> BaseGeometry:
+    """What a damaged program cuts far off the stock is cut off: there is no wood, and no end to measuring it."""
+    left, low, right, high = set_up.outline.bounds
+    near = shapely.box(left - OFF_STOCK, low - OFF_STOCK, right + OFF_STOCK, high + OFF_STOCK)
+    return region if near.contains(shapely.envelope(region)) else region.intersection(near)
 
 
 def _parts(

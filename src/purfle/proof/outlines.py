@@ -83,6 +83,18 @@ def regions(rings: dict[str, list[Ring]], file: str, faults: list[Fault]) -> dic
     return found
 
 
+def off_stock(lines: dict[str, BaseGeometry], stock: BaseGeometry, file: str) -> list[Fault]:
+    """Lines that reach further off the stock than the stock is long: no cutter goes there, the file is damaged."""
+    left, low, right, high = stock.bounds
+    away = max(right - left, high - low)
+    found = []
+    for name, region in lines.items():
+        x0, y0, x1, y1 = region.bounds
+        if x0 < left - away or y0 < low - away or x1 > right + away or y1 > high + away:
+            found.append(Fault("the outline lies far off its stock", f"{file}, line '{name}'", MEND))
+    return found
+
+
 def _without_twins(ring: Ring) -> NDArray[np.float64]:
     points = np.array(ring, np.float64)
     keep = np.concatenate([[True], (points[1:] != points[:-1]).any(axis=1)])

@@ -9,7 +9,7 @@ import math
 from collections.abc import Iterator
 
 from purfle.errors import Fault, ProgramError
-from purfle.proof.outlines import Outlines, Refused, Ring, bend, near, regions
+from purfle.proof.outlines import Outlines, Refused, Ring, bend, near, off_stock, regions
 from purfle.proof.shelf import MEND
 
 _MILLIMETRES = "4"
@@ -45,6 +45,8 @@ def read_dxf(file: str, data: bytes, number: int) -> Outlines:
     if not stock:
         faults.append(Fault("the outline of the stock is missing", file, MEND))
     found, wood = regions(lines, file, faults), regions(stock, file, faults)
+    if "stock" in wood:
+        faults += off_stock(found, wood["stock"], file)
     if faults:
         raise ProgramError.of(faults)
     return Outlines(file, found, {}, wood["stock"])

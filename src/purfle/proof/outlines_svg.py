@@ -7,15 +7,18 @@ import math
 import re
 
 from lxml import etree
+from shapely import box
+from shapely.geometry.base import BaseGeometry
 
 from purfle.errors import Fault, ProgramError
-from purfle.proof.outlines import Outlines, Refused, Ring, angle_of, bend, near, regions
+from purfle.proof.outlines import Outlines, Refused, Ring, angle_of, bend, near, off_stock, regions
 from purfle.proof.shelf import MEND
+from purfle.tolerances import SIDE_AS_CUT
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _SILENT = {f"{_SVG}{name}" for name in ("title", "desc", "metadata")}
-_LENGTH = re.compile(r"([0-9.]+)mm")
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)"
+_LENGTH = re.compile(rf"({_NUMBER})mm")
 _MATRIX = re.compile(rf"matrix\(\s*1[ ,]+0[ ,]+0[ ,]+-1[ ,]+({_NUMBER})[ ,]+({_NUMBER})\s*\)")
 _TOKEN = re.compile(rf"[\s,]*([MLAZ]|{_NUMBER}(?![\d.]))[\s,]*")
 _COMMAND = re.compile(r"([MLAZ])([^MLAZ]*)")
@@ -52,6 +55,9 @@ def read_svg(file: str, data: bytes, number: int) -> Outlines:
     if not stock:
         faults.append(Fault("the outline of the stock is missing", file, MEND))
     lines, wood = regions(rings, file, faults), regions(stock, file, faults)
+    if "stock" in wood:
+        faults += off_stock(lines, wood["stock"], file)
+        faults += [] if faults or group is None else _off_page(root, group, wood["stock"], file)
     if faults:
         raise ProgramError.of(faults)
     return Outlines(file, lines, kinds, wood["stock"])
@@ -77,10 +83,25 @@ def _true_size(root: etree._Element, file: str, faults: list[Fault]) -> None:
             faults.append(Fault(f"the {key} of the drawing is not in mm", f"{file}, {key}", MEND))
         elif box is None:
             faults.append(Fault("the drawing has no viewBox", f"{file}, viewBox", MEND))
+        elif not (float(size[1]) > 0 and float(box[index]) > 0):
+            faults.append(Fault(f"the {key} of the drawing is not above 0", f"{file}, {key} and viewBox", MEND))
         elif not math.isclose(float(size[1]), float(box[index]), rel_tol=1e-6):
             scale = float(size[1]) / float(box[index])
             what = f"the drawing is not at true size: its {key} is shown at {scale:.6g} times"
             faults.append(Fault(what, f"{file}, {key} and viewBox", MEND))
+
+
+def _off_page(root: etree._Element, group: etree._Element, stock: BaseGeometry, file: str) -> list[Fault]:
+    """The stock must lie on the page: what is shown elsewhere is not found, or is placed by eye."""
+    x, y, width, height = (float(value) for value in re.findall(_NUMBER, root.get("viewBox", "")))
+    matrix = _MATRIX.fullmatch(group.get("transform", "").strip())
+    assert matrix is not None
+    left, low, right, high = stock.bounds
+    across, down = float(matrix[1]), float(matrix[2])
+    page = box(x, y, x + width, y + height).buffer(SIDE_AS_CUT)
+    if page.contains(box(left + across, down - high, right + across, down - low)):
+        return []
+    return [Fault("the stock does not lie on the page of the drawing", f"{file}, viewBox and transform", MEND)]
 
 
 def _only_group(root: etree._Element, name: str, file: str, faults: list[Fault]) -> etree._Element | None:
