@@ -6,7 +6,6 @@ from typing import TypeAlias
 
 import cv2
 import numpy as np
-import scipy.fft
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
@@ -97,7 +96,7 @@ class Raster:
         if cells[0] > self.strict.shape[0] or cells[1] > self.strict.shape[1]:
             return Print(shape, cells, None)
         mask = _filled(shape, cells, (-left / self.step, -low / self.step), self.step).astype(np.float32)
-        return Print(shape, cells, np.conj(scipy.fft.rfft2(mask, s=self._spectrum_shape())))
+        return Print(shape, cells, np.conj(np.fft.rfft2(mask, s=self._spectrum_shape())))
 
     def free_places(self, tried: Print, along: bool, most: int, loosely: bool = False) -> NDArray[np.float64]:
         """How far a shape may be moved from where it was printed, best first: (n, 2), mm.
@@ -109,10 +108,12 @@ class Raster:
             return np.empty((0, 2))
         if loosely not in self._spectra:
             mask = self.loose if loosely else self.strict
-            self._spectra[loosely] = scipy.fft.rfft2(mask.astype(np.float32), s=self._spectrum_shape())
+            self._spectra[loosely] = np.fft.rfft2(mask.astype(np.float32), s=self._spectrum_shape()).astype(
+                np.complex64
+            )
         # counts blocked cells below the shape for each shift; it runs around the ends of the raster,
         # and only shifts that keep the shape within it are used
-        hits = scipy.fft.irfft2(self._spectra[loosely] * tried.spectrum, s=self._spectrum_shape())
+        hits = np.fft.irfft2(self._spectra[loosely] * tried.spectrum, s=self._spectrum_shape())
         rows, columns = (size - cells + 1 for size, cells in zip(self.strict.shape, tried.cells, strict=True))
         free = hits[:rows, :columns] < 0.5
         spots = np.flatnonzero(free.T if along else free)
@@ -121,7 +122,7 @@ class Raster:
         return np.asarray((np.column_stack([x, y]) - 1.0) * self.step - tried.shape.bounds[:2], np.float64)
 
     def _spectrum_shape(self) -> list[int]:
-        return [scipy.fft.next_fast_len(size, real=True) for size in self.strict.shape]
+        return [cv2.getOptimalDFTSize(size) for size in self.strict.shape]
 
 
 def _near(mask: Mask, distance: float, step: float) -> tuple[Mask, Mask]:
