@@ -17,6 +17,8 @@ SUM_OF_AREAS = 1e-9
 """Share of a frame by which the sum of the areas that tile it may differ from it: rounding of floats, nothing else."""
 SOLVABLE = 1e-9
 """Added to the diagonal of normal equations, so that points which lie in one place keep them solvable."""
+SAME_SHARE = 1e-6
+"""Two sizes that differ by a smaller share than this are one size."""
 
 # --- curve: how far a polyline may stand off the curve it stands for ---
 FLAT = 0.003

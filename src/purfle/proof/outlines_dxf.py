@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from purfle.errors import Fault, ProgramError
 from purfle.proof.outlines import Outlines, Refused, Ring, bend, near, off_stock, regions
 from purfle.proof.shelf import MEND
+from purfle.tolerances import SAME_SHARE
 
 _MILLIMETRES = "4"
 _R2000 = "AC1015"
@@ -106,7 +107,7 @@ def _polyline(entity: list[Tag]) -> tuple[str, str, Ring]:
     layer, closed, count = "", False, -1
     corners: list[list[float]] = []
     for code, value in entity[1:extended]:
-        if code in _PLAIN and not math.isclose(_number(value), _PLAIN[code], abs_tol=1e-12):
+        if code in _PLAIN and not math.isclose(_number(value), _PLAIN[code], abs_tol=SAME_SHARE):
             raise Refused(f"the polyline is lifted, widened or turned over (group {code})")
         if code == 8:
             layer = value

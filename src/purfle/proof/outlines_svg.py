@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.errors import Fault, ProgramError
 from purfle.proof.outlines import Outlines, Refused, Ring, angle_of, bend, near, off_stock, regions
 from purfle.proof.shelf import MEND
-from purfle.tolerances import SIDE_AS_CUT
+from purfle.tolerances import SAME_SHARE, SIDE_AS_CUT
 
 _SVG = "{http://www.w3.org/2000/svg}"
 _SILENT = {f"{_SVG}{name}" for name in ("title", "desc", "metadata")}
@@ -85,7 +85,7 @@ def _true_size(root: etree._Element, file: str, faults: list[Fault]) -> None:
             faults.append(Fault("the drawing has no viewBox", f"{file}, viewBox", MEND))
         elif not (float(size[1]) > 0 and float(box[index]) > 0):
             faults.append(Fault(f"the {key} of the drawing is not above 0", f"{file}, {key} and viewBox", MEND))
-        elif not math.isclose(float(size[1]), float(box[index]), rel_tol=1e-6):
+        elif not math.isclose(float(size[1]), float(box[index]), rel_tol=SAME_SHARE):
             scale = float(size[1]) / float(box[index])
             what = f"the drawing is not at true size: its {key} is shown at {scale:.6g} times"
             faults.append(Fault(what, f"{file}, {key} and viewBox", MEND))
@@ -174,7 +174,7 @@ def _draw(ring: Ring, letter: str, values: list[float]) -> None:
         ring.append((values[0], values[1]))
         return
     rx, ry, _, large, left, x, y = values
-    if rx <= 0 or not math.isclose(rx, ry, rel_tol=1e-9) or large not in (0, 1) or left not in (0, 1):
+    if rx <= 0 or not math.isclose(rx, ry, rel_tol=SAME_SHARE) or large not in (0, 1) or left not in (0, 1):
         raise Refused("an arc is not part of a circle")
     angle = angle_of(math.hypot(x - ring[-1][0], y - ring[-1][1]), rx, large == 1)
     if angle is None:

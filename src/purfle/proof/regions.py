@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.errors import ProgramError
 from purfle.proof.shelf import MEND
-from purfle.tolerances import GRID, NO_WOOD, PROOF_FLAT, SIDE_AS_CUT
+from purfle.tolerances import GRID, NO_WOOD, PROOF_FLAT, SAME_SHARE, SIDE_AS_CUT
 
 _TRIES = (1.0, 1.0 + 1e-5, 1.0 - 1e-5, 1.0 + 1e-4, 1.0 - 1e-4)
 """Radii tried in turn, as shares: where the engine loses a shape, a hair more or less brings it back."""
@@ -44,7 +44,7 @@ def grown(region: BaseGeometry, by: float) -> BaseGeometry:
         * by
         * (len(polygons(region)) if by > 0 else int(shapely.get_num_interior_rings(polygons(region)).sum()))
     )
-    most = region.length * abs(by) * (1 + 1e-6) + discs + GRID
+    most = region.length * abs(by) * (1 + SAME_SHARE) + discs + GRID
     for share in _TRIES:
         result = region.buffer(by * share, quad_segs=quadrant_segments(by))
         gained = result.area - region.area
