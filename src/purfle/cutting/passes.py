@@ -12,10 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from purfle.cutting.rings import Ring, edge_rings, nested_rings
 from purfle.cutting.rooms import room_for, roughing_room
 from purfle.cutting.times import trips_minutes
-from purfle.cutting.trips import last_trip, roughing_trips
+from purfle.cutting.trips import Finishing, Roughing, all_trips
 from purfle.cutting.walks import Walk, walks_over
 from purfle.geometry.offsetting import Region, grow, polygons, shrink
-from purfle.model.cutting import CuttingFigures, CuttingRule, Pass, Trip
+from purfle.model.cutting import CuttingFigures, CuttingRule, Pass
 from purfle.model.shop import Cutter, Machine
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
 
@@ -65,19 +65,16 @@ class Work:
 
 def recess_passes(regions: Iterable[Region], name: str, work: Work) -> list[Pass]:
     """Roughing and the last pass of recesses of equal depth: cleared in nested rings, islands kept."""
-    rough: list[list[Trip]] = []
-    last: list[Trip] = []
+    rough: list[Roughing] = []
+    last: list[Finishing] = []
     for region in regions:
         for room in polygons(room_for(region, work.cutter.radius)):
             cleared = roughing_room(room, work.rule.allowance)
             rings = nested_rings(cleared, work.step, work.cutter.radius)
-            for walk in walks_over([ring.reversed() for ring in rings], work.step):
-                rough.append(
-                    roughing_trips(walk, work.levels, work.rule.ramp_angle, _off(cleared.boundary, room.boundary, work))
-                )
+            off = _off(cleared.boundary, room.boundary, work)
+            rough += [Roughing(walk, off) for walk in walks_over([ring.reversed() for ring in rings], work.step)]
             begin = _roomy(room, work)
-            for walk in walks_over(edge_rings(room), work.step, begin_near=begin):
-                last.append(last_trip(walk, work.depth, begin, work.lead_in))
+            last += [Finishing(walk, begin) for walk in walks_over(edge_rings(room), work.step, begin_near=begin)]
     return _passes(rough, last, name, work)
 
 
@@ -111,11 +108,9 @@ def part_passes(parts: Iterable[Polygon], name: str, work: Work) -> list[Pass]:
 
 def _part_passes(ways: list[_Way], name: str, work: Work) -> list[Pass]:
     rough = [
-        roughing_trips(Walk(ring.points, ring), work.levels, work.rule.ramp_angle, _off(ring.line, way.line.line, work))
-        for way in ways
-        for ring in way.rough
+        Roughing(Walk(ring.points, ring), _off(ring.line, way.line.line, work)) for way in ways for ring in way.rough
     ]
-    last = [last_trip(_begun_near(way.line, way.rough[0]), work.depth, way.rough[0].line, work.lead_in) for way in ways]
+    last = [Finishing(_begun_near(way.line, way.rough[0]), way.rough[0].line) for way in ways]
     return _passes(rough, last, name, work)
 
 
@@ -127,14 +122,15 @@ def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) 
     )
 
 
-def _passes(rough: list[list[Trip]], last: list[Trip], name: str, work: Work) -> list[Pass]:
+def _passes(rough: list[Roughing], last: list[Finishing], name: str, work: Work) -> list[Pass]:
+    in_levels, to_the_line = all_trips(rough, last, (work.levels, work.depth), (work.rule.ramp_angle, work.lead_in))
     roughing = f"roughing, {work.left} left: {name}"
     passes = [
-        Pass(0, "roughing", roughing, level, work.rule.allowance, "conventional", tuple(t[k] for t in rough), 0.0)
+        Pass(0, "roughing", roughing, level, work.rule.allowance, "conventional", tuple(t[k] for t in in_levels), 0.0)
         for k, level in enumerate(work.levels)
     ]
     to_line = f"last pass, to the line: {name}"
-    return [*passes, Pass(0, "last", to_line, work.depth, 0.0, "climb", tuple(last), 0.0)]
+    return [*passes, Pass(0, "last", to_line, work.depth, 0.0, "climb", tuple(to_the_line), 0.0)]
 
 
 def _inside(hole: Polygon, work: Work) -> list[_Way]:

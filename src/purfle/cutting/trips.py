@@ -1,6 +1,7 @@
 """Walks and rings made into trips of the cutter: lines and turns at a depth, entered on a ramp along the path."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -8,8 +9,7 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.cutting.rings import Ring
 from purfle.cutting.walks import Walk
-from purfle.geometry.arcs import ArcSegment, fit_arcs
-from purfle.geometry.pose import Polyline
+from purfle.geometry.arcs import ArcSegment, Segment, fit_all
 from purfle.model.cutting import Move, Straight, Trip, Turn
 from purfle.tolerances import GRID, LAST_PASS_FIT, ROUGHING_FLAT, SAME_PLACE
 
@@ -21,40 +21,68 @@ LONGEST_RAMP_RINGS = 12.0
 """A ramp goes at most this often around its ring, steeper if need be."""
 
 
-def roughing_trips(walk: Walk, levels: list[float], ramp_angle: float, tolerance: float) -> list[Trip]:
-    """One trip for each level: down a ramp on the walk's first ring from the level above, then the whole walk.
+@dataclass(frozen=True, slots=True, eq=False)
+class Roughing:
+    """A walk to be roughed; its moves may stand off it by `tolerance`."""
 
-    `levels` are depths below the face, positive, shallowest first. `tolerance`: how far a move may stand off the walk.
+    walk: Walk
+    tolerance: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Finishing:
+    """A walk on the line. Roughing has `cleared` where its trip may go down."""
+
+    walk: Walk
+    cleared: BaseGeometry
+
+
+def all_trips(
+    rough: list[Roughing], last: list[Finishing], depths: tuple[list[float], float], ways_in: tuple[float, float]
+) -> tuple[list[list[Trip]], list[Trip]]:
+    """For each roughing walk its trips, one a level; for each walk on the line its one trip.
+
+    `depths`: the levels of roughing, positive, shallowest first, and the full depth. `ways_in`: the angle of ramps, and
+    how far off the line a trip on it begins at most.
     """
-    path = along(walk.line, tolerance)
+    levels, depth = depths
+    lines = [(one.walk.line, one.tolerance) for one in rough] + [(one.walk.line, LAST_PASS_FIT) for one in last]
+    paths = [_moves(segments) for segments in fit_all(lines)]
+    roughing = [_roughing_trips(one.walk, path, levels, ways_in[0]) for one, path in zip(rough, paths, strict=False)]
+    to_line = zip(last, paths[len(rough) :], strict=True)
+    return roughing, [_last_trip(one, at_depth(path, depth), depth, ways_in[1]) for one, path in to_line]
+
+
+def _roughing_trips(walk: Walk, path: tuple[Move, ...], levels: list[float], ramp_angle: float) -> list[Trip]:
+    """One trip for each level: down a ramp on the walk's first ring from the level above, then the whole walk."""
     return [
         _roughing_trip(walk, above, level, ramp_angle, path)
         for above, level in zip([0.0, *levels], levels, strict=False)
     ]
 
 
-def last_trip(walk: Walk, depth: float, cleared: BaseGeometry, longest: float) -> Trip:
+def _last_trip(one: Finishing, path: tuple[Move, ...], depth: float, longest: float) -> Trip:
     """One trip at full depth: down where roughing has cleared, onto the line, the whole walk, off the line.
 
-    `cleared` is no further off the walk's start than `longest`, else the trip goes down on the line itself: a longer
-    way could lead through a wall.
+    What is cleared is no further off the walk's start than `longest`, else the trip goes down on the line itself: a
+    longer way could lead through a wall.
     """
-    x, y = walk.line[0].tolist()
-    way = shapely.shortest_line(shapely.Point(x, y), cleared)
-    path = at_depth(along(walk.line, LAST_PASS_FIT), depth)
+    line = one.walk.line
+    x, y = line[0].tolist()
+    way = shapely.shortest_line(shapely.Point(x, y), one.cleared)
     if not GRID < way.length <= longest + GRID:
         return Trip((x, y, ABOVE_WOOD), (Straight(x, y, -depth), *path))
     down_x, down_y = shapely.get_coordinates(way)[-1].tolist()
     down = Straight(down_x, down_y, -depth)
-    comes_back = math.dist(walk.line[-1], (x, y)) <= GRID
+    comes_back = math.dist(line[-1], (x, y)) <= GRID
     off = (down,) if comes_back else ()  # from the end of a walk over several rings it is lifted where it stands
     return Trip((down_x, down_y, ABOVE_WOOD), (down, Straight(x, y, -depth), *path, *off))
 
 
-def along(line: Polyline, tolerance: float) -> tuple[Move, ...]:
-    """The moves along a polyline at depth 0, from its first point on, turns where it is round."""
+def _moves(segments: tuple[Segment, ...]) -> tuple[Move, ...]:
+    """The segments as moves at depth 0."""
     moves: list[Move] = []
-    for segment in fit_arcs(line, tolerance):
+    for segment in segments:
         x, y = segment.end
         if isinstance(segment, ArcSegment):
             moves.append(Turn(x, y, 0.0, *segment.centre, segment.ccw))

@@ -5,7 +5,7 @@ from functools import lru_cache
 import numpy as np
 import shapely
 
-from purfle.geometry.arcs import Segment, fit_arcs
+from purfle.geometry.arcs import Segment, fit_all
 from purfle.model.pieces import Region
 from purfle.tolerances import ARC_FIT
 
@@ -23,7 +23,7 @@ def rings_of(region: Region) -> tuple[tuple[Segment, ...], ...]:
     parts = [part for part in shapely.get_parts(shapely.orient_polygons(region)) if not part.is_empty]
     parts.sort(key=lambda part: (-part.area, part.bounds))
     rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
-    return tuple(fit_arcs(np.asarray(ring.coords)[:, :2], ARC_FIT, closed=True) for ring in rings)
+    return tuple(fit_all([(np.asarray(ring.coords)[:, :2], ARC_FIT) for ring in rings], closed=True))
 
 
 def written(number: float) -> str:
