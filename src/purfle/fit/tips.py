@@ -8,7 +8,7 @@ import math
 
 import numpy as np
 import shapely
-from shapely import LineString, Point, Polygon
+from shapely import LineString, Polygon
 
 from purfle.fit.cells import Cell, Partition, called, middle, windows
 from purfle.geometry.measuring import depths_beside
@@ -22,10 +22,6 @@ _MOST_GIVEN = 6.0
 """What goes beyond a round end is at most so large, in squares of the radius; the body of the piece is larger."""
 _ROUND_END_STEP = 0.05
 """Places along the edge of the picture, mm apart."""
-_END_REACH = 4.0
-"""How far from the end of a tip a cutter on the edge of the picture is looked for, in its radii."""
-_END_PLACES = 129
-"""Places looked at on that way: one every 0.05 mm for a cutter of 3.175 mm."""
 _SURROUNDINGS = 6.0
 """Reach of the window around a change in which tips are looked for, in tip widths."""
 
