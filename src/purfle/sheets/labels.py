@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.sheets.drawing import EDGE, HAIR, Drawing
 from purfle.sheets.features import Feature
 from purfle.sheets.lettering import height, width
-from purfle.sheets.rooms import MARK, Anchor, Place, mark_shape, strip, strips, text_box
+from purfle.sheets.rooms import MARK, Anchor, Place, mark_shape, moved_to, strip, strips, text_box
 from purfle.sheets.view import View
 
 LABEL, NOTE = 10.5, 9.5
@@ -21,6 +21,10 @@ _REACHES = (5.5, 7.5, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0)
 """How far from its point a mark or label may stand."""
 
 
+Label = tuple[Place, Anchor, list[Place]]
+"""Where a label stands, which of its sides lies there, and its leader."""
+_PAPER = 0.05
+"""Outlines nearer than this (mm on paper) are alike to the eye."""
 LARGE = 200.0
 """A region of so many mm2 on paper may be crossed by a leader."""
 
@@ -38,7 +42,8 @@ def _free_spot(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> P
         for a in map(math.radians, _DIRECTIONS)
         if r > MARK + 3.0 * short
     ]
-    spot = drawing.best((s, mark_shape(s, label)) for s in _cheapest_first(drawing, at, around))
+    cheapest = _cheapest_first(drawing, at, around)
+    spot = drawing.best(zip(cheapest, moved_to(mark_shape((0.0, 0.0), label), cheapest), strict=True))
     drawing.taken.append(strip(at, spot, HAIR))
     return spot
 
@@ -58,11 +63,12 @@ def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> list[Pla
     Spots whose leader would cross a line or a figure come last. What holds the point itself may be crossed.
     """
     leaders = shapely.linestrings([[at, spot] for spot in spots])
-    taken = np.array([t for t in drawing.taken if t.distance(Point(at)) < _REACHES[-1]], dtype=object)
+    taken = np.array(drawing.taken, dtype=object)
+    taken = taken[shapely.distance(taken, Point(at)) < _REACHES[-1]] if len(taken) else taken
     costs, is_clear = shapely.length(leaders), np.ones(len(spots), bool)
     if len(taken):
         number, obstacle = shapely.STRtree(taken).query(leaders, predicate="intersects")
-        crossed = shapely.length(shapely.intersection(leaders[number], taken[obstacle]))
+        crossed = shapely.length(shapely.intersection(leaders[number], shapely.simplify(taken, _PAPER)[obstacle]))
         np.add.at(costs, number, 1.5 * crossed)
         is_bar = (shapely.area(taken) < LARGE) & ~shapely.intersects(taken, Point(at))
         is_clear[number[is_bar[obstacle]]] = False
@@ -74,15 +80,28 @@ def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
     """The name and depth of a recess, beside it or with a leader."""
     shape = view.region(feature.region)
     board = view.region(view.board.outline)
-    options = sorted(_label_options(shape, feature.label), key=lambda option: not board.covers(option[1]))
-    at, anchor, leader = drawing.best(options)
+    shapely.prepare(board)
+    at, anchor, leader = drawing.best(_inside_first(_label_options(shape, feature.label), board))
     if leader:
         drawing.line(leader, HAIR)
         drawing.taken.append(strips(leader, HAIR))
     drawing.text(at, feature.label, LABEL, anchor=anchor, white=True)
 
 
-def _label_options(shape: BaseGeometry, label: str) -> Iterator[tuple[tuple[Place, Anchor, list[Place]], BaseGeometry]]:
+def _inside_first(
+    options: Iterator[tuple[Label, BaseGeometry]], board: BaseGeometry
+) -> Iterator[tuple[Label, BaseGeometry]]:
+    """The options that lie on the board, then the others, each in their order, made as they are asked for."""
+    others = []
+    for option in options:
+        if board.covers(option[1]):
+            yield option
+        else:
+            others.append(option)
+    yield from others
+
+
+def _label_options(shape: BaseGeometry, label: str) -> Iterator[tuple[Label, BaseGeometry]]:
     """Right, left, above, below; then further off with a leader."""
     x0, y0, x1, y1 = shape.bounds
     x, y, up = (x0 + x1) / 2, (y0 + y1) / 2, height(LABEL) / 2
@@ -203,7 +222,8 @@ def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]]) -> N
             drawing.mark(middle, label)
         else:
             outside.append((label, middle))
-        drawing.taken.append(shape)
+        # as good as the outline itself on paper, and much cheaper to keep clear of
+        drawing.taken.append(shape.simplify(_PAPER))
     spots = [_free_spot(drawing, middle, label) for label, middle in outside]
     _uncross([middle for _, middle in outside], spots)
     for (label, middle), spot in zip(outside, spots, strict=True):

@@ -15,7 +15,7 @@ from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside
 from purfle.sheets.pattern_labels import label_pages
 from purfle.sheets.pattern_outlines import HEAD, NOTE, REACH, TITLE, Pattern, patterns_of
 from purfle.sheets.pattern_tiles import tile_drawings
-from purfle.sheets.rooms import Place, mark_shape
+from purfle.sheets.rooms import Place, mark_shape, moved_to
 from purfle.sheets.style import Style
 
 LEAD = 13.0
@@ -170,10 +170,11 @@ def _number_and_grain(drawing: Drawing, pattern: Pattern, shape: BaseGeometry) -
 def _grain(drawing: Drawing, pattern: Pattern, inner: BaseGeometry) -> None:
     """The longest arrow with its word that finds room; else a bare one; none on the smallest pieces."""
     angle = pattern.grain or 0.0
+    shapely.prepare(inner)
     x0, y0, x1, y1 = inner.bounds
     spots = [(x0 + (x1 - x0) * i / 24, y0 + (y1 - y0) * j / 12) for j in range(1, 12) for i in range(1, 24)]
     for long in ARROWS:
-        rooms = [arrow_room(spot, long, angle) for spot in spots]
+        rooms = moved_to(arrow_room((0.0, 0.0), long, angle), spots)
         for spot, is_in in zip(spots, shapely.covers(inner, rooms), strict=True):
             if is_in:
                 return draw_arrow(drawing, spot, long, angle)

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Literal
 
+import numpy as np
 import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -39,6 +40,14 @@ def strip(start: Place, end: Place, half: float) -> Polygon:
 def strips(points: Sequence[Place], half: float) -> BaseGeometry:
     """The room of a line through some points."""
     return shapely.union_all([strip(a, b, half) for a, b in pairwise(points)])
+
+
+def moved_to(room: BaseGeometry, places: Sequence[Place]) -> list[BaseGeometry]:
+    """Copies of a room that stands about the origin, each moved to a place."""
+    corners, owner = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(room)), return_index=True)
+    if shapely.get_num_geometries(room) != 1 or owner.any():
+        return [shapely.transform(room, lambda xy, to=place: xy + to) for place in places]
+    return list(shapely.polygons(corners[None, :, :] + np.asarray(places)[:, None, :]))
 
 
 def mark_shape(at: Place, label: str) -> Polygon:
