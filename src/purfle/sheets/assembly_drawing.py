@@ -19,9 +19,32 @@ from purfle.sheets.tints import tints
 
 TOUCHES = 0.1
 """Pieces that stand apart by no more than the seam and this lie against each other, mm."""
-BORDER = 9.0
+BORDER = 7.5
 """Paper kept round the pieces for numbers that stand beside them."""
-SCALES = (0.2, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 30.0, 50.0)
+SCALES = (
+    0.2,
+    0.25,
+    0.5,
+    0.75,
+    1.0,
+    1.25,
+    1.5,
+    1.75,
+    2.0,
+    2.25,
+    2.5,
+    3.0,
+    3.5,
+    4.0,
+    5.0,
+    6.0,
+    7.5,
+    10.0,
+    15.0,
+    20.0,
+    30.0,
+    50.0,
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ SECTION = 54.0
 BETWEEN = 8.0
 DRAWINGS, CROWDED = 0.36, 0.3
 """Share of the page's height that the drawings take; where the table is long."""
-MOST_ROWS = 8
+FEW_ROWS, MOST_ROWS = 5, 8
 """A program with more passes has its roughing in one row for each group."""
 IN_THE_AIR: dict[LengthUnit, str] = {"mm": "20 mm", "inch": "3/4 in", "inch-decimal": "0.75 in"}
 """How high above the wood a program is run first (common practice, no source)."""
@@ -36,7 +36,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 
 def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> dict[str, Any]:
     groups = groups_of(set_up, program)
-    is_crowded = len(groups) > 1 or len(program.passes) == MOST_ROWS
+    is_crowded = len(groups) > 1 or FEW_ROWS < len(program.passes) <= MOST_ROWS
     high = (CROWDED if is_crowded else DRAWINGS) * style.down
     bench = draw_bench(result, set_up, program, style, (style.across - SECTION - BETWEEN, high))
     section, depths = draw_sections(set_up, groups, style, (SECTION, high))
@@ -145,9 +145,9 @@ def _few_rows(group: Group, program: Program, style: Style) -> list[list[Any]]:
 def _row(passes: list[Pass], program: Program, style: Style) -> list[Any]:
     first, last = passes[0], passes[-1]
     number = str(first.number) if first is last else f"{first.number}–{last.number}"
-    what: Text = first.what.partition(":")[0]
+    what: Text = f"roughing, {style.depth(last.off_line)} {style.word} left"
     if last.kind == "last":
-        what = [bold(str(what))]
+        what = [bold("last pass, to the line")]
     elif first is not last:
         what = f"{what}, {len(passes)} × {style.depth(first.depth)}"
     off = last.off_line

@@ -20,7 +20,7 @@ from purfle.wood import find, practice
 SECTION, BETWEEN = 74.0, 4.0
 LEAST_DRAWING, DRAWING = 54.0, 84.0
 """Height that the drawing takes; within it, what the lists leave of the page."""
-AROUND, ROW, BOX = 70.0, 5.4, 15.0
+AROUND, ROW, BOX = 66.0, 5.4, 15.0
 """Height of all else on the page; of a row of a list; of a box."""
 OILY = {
     "teak",
@@ -105,7 +105,7 @@ def seam_table(result: JobResult, style: Style) -> dict[str, Any]:
     rows = []
     for inlay in result.layout.inlays:
         drawn = inlay.fit.seam
-        back = _read_back(result, inlay)
+        back = _read_back(result, inlay, style)
         x, y = back[1] if back else inlay.pose.point(*drawn.widest_at)
         rows.append(
             [
@@ -120,12 +120,11 @@ def seam_table(result: JobResult, style: Style) -> dict[str, Any]:
     return table((0, 22, 30, 30, 36, 24), "lrrrrr", head, rows)
 
 
-def _read_back(result: JobResult, inlay: Inlay) -> tuple[str, tuple[float, float]] | None:
+def _read_back(result: JobResult, inlay: Inlay, style: Style) -> tuple[str, tuple[float, float]] | None:
     """Narrowest and widest over all kinds of files, and the place of the widest; None if nothing was read."""
     seams: list[SeamReadBack] = [s for s in result.proof.seams if s.inlay == inlay.name] if result.proof else []
     if not seams:
         return None
-    style = Style(result.job.unit, result.job.paper)
     low, widest = min(s.narrowest for s in seams), max(seams, key=lambda s: s.widest)
     return f"{style.seam(low)} to {style.seam(widest.widest)}", widest.widest_at
 

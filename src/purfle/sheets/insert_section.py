@@ -4,6 +4,7 @@ import shapely
 
 from purfle.model.board import Inlay
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
+from purfle.sheets.lettering import width
 from purfle.sheets.rooms import Place
 from purfle.sheets.style import Style
 
@@ -73,15 +74,16 @@ def _between(drawing: Drawing, place: tuple[float, float, float], figure: str, w
 
 def _seam(drawing: Drawing, inlay: Inlay, style: Style) -> None:
     """The seam at the left wall, between two heads from outside, above the insert."""
-    y = 5.0
+    y, figure = 5.0, style.seam(inlay.fit.rule.seam)
     for x in (_LEFT, _LEFT + _SEAM):
         drawing.line([(x, y - 2.0), (x, (_FACE if x == _LEFT else _TOP) - 0.8)])
     drawing.line([(_LEFT - 7.0, y), (_LEFT, y)])
     drawing.head((_LEFT, y), (1.0, 0.0))
     drawing.line([(_LEFT + _SEAM + 7.0, y), (_LEFT + _SEAM, y)])
     drawing.head((_LEFT + _SEAM, y), (-1.0, 0.0))
-    drawing.text((_LEFT + _SEAM + 8.4, y), style.seam(inlay.fit.rule.seam), FIGURE, "bold", anchor="l")
-    drawing.text((_LEFT + _SEAM + 19.5, y + 0.6), "seam", WORDS, "italic", anchor="l")
+    drawing.text((_LEFT + _SEAM + 8.4, y), figure, FIGURE, "bold", anchor="l")
+    after = _LEFT + _SEAM + 8.4 + width(figure, FIGURE, "bold") + 1.6
+    drawing.text((after, y + 0.4), "seam", WORDS, "italic", anchor="l")
 
 
 def _chamfer(drawing: Drawing, figure: str) -> None:
@@ -90,4 +92,5 @@ def _chamfer(drawing: Drawing, figure: str) -> None:
     spot = (_LEFT + 6.0, _LOW + 3.6)
     drawing.line([at, (spot[0] - 1.0, spot[1] - 2.6)])
     drawing.text((spot[0] - 4.0, spot[1] + 0.6), figure, FIGURE, "bold", anchor="l")
-    drawing.text((spot[0] + 8.0, spot[1] + 1.0), "chamfer at the lower edge", WORDS, "italic", anchor="l")
+    after = spot[0] - 4.0 + width(figure, FIGURE, "bold") + 1.6
+    drawing.text((after, spot[1] + 1.0), "chamfer at the lower edge", WORDS, "italic", anchor="l")

@@ -23,6 +23,8 @@ SHOWN_OFF = 1.0
 FIGURE = 14.0
 FLOOR = 11.0
 """Wood drawn below the floor of a recess, at least."""
+ROOMY = 24.0
+"""Wood at least so high holds a word beside the mark of the last pass."""
 LEVEL = 6.2
 """A level at least so high holds a numbered mark."""
 MOST = 3
@@ -33,12 +35,13 @@ DEPTHS = (20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0
 
 @dataclass(frozen=True, slots=True)
 class _Box:
-    """Where one section stands on the drawing, and mm of paper to one of depth."""
+    """Where one section stands on the drawing, and mm of paper to one of depth, whether the line is named above it."""
 
     top: float
     wide: float
     high: float
     scale: float
+    with_head: bool = True
 
 
 def draw_sections(set_up: SetUp, groups: list[Group], style: Style, room: Place) -> tuple[Drawing, str]:
@@ -55,7 +58,7 @@ def draw_sections(set_up: SetUp, groups: list[Group], style: Style, room: Place)
     for number, group in enumerate(shown):
         top = HEAD_ROOM + number * each
         scale = (each - 13.5) / _drawn_depth(set_up, group)
-        _section(drawing, set_up, group, _Box(top, room[0], top + each - 6.0, scale), style, number == 0)
+        _section(drawing, set_up, group, _Box(top, room[0], top + each - 6.0, scale, number == 0), style)
     return drawing, "not to scale"
 
 
@@ -67,13 +70,13 @@ def _is_recess(group: Group) -> bool:
     return not group.lines or group.lines[0].kind == "recess"
 
 
-def _section(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style, with_head: bool = True) -> None:
+def _section(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> None:
     if _is_recess(group):
         _recess_wood(drawing, set_up, group, box, style)
     else:
         _part_wood(drawing, set_up, group, box, style)
     _levels(drawing, group, box)
-    if with_head:
+    if box.with_head:
         _line_and_off(drawing, group, box, style)
     _marks(drawing, group, box)
     _depths(drawing, group, box, style)
@@ -101,7 +104,8 @@ def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: 
     drawing.region(shapely.box(rest, y0, box.wide, under), 0.0, WOOD)
     drawing.line([(0, y0), (WALL, y0), (WALL, end), (rest, end), (rest, y0), (box.wide, y0)], EDGE)
     drawing.line([(0, under), (WALL, under)], HAIR)
-    drawing.text((WALL / 2, (y0 + under) / 2), "piece", 10.5)
+    if under - y0 > ROOMY:
+        drawing.text((WALL / 2, (y0 + under) / 2), "piece", 10.5)
     if low - end > 4.0:
         through = style.depth(group.depth - set_up.thickness)
         drawing.text((box.wide / 2, (end + low) / 2), f"{through} into the board below", 10.5)
@@ -167,5 +171,6 @@ def _depths(drawing: Drawing, group: Group, box: _Box, style: Style) -> None:
         drawing.line([(x, box.top), (x, end)])
         drawing.head((x, box.top), (0.0, -1.0))
         drawing.head((x, end), (0.0, 1.0))
-        is_long = end - box.top > width(style.depth(depth), FIGURE, "bold") + 3.0
-        drawing.text((x, (box.top + end) / 2), style.depth(depth), FIGURE, "bold", white=True, turned=is_long)
+        is_long = end - box.top > width(style.depth(depth), FIGURE, "bold") + 5.0
+        spot, anchor = ((x, (box.top + end) / 2), "c") if is_long else ((x + 4.0, (box.top + end) / 2), "r")
+        drawing.text(spot, style.depth(depth), FIGURE, "bold", white=True, turned=is_long, anchor=anchor)

@@ -1,0 +1,456 @@
+"""Cutting cards, chisel work, glue-up, finish, safety, patterns: what they say, and that patterns are at true size."""
+
+import json
+import re
+from dataclasses import replace
+from itertools import combinations
+from typing import Any
+
+import cv2
+import numpy as np
+import pypdfium2
+import pytest
+import shapely
+from numpy.typing import NDArray
+
+from purfle.model.board import Board, Fitting
+from purfle.model.findings import Finding
+from purfle.model.job import JobResult, LengthUnit, Paper
+from purfle.model.pieces import DrawnArea
+from purfle.sheets import book, chisel, cutting_cards, finish, glue_up, patterns, safety
+from purfle.sheets.assembly_drawing import steps_of
+from purfle.sheets.chisel import remnants_of
+from purfle.sheets.harm import reaction_words, site_words, woods_of
+from purfle.sheets.pattern_outlines import Pattern, patterns_of
+from purfle.sheets.pattern_tiles import BAND, OVERLAP, cross_name, grid_of, tile_drawings
+from purfle.sheets.programs import groups_of, lines_of
+from purfle.sheets.rooms import AIR, grown, text_box
+from purfle.sheets.style import SIDE, TOP, Style
+from purfle.wood import hazards_of
+from sample import bare_result, inlay_of, of_parts, tern_result
+
+MM = Style("mm", "a4")
+INCH = Style("inch", "letter")
+MODULES = (cutting_cards, chisel, glue_up, finish, safety, patterns)
+DPI = 600
+
+
+DRAWN: dict[tuple[str, int, Style], tuple[JobResult, list[dict[str, Any]]]] = {}
+"""Pages drawn so far, by sheet, job and style; the job is held so that its id stays its own."""
+
+
+def pages(module: Any, result: JobResult, style: Style = MM) -> list[dict[str, Any]]:
+    """The pages of one sheet, drawn once."""
+    key = (module.__name__, id(result), style)
+    if key not in DRAWN:
+        DRAWN[key] = (result, drawn(module, result, style))
+    return DRAWN[key][1]
+
+
+def drawn(module: Any, result: JobResult, style: Style = MM) -> list[dict[str, Any]]:
+    """The pages of one sheet, as a list, drawn anew."""
+    data = module.data(result, style)
+    return data if isinstance(data, list) else [data]
+
+
+def words(value: Any) -> str:
+    """All words of a page in one text, runs joined as they are set."""
+    if isinstance(value, str):
+        return value
+    if isinstance(value, dict):
+        if set(value) <= {"b", "i", "big"}:
+            return "".join(map(words, value.values()))
+        return " ".join(words(v) for k, v in value.items() if k != "svg")
+    if isinstance(value, list):
+        is_runs = all(isinstance(v, str) or (isinstance(v, dict) and set(v) <= {"b", "i"}) for v in value)
+        return ("" if is_runs else " ").join(map(words, value))
+    return str(value)
+
+
+def without_inlays() -> JobResult:
+    """A board with two magnets and nothing else."""
+    board = Board("white oak", 200.0, 120.0, 18.0)
+    fittings = tuple(
+        Fitting(n, "magnet", "magnet", "underside", shapely.Point(x, 20.0).buffer(5.0), (x, 20.0), (10.0, 10.0), 3.2)
+        for n, x in ((1, 20.0), (2, 180.0))
+    )
+    return of_parts(board, (), fittings=fittings)
+
+
+# --- cutting cards
+
+
+def test_each_program_has_a_card_with_its_file_cutter_and_set_up() -> None:
+    result = tern_result()
+    cards = pages(cutting_cards, result)
+    programs = [(s, p) for s in result.cutting.set_ups for p in s.programs]
+    assert [card["file"] for card in cards] == [p.file for _, p in programs]
+    for card, (set_up, program) in zip(cards, programs, strict=True):
+        assert f"set-up {set_up.number} of {len(result.cutting.set_ups)}" in card["sub"]
+        assert "Ø 3.175" in words(card["facts"])
+        assert program.figures.chip_source in words(card["facts"])
+        assert set_up.holding.rstrip(".") in words(card["facts"])
+
+
+def test_a_card_lists_every_pass_with_depth_and_distance_of_the_cutters_middle() -> None:
+    """Cutter middle to line is half the groove and the distance off the line."""
+    result = tern_result()
+    set_up = result.cutting.set_ups[0]
+    [program] = set_up.programs
+    [section] = cutting_cards.pass_table(result, set_up, program, MM)["sections"]
+    assert section["title"] == ""
+    assert [words(row[0]) for row in section["rows"]] == [str(p.number) for p in program.passes]
+    assert [words(row[2]) for row in section["rows"]] == ["1.5", "3.0", "3.0"]
+    assert [row[4] for row in section["rows"]] == ["1.69", "1.69", "1.59"]
+    assert words(section["rows"][-1][1]) == "last pass, to the line"
+    assert [row[5] for row in section["rows"]] == ["conventional", "conventional", "climb"]
+
+
+def test_passes_of_several_depths_stand_in_groups_and_long_roughing_in_one_row() -> None:
+    """Two groups of nine passes together: a head for each, roughing in one row with its count and step."""
+    result = tern_result()
+    set_up = result.cutting.set_ups[1]
+    [program] = set_up.programs
+    named = [replace(p, what=f"{p.what}: {name}") for name in ("hinges", "magnets") for p in program.passes]
+    grouped = replace(program, passes=tuple(replace(p, number=n) for n, p in enumerate(named, 1)))
+    sections = cutting_cards.pass_table(result, set_up, grouped, MM)["sections"]
+    assert len(sections) == 2
+    assert all("hinge" in words(s["title"]) for s in sections)
+    first = [words(cell) for cell in sections[0]["rows"][0]]
+    count = len(program.passes) - 1
+    assert first[0] == f"1–{count}"
+    assert f"{count} × " in first[1]
+    assert [g.words for g in groups_of(set_up, grouped)] == ["hinges", "magnets"]
+
+
+def test_a_program_is_known_by_the_lines_that_its_cutter_runs_along() -> None:
+    result = tern_result()
+    set_up = next(s for s in result.cutting.set_ups if len(s.lines) > 2)
+    [program] = set_up.programs
+    assert lines_of(set_up, program) == set_up.lines
+    only = replace(program, passes=tuple(replace(p, trips=p.trips[:1]) for p in program.passes))
+    assert lines_of(set_up, only) == set_up.lines[:1]
+
+
+def test_the_card_says_proved_only_if_everything_was_proven() -> None:
+    result = tern_result()
+    assert result.proof is not None
+    assert "read back and proved: seam 0.10" in words(pages(cutting_cards, result)[0]["proved"])
+    stop = Finding("stop", "the seam is closed at the bill", "piece 13", "smaller cutter", "proof")
+    failed = replace(result, proof=replace(result.proof, proven=False, findings=(stop,)))
+    for bad, why in ((failed, "The seam is closed at the bill"), (replace(result, proof=None), "not read back")):
+        for card in pages(cutting_cards, bad):
+            assert words(card["proved"]) == "not proved"
+            assert why in words(card["stop"])
+            assert "o not cut" in words(card["stop"])
+
+
+def test_the_caution_stands_on_every_card_in_the_makers_unit() -> None:
+    assert all(
+        "Run it in the air first, 20 mm above" in words(c["caution"]) for c in pages(cutting_cards, tern_result())
+    )
+    inch = pages(cutting_cards, tern_result("inch", "letter"), INCH)
+    assert all("3/4 in above" in words(c["caution"]) for c in inch)
+    assert "inside the pencil lines" in words(inch[0]["caution"])
+    assert "Seen from below" in words(inch[1])
+
+
+@pytest.mark.parametrize("style", [MM, INCH, Style("inch-decimal", "letter")])
+def test_texts_of_the_cards_drawings_do_not_overlap(style: Style) -> None:
+    """Texts with their own room, on both drawings of every card, and none off the paper."""
+    for card in pages(cutting_cards, tern_result(style.unit, style.paper), style):
+        for drawing in (card["bench"], card["section"]):
+            boxes = [(t["t"], room_of(t)) for t in drawing["texts"]]
+            for (one, a), (other, b) in combinations(boxes, 2):
+                assert a.intersection(b).area < 0.3, (card["file"], one, other)
+            paper = shapely.box(0, 0, drawing["width"], drawing["height"])
+            assert [t for t, box in boxes if not paper.covers(box)] == []
+
+
+def room_of(text: dict[str, Any]) -> shapely.Polygon:
+    """What a text takes on the drawing, without the air around it."""
+    box = text_box((0, 0), text["t"], text["size"], text["weight"], text.get("anchor", "c"))
+    x0, y0, x1, y1 = grown(box, -AIR).bounds
+    if text.get("turned"):
+        x0, y0, x1, y1 = y0, x0, y1, x1
+    return shapely.box(text["x"] + x0, text["y"] + y0, text["x"] + x1, text["y"] + y1)
+
+
+# --- chisel, glue-up, finish, safety
+
+
+def test_each_remnant_is_placed_by_the_sharp_corner_of_its_hinge() -> None:
+    """The place is the corner of the wanted recess, measured from B and A on the show face's side."""
+    result = tern_result()
+    remnants = remnants_of(result)
+    hinges = [f for f in result.layout.fittings if f.kind == "hinge"]
+    corners = {(round(x, 2), round(-y, 2)) for f in hinges for x, y in f.wanted.exterior.coords}
+    assert [r.number for r in remnants] == list(range(1, len(remnants) + 1))
+    assert len(remnants) == 4
+    assert all((round(r.at[0], 2), round(r.at[1], 2)) in corners for r in remnants)
+    [page] = pages(chisel, result)
+    assert {row[-2]["big"] for row in page["table"]["rows"]} == {"2.0"}
+    assert {row[2]["big"] for row in page["table"]["rows"]} == {MM.rule(r.at[0]) for r in remnants}
+
+
+def test_no_chisel_sheet_without_remnants() -> None:
+    assert pages(chisel, bare_result(200.0, 120.0)) == []
+
+
+def test_every_piece_goes_in_once_and_the_eye_after_the_cap_that_holds_it() -> None:
+    steps = steps_of(tern_result())
+    labels = [s.part.label for s in steps]
+    assert sorted(labels) == sorted([*map(str, range(1, 15)), "k"])
+    eye, cap = (next(s for s in steps if s.part.insert.name == name) for name in ("eye", "cap"))
+    assert eye.host == cap.part.label
+    assert labels.index(eye.part.label) == labels.index(cap.part.label) + 1
+    areas = [s.part.insert.region.area for s in steps if not s.host and s.part.inlay.kind == "picture"]
+    assert areas == sorted(areas, reverse=True)
+
+
+def test_neighbours_are_mutual() -> None:
+    steps = {s.part.label: s for s in steps_of(tern_result())}
+    for label, step in steps.items():
+        for other in step.against:
+            assert other == "board" or label in steps[other].against
+
+
+def test_the_glue_sheet_gives_times_seam_and_keys_and_says_what_is_from_memory() -> None:
+    [page] = pages(glue_up, tern_result())
+    said = words(page)
+    assert "5 min" in said
+    assert "all pressed within 12 min" in said
+    assert "(from memory)" in said
+    assert "60 min at 21 °C" in said
+    assert "Oily: padauk" in said
+    assert "common practice, no source" in said
+    assert words(page["seams"]["rows"][0]).startswith("picture 0.10")
+    assert "k: butterfly key, underside" in said
+    inch = words(pages(glue_up, tern_result("inch", "letter"), INCH))
+    assert "45 °F" in inch
+    assert "°C" not in inch
+
+
+def test_the_seam_read_back_is_left_out_where_nothing_was_read() -> None:
+    [page] = pages(glue_up, replace(tern_result(), proof=None))
+    assert all(row[3] == "–" for row in page["seams"]["rows"])
+
+
+def test_a_wide_seam_asks_for_epoxy() -> None:
+    result = tern_result()
+    inlay = result.layout.inlays[0]
+    wide = replace(inlay, fit=replace(inlay.fit, rule=replace(inlay.fit.rule, seam=0.4)))
+    changed = replace(result, layout=replace(result.layout, inlays=(wide, *result.layout.inlays[1:])))
+    [page] = pages(glue_up, changed)
+    assert "Epoxy" in words(page["facts"])
+    assert "Yellow PVA" not in words(page["facts"])
+
+
+def test_one_coat_of_finish_is_the_boards_surface_by_the_spread() -> None:
+    """420 x 260 x 19: 0.2184 + 0.0258 m2 over 12.3 m2 to the litre is 20 ml."""
+    result = tern_result()
+    area = 2 * (0.42 * 0.26 + 0.42 * 0.019 + 0.26 * 0.019)
+    assert finish.board_surface(result) == pytest.approx(area * 1e6)
+    assert words(finish.finish_table(result, MM)["rows"][0][1]) == f"{area / 12.3 * 1000:.0f} ml"
+
+
+def test_dark_dust_is_cautioned_only_beside_pale_woods() -> None:
+    [page] = pages(finish, tern_result())
+    [box] = page["warnings"]
+    assert "padauk" in words(box["text"])
+    assert "holly" in words(box["text"])
+    assert page["grits"] == ["100", "120", "150", "180", "220"]
+    assert pages(finish, without_inlays())[0]["warnings"] == []
+
+
+def test_colours_come_from_the_table_and_gaps_say_so() -> None:
+    rows = {words(row[0]): words(row) for row in finish.colour_table(tern_result())["rows"]}
+    assert list(rows) == woods_of(tern_result())
+    assert "brown to dark purplish brown" in rows["padauk"]
+    assert "nothing published that we hold" in rows["sapele"]
+
+
+def test_three_decibels_more_halve_the_time() -> None:
+    assert safety.allowed_minutes(85.0) == pytest.approx(480.0)
+    for level in (80.0, 91.5, 105.0):
+        assert safety.allowed_minutes(level + 3.0) == pytest.approx(safety.allowed_minutes(level) / 2)
+
+
+def test_safety_names_every_wood_of_the_job_and_its_chart() -> None:
+    [page] = pages(safety, tern_result())
+    said = words(page["woods"])
+    assert all(wood in said for wood in woods_of(tern_result()))
+    assert "does not mean harmless" in said
+    assert "American Woodturner" in words(page["wood_sources"])
+    assert "licensed practice" in page["lead"]
+    assert "Never in a heap" in words(page["facts"])
+
+
+def test_letters_of_the_chart_become_words() -> None:
+    [oak] = hazards_of("white oak")
+    assert reaction_words(oak) == "sensitises, suspected: linked with cancer of nose and throat"
+    assert site_words(oak) == "eyes and skin"
+    [walnut] = hazards_of("mahogany_true")
+    assert reaction_words(walnut) == "sensitises, inflames the lungs"
+
+
+# --- patterns
+
+
+def rendered(result: JobResult, style: Style, monkeypatch: pytest.MonkeyPatch) -> list[NDArray[np.uint8]]:
+    """The pattern pages of the PDF as grey pixels at 600 dpi, drawn by PDFium."""
+    monkeypatch.setattr(book, "SHEETS", ((10, patterns),))
+    pdf = pypdfium2.PdfDocument(book.bench_sheets(result, style.unit, style.paper))
+    return [np.asarray(page.render(scale=DPI / 72, grayscale=True).to_numpy()).squeeze() for page in pdf]
+
+
+@pytest.mark.parametrize(("unit", "paper", "long"), [("mm", "a4", 100.0), ("inch", "letter", 101.6)])
+def test_the_bar_and_a_known_part_print_at_true_size(
+    unit: LengthUnit, paper: Paper, long: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Measured on the page: the bar within 0.1 mm, a disc of 24 mm less its seam within 0.1 mm both ways."""
+    result, style = bare_result(80.0, 60.0, paper, unit), Style(unit, paper)
+    page = rendered(result, style, monkeypatch)[0]
+    mm = DPI / 25.4
+    row = page[round((TOP + style.down - 7.0 - 2.5) * mm)] < 128
+    ticks = np.flatnonzero(row[: round((SIDE + 104.0) * mm)]) / mm
+    left, right = ticks[ticks < SIDE + 50.0].mean(), ticks[ticks > SIDE + 50.0].mean()
+    assert right - left == pytest.approx(long, abs=0.1)
+    assert left == pytest.approx(SIDE + 1.0, abs=0.1)
+    _, _, stats, _ = cv2.connectedComponentsWithStats((page < 200).astype(np.uint8))
+    sizes = stats[:, 2:4] / mm - 0.18
+    x0, y0, x1, y1 = result.layout.inlays[0].fit.inserts[0].region.bounds
+    assert x1 - x0 == pytest.approx(23.9, abs=0.01)
+    assert np.abs(sizes - (x1 - x0, y1 - y0)).max(axis=1).min() < 0.1
+
+
+def test_every_recess_and_every_part_has_its_pattern_with_its_own_area() -> None:
+    result = tern_result()
+    made = patterns_of(result, MM, MM.across)
+    recesses, parts = [p for p in made if not p.label], [p for p in made if p.label]
+    layout = result.layout
+    wanted = [i.fit.recess.area for i in layout.inlays] + [f.wanted.area for f in layout.fittings]
+    assert sorted(p.region.area for p in recesses) == pytest.approx(sorted(wanted))
+    inserts = [p.region.area for i in layout.inlays for p in i.fit.inserts]
+    assert sorted(p.region.area for p in parts) == pytest.approx(sorted(inserts))
+    assert all(p.grain in (0.0, 90.0) for p in parts)
+
+
+def test_patterns_of_the_underside_are_mirrored_and_say_so() -> None:
+    """Seen from below: the same outline turned over about edge A, and no other turn brings them together."""
+    board = Board("white oak", 200.0, 120.0, 18.0)
+    corner = shapely.Polygon([(0, 0), (40, 0), (40, 8), (8, 8), (8, 30), (0, 30)])
+    area = DrawnArea("corner", "maple", (232, 204, 152), corner)
+    both = [of_parts(board, (inlay_of("picture", [area], board, face),)) for face in ("show", "underside")]  # type: ignore[arg-type]
+    show, below = (patterns_of(result, MM, MM.across)[0] for result in both)
+    assert "underside, as seen from below" in below.note
+    assert "below" not in show.note
+    # what is seen on a face is what was drawn: the underside's board frame is the mirrored one
+    assert below.region.symmetric_difference(show.region).area < 0.01 * show.region.area
+    on_board = both[1].layout.inlays[0].recess
+    lowest = shapely.transform(on_board, lambda xy: xy - np.array(on_board.bounds[:2]))
+    assert below.region.symmetric_difference(lowest).area > 0.2 * show.region.area
+
+
+def test_parts_fibres_lie_along_the_arrow() -> None:
+    """A part's length along its grain is its pattern's length along the arrow."""
+    result = tern_result()
+    from purfle.sheets.parts import parts_of
+
+    made = {p.label: p for p in patterns_of(result, MM, MM.across) if p.label}
+    for part in parts_of(result):
+        size = made[part.label].size if made[part.label].grain == 0.0 else made[part.label].size[::-1]
+        assert size == pytest.approx((part.along, part.across), abs=1e-6)
+
+
+def ring_pattern() -> Pattern:
+    """A ring of 500 mm: larger than any page, empty in its middle."""
+    middle = shapely.Point(250.0, 250.0)
+    return Pattern("ring", "show face", middle.buffer(250.0, 64).difference(middle.buffer(150.0, 64)))
+
+
+@pytest.mark.parametrize("room", [(186.0, 226.0), (191.9, 208.0)])
+def test_tiles_laid_together_give_the_whole_outline(room: tuple[float, float]) -> None:
+    """The lines read back from every page, put at the page's place in the grid, cover the outline, and nothing else."""
+    pattern = ring_pattern()
+    grid = grid_of(pattern, room)
+    tiles = [(c, r) for r in range(grid.up) for c in range(grid.across)]
+    full = [t for t in tiles if pattern.region.intersects(grid.tile(*t))]
+    drawings = tile_drawings(pattern, room)
+    assert len(drawings) == len(full) < len(tiles)
+    assert shapely.union_all([grid.tile(*t) for t in tiles]).buffer(1e-6).covers(pattern.region)
+    lines = []
+    for (column, row), drawing in zip(full, drawings, strict=True):
+        x0, _, _, y1 = grid.tile(column, row).bounds
+        for line in hair_lines(drawing.parts):
+            xy = shapely.get_coordinates(line)
+            there = np.column_stack([xy[:, 0] - OVERLAP + x0, y1 - xy[:, 1] + BAND + OVERLAP])
+            lines.append(shapely.LineString(there))
+    joined = shapely.union_all(lines)
+    assert pattern.region.boundary.difference(joined.buffer(0.01)).length == pytest.approx(0.0, abs=1e-6)
+    assert joined.difference(pattern.region.boundary.buffer(0.01)).length == pytest.approx(0.0, abs=1e-6)
+
+
+def hair_lines(parts: list[str]) -> list[shapely.LineString]:
+    """The open hair lines of a drawing: the outline; crosses are heavier, the page grid is closed."""
+    found = []
+    for part in parts:
+        path = re.match(r'<path d="(M[^Z"]*)" fill="none" stroke="#000" stroke-width="0.18"', part)
+        if path:
+            numbers = [float(n) for n in re.findall(r"-?[\d.]+", path[1])]
+            found.append(shapely.LineString(np.reshape(numbers, (-1, 2))))
+    return found
+
+
+def test_crosses_of_neighbouring_pages_have_one_name_and_grid_and_tile_fit_the_page() -> None:
+    room = (186.0, 226.0)
+    pattern = ring_pattern()
+    grid = grid_of(pattern, room)
+    assert grid.wide + 2 * OVERLAP <= room[0]
+    assert BAND + grid.high + 2 * OVERLAP <= room[1]
+    first, second = tile_drawings(pattern, room)[:2]
+    names = [{t["t"] for t in d.texts if re.fullmatch("[a-z]+[0-9]+", t["t"])} for d in (first, second)]
+    assert names == [{"a1", "b1", "a2", "b2"}, {"b1", "c1", "b2", "c2"}]
+    assert [cross_name(c, 0) for c in (0, 25, 26, 51, 52)] == ["a1", "z1", "aa1", "az1", "ba1"]
+
+
+def test_labels_name_every_piece_and_spare_with_job_and_change() -> None:
+    result = tern_result()
+    texts = [t["t"] for p in pages(patterns, result) if p["title"] == "Labels" for t in p["drawing"]["texts"]]
+    wanted = result.on_offcuts.places
+    assert sum(f"change {result.job.change}" in t for t in texts) == len(wanted)
+    assert sum(t.endswith("s") and t[:-1].isdigit() for t in texts) == sum(p.spare for p in wanted)
+    assert {str(n) for n in range(1, 15)} | {"k"} <= set(texts)
+
+
+# --- all of them
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_the_same_job_gives_the_same_pages(module: Any) -> None:
+    once, again = (json.dumps(made) for made in (pages(module, tern_result()), drawn(module, tern_result())))
+    assert once == again
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_jobs_without_inlays_key_fittings_or_proof_are_set(paper: Paper, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is imitated or left half said: a sheet without a subject is left out, every other one is set."""
+    only = tuple((number, module) for number, module in book.SHEETS if number >= 5)
+    monkeypatch.setattr(book, "SHEETS", only)
+    bare = bare_result(300.0, 200.0, paper)
+    fitted = without_inlays()
+    for result, numbers in ((replace(bare, proof=None), [5, 7, 8, 9, 10]), (fitted, [5, 8, 9, 10])):
+        made = book.pages_of(result, Style("mm", paper))
+        assert list(dict.fromkeys(page["number"] for _, page in made)) == numbers
+        assert book.bench_sheets(result, "mm", paper).startswith(b"%PDF")
+
+
+def test_each_card_takes_one_page_of_either_paper(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(book, "SHEETS", ((5, cutting_cards), (6, chisel), (7, glue_up), (8, finish), (9, safety)))
+    for unit, paper in (("mm", "a4"), ("inch", "letter")):
+        result = tern_result(unit, paper)  # type: ignore[arg-type]
+        style = Style(unit, paper)  # type: ignore[arg-type]
+        made = book.pages_of(result, style)
+        [pdf_bytes] = book._set(result, style, made, ("pdf", 0.0))
+        pdf = pypdfium2.PdfDocument(pdf_bytes)
+        assert len(pdf) == len(made)
