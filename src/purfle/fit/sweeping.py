@@ -5,7 +5,7 @@ from collections import defaultdict
 import shapely
 from shapely import Polygon, STRtree
 
-from purfle.fit.cells import Cell, Partition, windows
+from purfle.fit.cells import Box, Cell, Partition, windows
 from purfle.geometry.measuring import depths_beside, inscribed_centre
 from purfle.geometry.offsetting import Region, closing, polygonal, polygons, region_of, shrink, sound, union, union_of
 from purfle.geometry.partition import border_length
@@ -57,9 +57,19 @@ def open_places(partition: Partition, cell: Cell, kept: float) -> list[tuple[flo
 
 
 def _to_take(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
-    if cell.unswept is not None and not open_places(partition, cell, CLOSING_KEPT):
+    if cell.unswept is None:
+        return _beyond(partition, cell, partition.radius, CLOSING_KEPT)
+    places = open_places(partition, cell, CLOSING_KEPT)
+    if not places:
         return []
-    return _beyond(partition, cell, partition.radius, CLOSING_KEPT)
+    # what is open is closed with the full radius, and looked for only about the places that are open
+    boxes = windows([part.bounds for _, part in places], _reach(partition.radius))
+    return _beyond_in(cell.region, boxes, partition.radius, CLOSING_KEPT)
+
+
+def _reach(radius: float) -> float:
+    """How far around a change a closing must be looked at: it depends on two radii, and changes as far again."""
+    return 4.0 * radius + 1.0
 
 
 def _beyond(partition: Partition, cell: Cell, radius: float, kept: float) -> list[tuple[float, Polygon]]:
@@ -68,10 +78,14 @@ def _beyond(partition: Partition, cell: Cell, radius: float, kept: float) -> lis
     A closing depends on what lies within two radii. The closing of a clipped region lies within that of the whole
     one, so nothing false is found; what a window cuts off is found by the next sweep.
     """
-    whole = cell.region
     if cell.unswept is None:
-        return residual(whole, closing(whole, radius), kept)
-    boxes = windows(cell.unswept, 4.0 * radius + 1.0) if cell.unswept else []
+        return residual(cell.region, closing(cell.region, radius), kept)
+    boxes = windows(cell.unswept, _reach(radius)) if cell.unswept else []
+    return _beyond_in(cell.region, boxes, radius, kept)
+
+
+def _beyond_in(whole: Region, boxes: list[Box], radius: float, kept: float) -> list[tuple[float, Polygon]]:
+    """What the closing has beyond a region, in some boxes; in all of it where the boxes are most of it."""
     left, low, right, high = whole.bounds
     if sum((box[2] - box[0]) * (box[3] - box[1]) for box in boxes) > _WORTH_WINDOWS * (right - left) * (high - low):
         return residual(whole, closing(whole, radius), kept)
