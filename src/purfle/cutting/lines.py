@@ -5,9 +5,19 @@ from dataclasses import dataclass
 
 from shapely import Polygon, box
 
-from purfle.cutting.rooms import not_reached, room_for, too_narrow
+from purfle.cutting.rooms import not_reached, room_for, too_narrow, within
 from purfle.errors import Fault
-from purfle.geometry.offsetting import Region, difference, grow, intersection, polygonal, polygons, shrink, union_of
+from purfle.geometry.offsetting import (
+    Region,
+    closing,
+    difference,
+    grow,
+    intersection,
+    polygonal,
+    polygons,
+    shrink,
+    union_of,
+)
 from purfle.geometry.pose import Pose
 from purfle.model.board import Fitting, Inlay, Layout
 from purfle.model.cutting import CutLine
@@ -100,7 +110,10 @@ def part_line(place: Place, line_id: str, thickness: float) -> Named:
 
 def tighter_than(part: Region, radius: float) -> list[Polygon]:
     """Where the outline of a part has a corner or slot that a cutter of this radius cannot follow from outside."""
-    filled = difference(shrink(grow(part, radius), radius), part)
+    closed = closing(part, radius)
+    if within(closed, part, SIDE_AS_CUT / 2.0):
+        return []
+    filled = difference(closed, part)
     deep = shrink(filled, SIDE_AS_CUT / 2.0)
     return [] if deep.is_empty else [gap for gap in polygons(filled) if gap.intersects(deep)]
 

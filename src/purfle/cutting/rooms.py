@@ -1,5 +1,7 @@
 """The room of the cutter's middle: where it may be while the cutter stays inside what is to be cut away."""
 
+from functools import lru_cache
+
 import shapely
 from shapely import Polygon
 
@@ -27,11 +29,26 @@ def too_narrow(region: Region, radius: float) -> list[Polygon]:
 
 def not_reached(region: Region, room: Region, radius: float) -> list[Polygon]:
     """What of the region stays standing in corners, as far as it is deeper than SIDE_AS_CUT."""
-    left = difference(region, grow(room, radius))
+    reached = grow(room, radius)
+    if within(region, reached, SIDE_AS_CUT / 2.0):
+        return []
+    left = difference(region, reached)
     if shrink(left, SIDE_AS_CUT / 2.0).is_empty:
         return []
     deep = opening(left, SIDE_AS_CUT / 2.0)
     return [part for part in polygons(left) if part.intersects(deep)]
+
+
+def within(region: Region, other: Region, off: float) -> bool:
+    """True if no place of the region lies further than `off` outside the other one, which takes no overlay to see.
+
+    Nothing of the region that lies outside is then as thick as to hold a disc of that radius.
+    """
+    if other.is_empty:
+        return False
+    room = grow(other, off)
+    shapely.prepare(room)
+    return bool(shapely.covers(room, region))
 
 
 def roughing_room(room: Region, allowance: float) -> Region:
@@ -41,7 +58,9 @@ def roughing_room(room: Region, allowance: float) -> Region:
     return union_of([_roughing_part(part, allowance) for part in polygons(room)])
 
 
+@lru_cache(maxsize=64)
 def _room_of_part(part: Polygon, radius: float) -> Region:
+    """The room of one part; the last ones are remembered, since lines, choices and passes all ask for them."""
     room = shrink(part, radius)
     return room if not room.is_empty else shrink(part, max(0.0, radius - SIDE_AS_CUT / 3.0))
 
@@ -50,6 +69,9 @@ def _roughing_part(part: Polygon, allowance: float) -> Region:
     inner = shrink(part, allowance)
     if inner.is_empty:
         return part
+    is_one = len(list(polygons(inner))) == 1
+    if is_one and within(part, inner, _NECK_KEPT * allowance):
+        return inner
     outside = polygons(difference(part, grow(inner, allowance)))
     far = difference(part, grow(inner, _NECK_KEPT * allowance))
     necks = [neck for neck in outside if neck.intersects(far) or _joins(neck, inner, allowance)]
