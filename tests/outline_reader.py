@@ -13,13 +13,14 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+FLAT = 0.0005
 SVG = "{http://www.w3.org/2000/svg}"
 Files = dict[str, bytes]
 Corner = tuple[float, float]
 
 
 def arc_points(start: Corner, end: Corner, radius: float, large: bool, ccw: bool) -> list[Corner]:
-    """Points along an arc after its start, 0.5 degrees apart at most."""
+    """Points along an arc after its start, so near that their chords stay within a thousandth of it."""
     chord = math.dist(start, end)
     rise = math.sqrt(max(0.0, radius**2 - chord**2 / 4))
     side = -1.0 if large == ccw else 1.0
@@ -27,7 +28,7 @@ def arc_points(start: Corner, end: Corner, radius: float, large: bool, ccw: bool
     cx, cy = (start[0] + end[0]) / 2 + side * rise * nx, (start[1] + end[1]) / 2 + side * rise * ny
     a, b = (math.atan2(p[1] - cy, p[0] - cx) for p in (start, end))
     turn = (b - a) % (2 * math.pi) if ccw else -((a - b) % (2 * math.pi))
-    steps = max(1, math.ceil(abs(turn) / math.radians(0.5)))
+    steps = max(1, math.ceil(abs(turn) / (2 * math.acos(max(0.0, 1 - FLAT / radius)))))
     turned = [a + turn * i / steps for i in range(1, steps)]
     reach = math.dist(start, (cx, cy))
     return [(cx + reach * math.cos(t), cy + reach * math.sin(t)) for t in turned] + [end]
@@ -75,8 +76,8 @@ def placed(region: BaseGeometry, pose: dict[str, float]) -> BaseGeometry:
     return shapely.transform(region, moved)
 
 
-def put_together(files: Files) -> dict[str, tuple[BaseGeometry, list[BaseGeometry]]]:
-    """For each inlay its recess and its parts (no spares), from the SVG files by the card, in the board frame."""
+def put_together(files: Files) -> dict[str, tuple[BaseGeometry, dict[int, BaseGeometry]]]:
+    """For each inlay its recess and its parts by number (no spares), from the SVG files by the card, in the board frame."""
     card = json.loads(files["assembly.json"])
     lines = {s["number"]: svg_lines(files[s["svg"]]) for s in card["set_ups"]}
     faces = {s["number"]: s["face"] for s in card["set_ups"]}
@@ -85,8 +86,9 @@ def put_together(files: Files) -> dict[str, tuple[BaseGeometry, list[BaseGeometr
         number = inlay["recess"]["set_up"]
         over = {"angle": 0.0, "x": 0.0, "y": 0.0, "mirrored": faces[number] == "underside"}
         recess = shapely.union_all([placed(lines[number][line], over) for line in inlay["recess"]["lines"]])
-        parts = [placed(lines[p["set_up"]][p["line"]], p["to_board"]) for p in inlay["parts"] if not p["spare"]]
-        found[inlay["name"]] = recess, parts
+        parts = [p for p in inlay["parts"] if not p["spare"]]
+        outlines = {p["number"]: placed(lines[p["set_up"]][p["line"]], p["to_board"]) for p in parts}
+        found[inlay["name"]] = recess, outlines
     return found
 
 
