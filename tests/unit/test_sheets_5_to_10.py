@@ -236,6 +236,19 @@ def test_the_seam_read_back_is_left_out_where_nothing_was_read() -> None:
     assert all(row[3] == "–" for row in page["seams"]["rows"])
 
 
+def test_many_pieces_have_a_drawing_as_wide_as_the_page_and_glue_in_goes() -> None:
+    """Thirty pieces at 0.75 min each are two goes of 12 min, and their drawing has the page's width."""
+    board = Board("white oak", 400.0, 300.0, 18.0)
+    squares = [shapely.box(i % 6 * 20, i // 6 * 20, i % 6 * 20 + 20, i // 6 * 20 + 20) for i in range(30)]
+    areas = [DrawnArea(f"square {i}", ("holly", "sapele")[i % 2], (200, 200, 200), s) for i, s in enumerate(squares)]
+    result = of_parts(board, (inlay_of("picture", areas, board, "show"),))
+    [page] = pages(glue_up, result)
+    assert page["is_wide"]
+    assert page["drawing"]["width"] == MM.across
+    assert "30 pieces are more than 12 min allow: glue in 2 goes" in words(page["warnings"])
+    assert len(page["table"]["rows"]) == 30
+
+
 def test_a_wide_seam_asks_for_epoxy() -> None:
     result = tern_result()
     inlay = result.layout.inlays[0]

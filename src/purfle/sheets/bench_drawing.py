@@ -22,7 +22,7 @@ from purfle.sheets.view import View
 SCALES = (0.5, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
 """mm of wood to one mm of paper."""
 CUT, LIES_UNDER = "#cfcfcf", "#efefef"
-BORDER = 5.0
+BORDER = 6.0
 """Paper kept round the stock for the zero mark and what holds it."""
 NUT = 20.0
 """Room that the nut and the dust hood of a spindle take round a line, mm (common practice, no source)."""
@@ -106,6 +106,7 @@ def _zero(drawing: Drawing, set_up: SetUp, view: View) -> None:
     zero, words = "0, 0", "top of the wood"
     long = width(zero, 13.0, "bold") + 1.6
     spots = [(x + 4.5 + dx, y + up * dy) for dy in (4.6, 9.0, 14.0) for dx in (0.0, 12.0, 24.0)]
+    spots.append((x + 4.5, y - up * 3.2))
     options = [
         ((spot, says), text_box(spot, zero + " " + (words if says else ""), 12.0, "bold", "l"))
         for says in (True, False)

@@ -37,6 +37,8 @@ OILY = {
     "bloodwood",
 }
 """Woods whose oils keep glue off (common practice, no source)."""
+MANY, AROUND_ALONE = 24, 140.0
+"""More pieces have a drawing as wide as the page, with so much height of the page left for all else."""
 A_PIECE = 0.75
 """Minutes that one piece takes with glue and tapping home (common practice, no source)."""
 
@@ -48,7 +50,9 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
         return []
     face = main_face(result)
     warnings = _warnings(result, steps)
-    drawn, scale = draw_pieces(result, face, (style.across - SECTION - BETWEEN, _room(result, steps, warnings, style)))
+    is_wide = len(steps) > MANY
+    beside = (style.across - SECTION - BETWEEN, _room(result, steps, warnings, style))
+    drawn, scale = draw_pieces(result, face, (style.across, style.down - AROUND_ALONE) if is_wide else beside)
     inlay = next(i for i in result.layout.inlays if i.face == face)
     chamfer = practice("fit", "chamfer on lower edge of insert")
     seen = "the show face" if face == "show" else "the underside, as seen from below"
@@ -57,6 +61,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "title": "Dry fit and glue-up",
             "sub": f"{plural(len(steps), 'piece')}, seam {style.seam(inlay.fit.rule.seam)} {style.word}",
             "lead": "Put all together dry first, in this order. What binds is eased at its lower edge.",
+            "is_wide": is_wide,
             "drawing": drawn.data(),
             "caption": f"{capital(seen)}, {scale_words(scale)}",
             "section": draw_insert(inlay, style, SECTION, style.depth(typical(chamfer))).data(),

@@ -106,7 +106,7 @@ def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: 
     drawing.line([(0, under), (WALL, under)], HAIR)
     if under - y0 > ROOMY:
         drawing.text((WALL / 2, (y0 + under) / 2), "piece", 10.5)
-    if low - end > 4.0:
+    if low - end > 4.0 and group.depth > set_up.thickness:
         through = style.depth(group.depth - set_up.thickness)
         drawing.text((box.wide / 2, (end + low) / 2), f"{through} into the board below", 10.5)
 
