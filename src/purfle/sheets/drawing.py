@@ -109,22 +109,19 @@ class Drawing:
     def crowding(self, shape: BaseGeometry) -> float:
         """How badly a shape would be placed: area in mm2 shared with what claimed its place, or lost off the paper."""
         inside = shape.intersection(shapely.box(0, 0, self.width, self.height))
-        shared = [
-            shape.intersection(other).area + shape.intersection(other).length
-            for other in self.taken
-            if shape.intersects(other)
-        ]
-        return float(10.0 * (shape.area - inside.area) + sum(shared))
+        taken = np.array(self.taken, dtype=object)
+        shared = shapely.intersection(shape, taken[shapely.intersects(shape, taken)])
+        return float(10.0 * (shape.area - inside.area) + (shapely.area(shared) + shapely.length(shared)).sum())
 
     def best(self, options: Iterable[tuple[Option, BaseGeometry]]) -> Option:
         """The first option whose shape is free, or else the one that crowds least; its shape claims the place."""
-        crowded: list[tuple[float, int, Option, BaseGeometry]] = []
-        for rank, (option, shape) in enumerate(options):
+        refused: list[tuple[Option, BaseGeometry]] = []
+        for option, shape in options:
             if self.is_free(shape):
                 self.taken.append(shape)
                 return option
-            crowded.append((self.crowding(shape), rank, option, shape))
-        _, _, option, shape = min(crowded, key=lambda c: c[:2])
+            refused.append((option, shape))
+        option, shape = min(refused, key=lambda one: self.crowding(one[1]))
         self.taken.append(shape)
         return option
 

@@ -57,7 +57,10 @@ def _lines_of(set_up: SetUp, program: Program, passes: list[Pass]) -> tuple[CutL
         return set_up.lines
     points = shapely.points(np.array(places))
     reach = program.cutter.radius + max(p.off_line for p in chosen) + DEPTH_AS_CUT
-    return tuple(line for line in set_up.lines if float(shapely.distance(points, line.region.boundary).min()) <= reach)
+    edges = [line.region.boundary for line in set_up.lines]
+    shapely.prepare(edges)
+    runs_along = [bool(shapely.dwithin(edge, points, reach).any()) for edge in edges]
+    return tuple(line for line, runs in zip(set_up.lines, runs_along, strict=True) if runs)
 
 
 def names_of(result: JobResult, set_up: SetUp) -> dict[str, str]:
