@@ -20,6 +20,7 @@ from purfle.model.artwork import OUTSIDE
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 ABOVE, BELOW, LEFT, RIGHT = 0, 1, 2, 3
 
@@ -65,10 +66,32 @@ class ArcGraph:
 
 @dataclass(frozen=True, slots=True)
 class _Cells:
-    """Crossings of each cell (rows, columns, 4) in the order above, below, left, right; -1 where there is none."""
+    """The cells that have crossings, row by row: `place` (n, 2) row and column, `count` (n,) of them.
 
+    `crossing` (n, 4): in the order above, below, left, right; -1 where there is none.
+    """
+
+    place: Ints
     crossing: Ints
     count: Ints
+
+    @classmethod
+    def of(cls, upright: Flags, level: Flags) -> "_Cells":
+        """The cells between crossings that are flagged; crossings are counted row by row, upright ones first."""
+        rows, columns = level.shape[0], upright.shape[1]
+        sides = (upright[:-1], upright[1:], level[:, :-1], level[:, 1:])
+        count = np.zeros((rows, columns), np.int8)
+        for side in sides:
+            count += side
+        row, column = np.nonzero(count)
+        crossing = np.full((len(row), 4), -1, np.int64)
+        at_upright, at_level = np.flatnonzero(upright), np.flatnonzero(level)
+        for number, (side, down, across) in enumerate(zip(sides, (0, 1, 0, 0), (0, 0, 0, 1), strict=True)):
+            has = side[row, column]
+            known, before, width = (at_upright, 0, columns) if number < 2 else (at_level, len(at_upright), columns + 1)
+            place = (row[has] + down) * width + column[has] + across
+            crossing[has, number] = before + np.searchsorted(known, place)
+        return cls(np.stack([row, column], axis=1), crossing, count[row, column].astype(np.int64))
 
 
 def arc_graph(labels: Labels) -> ArcGraph:
@@ -77,11 +100,7 @@ def arc_graph(labels: Labels) -> ArcGraph:
     padded[1:-1, 1:-1] = labels
     upright, level = padded[:, :-1] != padded[:, 1:], padded[:-1] != padded[1:]
     (row_u, column_u), (row_l, column_l) = np.nonzero(upright), np.nonzero(level)
-    number_u, number_l = np.full(upright.shape, -1, np.int64), np.full(level.shape, -1, np.int64)
-    number_u[upright] = np.arange(len(row_u))
-    number_l[level] = len(row_u) + np.arange(len(row_l))
-    crossing = np.stack([number_u[:-1], number_u[1:], number_l[:, :-1], number_l[:, 1:]], axis=-1)
-    cells = _Cells(crossing, (crossing >= 0).sum(axis=-1))
+    cells = _Cells.of(upright, level)
     raw = np.concatenate([np.stack([column_u, row_u - 0.5], axis=1), np.stack([column_l - 0.5, row_l], axis=1)]).astype(
         np.float64
     )
@@ -91,17 +110,18 @@ def arc_graph(labels: Labels) -> ArcGraph:
     _join_pairs(cells, link)
     _join_saddles(cells, falling, rising, link)
     junctions = _join_junctions(cells, meeting, raw, labels.shape, link)
-    faces, labels_of = _faces(labels, falling, rising)
+    faces, labels_of = _faces(labels, cells.place[falling], cells.place[rising])
     chains = _chains(link, len(row_u), pixel, faces)
     return ArcGraph(raw, len(row_u), pixel, junctions, chains, faces, labels_of)
 
 
 def _saddles(padded: NDArray[np.int32], cells: _Cells) -> tuple[Ints, Ints, Ints]:
-    """Cells (row, column) with four crossings: joined along the falling diagonal, the rising one, or a junction.
+    """Which cells have four crossings, joined along the falling diagonal or the rising one; and which are junctions.
 
     Where both diagonals agree, the label that is rarer around the cell is held together: it is the thin line.
     """
-    row, column = np.nonzero(cells.count == 4)
+    four = np.flatnonzero(cells.count == 4)
+    row, column = cells.place[four].T
     top_left, top_right = padded[row, column], padded[row, column + 1]
     low_left, low_right = padded[row + 1, column], padded[row + 1, column + 1]
     falls, rises = top_left == low_right, top_right == low_left
@@ -111,9 +131,8 @@ def _saddles(padded: NDArray[np.int32], cells: _Cells) -> tuple[Ints, Ints, Ints
         around = padded[top : row[place] + 3, left : column[place] + 3]
         falling_is_rarer = (around == top_left[place]).sum() <= (around == top_right[place]).sum()
         falls[place], rises[place] = falling_is_rarer, not falling_is_rarer
-    where = np.stack([row, column], axis=1)
-    meeting = np.concatenate([np.argwhere(cells.count == 3), where[~falls & ~rises]])
-    return where[falls], where[rises], meeting
+    meeting = np.concatenate([np.flatnonzero(cells.count == 3), four[~falls & ~rises]])
+    return four[falls], four[rises], meeting
 
 
 def _half(crossing: Ints, side: int) -> Ints:
@@ -135,21 +154,21 @@ def _join_pairs(cells: _Cells, link: Ints) -> None:
 def _join_saddles(cells: _Cells, falling: Ints, rising: Ints, link: Ints) -> None:
     # joined along the falling diagonal, the boundary cuts off the top right and the low left pixel
     for where, pairs in ((falling, ((ABOVE, RIGHT), (BELOW, LEFT))), (rising, ((ABOVE, LEFT), (BELOW, RIGHT)))):
-        found = cells.crossing[where[:, 0], where[:, 1]]
+        found = cells.crossing[where]
         for one, other in pairs:
             _join(link, _half(found[:, one], one), _half(found[:, other], other))
 
 
 def _join_junctions(cells: _Cells, meeting: Ints, raw: Floats, shape: tuple[int, int], link: Ints) -> Floats:
     """Raw places of the junctions: the mean of their crossings, on the frame if the cell is. Links become -2 - n."""
-    found = cells.crossing[meeting[:, 0], meeting[:, 1]]
+    found, (row, column) = cells.crossing[meeting], cells.place[meeting].T
     has = found >= 0
     number = np.broadcast_to(np.arange(len(meeting))[:, None], found.shape)
     halves = np.stack([_half(found[:, side], side) for side in range(4)], axis=1).reshape(found.shape)
     link[halves[has]] = -2 - number[has]
     places = np.where(has[..., None], raw[np.maximum(found, 0)], 0.0).sum(axis=1) / has.sum(axis=1)[:, None].clip(1)
     height, width = shape
-    for axis, cell, far in ((1, meeting[:, 0], height), (0, meeting[:, 1], width)):
+    for axis, cell, far in ((1, row, height), (0, column, width)):
         places[cell == 0, axis] = 0.0
         places[cell == far, axis] = float(far)
     return np.asarray(places, np.float64)
@@ -172,14 +191,16 @@ def _faces(labels: Labels, falling: Ints, rising: Ints) -> tuple[NDArray[np.int3
             one, other = (root(int(parts[row + down, column + across])) for down, across in ends)
             parent[max(one, other)] = min(one, other)
     roots = np.array([root(part) for part in range(len(owners))], np.int64)
-    joined = roots[parts]
-    first = np.full(len(owners), joined.size, np.int64)
-    values, place = np.unique(joined, return_index=True)
-    first[values] = place
+    # written from the last pixel to the first, so that the first one of each part stays
+    first_of_part = np.zeros(len(owners), np.int64)
+    first_of_part[parts.ravel()[::-1]] = np.arange(parts.size - 1, -1, -1)
+    first = np.full(len(owners), parts.size, np.int64)
+    np.minimum.at(first, roots, first_of_part)
+    values = np.unique(roots)
     order = values[np.argsort(first[values], kind="stable")]
     number = np.zeros(len(owners), np.int32)
     number[order] = np.arange(len(order))
-    return number[joined], owners[order]
+    return np.take(number[roots], parts), owners[order]
 
 
 def _chains(link: Ints, upright: int, pixel: Ints, faces: NDArray[np.int32]) -> tuple[Chain, ...]:

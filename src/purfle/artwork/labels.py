@@ -122,6 +122,16 @@ def components(labels: Labels) -> tuple[NDArray[np.int32], NDArray[np.int16]]:
     return parts, np.concatenate(owners)
 
 
+def _neighbours(parts: NDArray[np.int32]) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """The two parts on either side of every pixel edge that lies between two parts."""
+    first, second = [], []
+    for one, other in ((parts[:, :-1], parts[:, 1:]), (parts[:-1], parts[1:])):
+        row, column = np.nonzero(one != other)
+        first.append(one[row, column])
+        second.append(other[row, column])
+    return np.concatenate(first), np.concatenate(second)
+
+
 def without_specks(labels: Labels, smallest_px: float) -> tuple[Labels, int, int]:
     """Parts of fewer pixels than `smallest_px` joined to the neighbour with the longest border.
 
@@ -135,10 +145,7 @@ def without_specks(labels: Labels, smallest_px: float) -> tuple[Labels, int, int
         small = sizes < smallest_px
         if not small.any() or small.all():
             break
-        first = np.concatenate([parts[:, :-1].ravel(), parts[:-1].ravel()])
-        second = np.concatenate([parts[:, 1:].ravel(), parts[1:].ravel()])
-        differ = (first != second) & (small[first] | small[second])
-        first, second = first[differ], second[differ]
+        first, second = _neighbours(parts)
         speck, other = np.concatenate([first, second]), np.concatenate([second, first])
         speck, other = speck[small[speck]], other[small[speck]]
         pairs, border = np.unique(speck.astype(np.int64) * len(owners) + other, return_counts=True)

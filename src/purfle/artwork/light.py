@@ -121,7 +121,8 @@ def _restlessness(values: Floats32, flat: Flags) -> float:
     """How much the colour wanders inside the other flat parts: the size-weighted median of their spreads."""
     count, parts, stats, _ = cv2.connectedComponentsWithStats(flat.astype(np.uint8), connectivity=4)
     sizes = stats[:, cv2.CC_STAT_AREA].astype(np.float64)
-    luma = values[..., :3].mean(axis=2).ravel().astype(np.float64)
+    # a sum of three planes is far quicker than a mean over the last axis
+    luma = ((values[..., 0] + values[..., 1] + values[..., 2]) / np.float32(3.0)).ravel().astype(np.float64)
     index = parts.ravel()
     mean = np.bincount(index, luma, count) / sizes.clip(1)
     spread = np.sqrt((np.bincount(index, luma * luma, count) / sizes.clip(1) - mean * mean).clip(0.0))

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.colour import ciede2000, lab_of
-from purfle.artwork.pixels import CLEAN, THREE, Floats32, Pixels
+from purfle.artwork.pixels import CELL_BITS, CLEAN, THREE, Floats32, Pixels
 
 Floats = NDArray[np.float64]
 
@@ -26,19 +26,23 @@ class Palette:
 
     def nearest(self, pixels: Pixels) -> NDArray[np.int16]:
         """The number of the nearest colour at every pixel, to the step of a table (4 levels, with alpha 8)."""
-        bits = (6, 6, 6) if self.colours.shape[1] == 3 else (5, 5, 5, 3)
-        steps = [np.arange(2**bit, dtype=np.float32) * 2 ** (8 - bit) + 2 ** (7 - bit) for bit in bits]
-        cells = pixels.weigh(np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, len(bits)))
-        weighed = pixels.weigh(self.colours)
-        table, closest = np.zeros(len(cells), np.int16), np.full(len(cells), np.inf, np.float32)
-        for number, colour in enumerate(weighed):
-            away = float(colour @ colour) - 2.0 * (cells @ colour)
+        bits = CELL_BITS[self.colours.shape[1]]
+        # most cells of the table are empty: only those that some pixel lies in are looked up
+        filled = np.flatnonzero(np.bincount(pixels.cells.ravel()))
+        steps, rest = [], filled
+        for bit in reversed(bits):
+            steps.append((rest % 2**bit) * 2 ** (8 - bit) + 2 ** (7 - bit))
+            rest = rest >> bit
+        middles = pixels.weigh(np.stack(steps[::-1], axis=1))
+        closest = np.full(len(filled), np.inf, np.float32)
+        numbers = np.zeros(len(filled), np.int16)
+        for number, colour in enumerate(pixels.weigh(self.colours)):
+            away = float(colour @ colour) - 2.0 * (middles @ colour)
             nearer = away < closest
-            table[nearer], closest[nearer] = number, away[nearer]
-        key = np.zeros(pixels.flat.shape, np.int32)
-        for channel, bit in enumerate(bits):
-            key = (key << bit) | (pixels.values[..., channel].astype(np.int32) >> (8 - bit))
-        return np.asarray(table[key])
+            numbers[nearer], closest[nearer] = number, away[nearer]
+        table = np.zeros(2 ** sum(bits), np.int16)
+        table[filled] = numbers
+        return np.take(table, pixels.cells)
 
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
@@ -49,13 +53,15 @@ def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
 
 def _calm_colours(pixels: Pixels) -> Floats32:
     """Colours of flat pixels; in a noisy picture the means of 3 x 3 pixels that are flat themselves."""
+    values = pixels.values.reshape(-1, pixels.values.shape[2])
     if pixels.noise < CLEAN:
-        return pixels.values[pixels.flat]
+        return np.take(values, np.flatnonzero(pixels.flat), axis=0)
     calm = cv2.blur(pixels.values, (3, 3))
     inner = cv2.erode(pixels.flat.astype(np.uint8), THREE) > 0
     # small areas have no such inner part: their own pixels stand in for it
     covered = cv2.dilate(inner.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
-    return np.concatenate([calm[inner], pixels.values[pixels.flat & ~covered]])
+    own = np.take(values, np.flatnonzero(pixels.flat & ~covered), axis=0)
+    return np.concatenate([np.take(calm.reshape(values.shape), np.flatnonzero(inner), axis=0), own])
 
 
 def _lab(colours: Floats) -> Floats:

@@ -18,6 +18,8 @@ LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, 
 """Luma and the two chroma channels. Source: ITU-T T.871 (JFIF)."""
 CHROMA_WEIGHT = 0.35
 """Lossy pictures store colour at half the resolution of brightness, so colour counts for less at a border."""
+CELL_BITS = {3: (6, 6, 6), 4: (5, 5, 5, 3)}
+"""Bits of each channel that number the cells of a table of all colours: steps of 4 levels, with alpha of 8."""
 SOBEL_GAIN = 0.125
 """The 3 x 3 Sobel sum of a slope of one level a pixel is 8."""
 THREE = np.ones((3, 3), np.uint8)
@@ -29,6 +31,7 @@ class Pixels:
 
     `values` (h, w, 3), or (h, w, 4) with alpha last, 0 to 255, laid over white. `weighed`: the same in the space in
     which mixtures are measured. `noise` in grey levels. `flat`: True where the neighbours have the same colour.
+    `cells`: the cell of each pixel in a table of all colours, see `CELL_BITS`.
     """
 
     values: Floats32
@@ -36,6 +39,7 @@ class Pixels:
     weights: Floats32
     noise: float
     flat: Flags
+    cells: NDArray[np.int32]
 
     def weigh(self, colours: NDArray[np.generic]) -> Floats32:
         """Colours (k, c) in the space of `weighed`."""
@@ -64,7 +68,15 @@ def with_values(values: Floats32, noise: float, flat: Flags, lossy: bool) -> Pix
     if not clean:
         weights[:3, :3] = LUMA * np.array([[1.0], [CHROMA_WEIGHT], [CHROMA_WEIGHT]], np.float32)
     weighed = values if clean else np.asarray(cv2.transform(values, weights), np.float32)
-    return Pixels(values, weighed, weights, noise, flat)
+    return Pixels(values, weighed, weights, noise, flat, _cells_of(values))
+
+
+def _cells_of(values: Floats32) -> NDArray[np.int32]:
+    cells = np.zeros(values.shape[:2], np.int32)
+    for channel, bits in zip(cv2.split(values.astype(np.uint8)), CELL_BITS[values.shape[2]], strict=True):
+        cells <<= bits
+        cells |= np.asarray(channel, np.uint8) >> (8 - bits)
+    return cells
 
 
 def noise_of(values: Floats32) -> float:
