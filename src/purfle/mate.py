@@ -6,6 +6,7 @@ The same functions give the same results without it, one after the other; it onl
 import importlib
 import multiprocessing
 import os
+import signal
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
@@ -25,8 +26,10 @@ class Mate:
 
     def __enter__(self) -> "Mate":
         if (os.cpu_count() or 1) > 1:
-            self.pool = ProcessPoolExecutor(1, multiprocessing.get_context("spawn"))
-            self.pool.submit(_make_ready, self.modules)
+            self.pool = ProcessPoolExecutor(
+                1, multiprocessing.get_context("spawn"), initializer=_make_ready, initargs=(self.modules,)
+            )
+            self.pool.submit(os.getpid)
         return self
 
     def __exit__(
@@ -60,5 +63,7 @@ class Mate:
 
 
 def _make_ready(modules: tuple[str, ...]) -> None:
+    # an interruption is the first process's to answer; it then ends this one
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     for name in modules:
         importlib.import_module(name)

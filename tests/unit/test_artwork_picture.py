@@ -190,7 +190,7 @@ def test_drawn_areas_stand_at_true_size_from_the_lower_left_corner() -> None:
     chosen = choose_woods(tiles(), 2.5, WOODS, (), ())
     assert [area.region.bounds for area in chosen.areas] == [(25.0 * n, 0.0, 25.0 * n + 25.0, 25.0) for n in range(3)]
     assert [area.wood for area in chosen.areas] == ["wenge", "holly", "wenge"]
-    assert [area.name for area in chosen.areas] == ["wenge 1", "holly 1", "wenge 2"]
+    assert [area.name for area in chosen.areas] == ["wenge piece 1", "holly piece 1", "wenge piece 2"]
 
 
 def test_two_colours_of_one_wood_are_told() -> None:
@@ -208,7 +208,7 @@ def test_names_outrank_points_and_points_outrank_colours() -> None:
     everything = (("eye", "wenge"), ((15.0, 5.0), "padauk"), (HOLLY, "holly"), ((25.0, 5.0), "padauk"))
     chosen = choose_woods(tiles(), 1.0, WOODS, everything, names).areas
     assert [(area.name, area.wood) for area in chosen] == [
-        ("wenge 1", "wenge"),
+        ("wenge piece 1", "wenge"),
         ("eye", "wenge"),
         ("padauk 1", "padauk"),
     ]

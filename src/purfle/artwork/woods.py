@@ -13,6 +13,7 @@ from purfle.errors import Fault, JobFileError, PictureError
 from purfle.model.artwork import Area, Areas, Colour
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea
+from purfle.wood import known_as
 
 Which = Colour | tuple[float, float] | str
 Assignment = tuple[Which, str]
@@ -188,7 +189,7 @@ def _full_names(names: list[str], chosen: list[str]) -> list[str]:
     for name, wood in zip(names, chosen, strict=True):
         while not name:
             count[wood] = count.get(wood, 0) + 1
-            candidate = f"{wood} {count[wood]}"
+            candidate = f"{known_as(wood)} piece {count[wood]}"
             name = "" if candidate in taken else candidate
         full.append(name)
     return full

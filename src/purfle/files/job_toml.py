@@ -17,7 +17,7 @@ from typing import TypeVar, get_args
 
 import purfle
 from purfle.errors import FolderError, JobFileError
-from purfle.files.toml_table import Table, nearest, read_toml
+from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.artwork import Colour
 from purfle.model.board import Board, FittingKind
@@ -286,7 +286,7 @@ def _pictures_there(folder: Path) -> str:
 def _depth(table: Table, board: Board) -> float:
     """Depth of a recess, less than the thickness of the board."""
     depth = table.length("depth")
-    if board.thickness and depth >= board.thickness:
+    if board.thickness > MORE_THAN_NOTHING[0] and depth >= board.thickness:
         mend = f"Use less than {board.thickness:g} mm; a third of the thickness is common practice."
         table.fault("depth goes through the board", "depth", mend)
     return depth

@@ -169,6 +169,8 @@ def _number_and_grain(drawing: Drawing, pattern: Pattern, shape: BaseGeometry) -
 
 def _grain(drawing: Drawing, pattern: Pattern, inner: BaseGeometry) -> None:
     """The longest arrow with its word that finds room; else a bare one; none on the smallest pieces."""
+    if inner.is_empty:  # the number covers the whole of a small piece
+        return None
     angle = pattern.grain or 0.0
     shapely.prepare(inner)
     x0, y0, x1, y1 = inner.bounds
