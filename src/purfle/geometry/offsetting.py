@@ -28,8 +28,10 @@ from purfle.errors import PurfleError
 from purfle.tolerances import GRID, OFFSET_ARC, OFFSET_PERTURBED, OFFSET_PLACE, QUADRANT_SEGMENTS
 
 Region: TypeAlias = Polygon | MultiPolygon
-_MOST_PLACES = 128
-"""Places measured of one outline, spread evenly; more cost time, and a fault loses or keeps a whole stretch."""
+_PLACES_AN_OUTLINE = 48
+"""Places measured of one outline at least, if it has so many, spread evenly; more cost time."""
+_WIDEST_STEP = 12
+"""Of a long outline every twelfth place at least is measured: a fault loses or keeps a stretch, not a place."""
 _PLACES_A_RING = 4
 """Places measured of each ring at least, so that no small ring goes unseen."""
 
@@ -245,7 +247,8 @@ def _spread(ring: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Evenly chosen places of all rings together, and a few of each ring so that no small one goes unseen."""
     numbers = np.arange(len(ring))
     first = np.searchsorted(ring, ring)
-    chosen: NDArray[np.bool_] = (numbers % max(1, len(ring) // _MOST_PLACES) == 0) | (numbers - first < _PLACES_A_RING)
+    step = min(max(1, len(ring) // _PLACES_AN_OUTLINE), _WIDEST_STEP)
+    chosen: NDArray[np.bool_] = (numbers % step == 0) | (numbers - first < _PLACES_A_RING)
     return chosen
 
 
