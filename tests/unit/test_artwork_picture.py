@@ -210,7 +210,7 @@ def test_names_outrank_points_and_points_outrank_colours() -> None:
     assert [(area.name, area.wood) for area in chosen] == [
         ("wenge piece 1", "wenge"),
         ("eye", "wenge"),
-        ("padauk 1", "padauk"),
+        ("padauk piece 1", "padauk"),
     ]
 
 

@@ -181,6 +181,11 @@ def _nearest_woods(colours: list[Colour], woods: Sequence[tuple[str, Colour]]) -
     return found
 
 
+def _short(wood: str) -> str:
+    """The kind of wood in one word: "holly" for American holly."""
+    return known_as(wood).partition(" (")[0].split()[-1]
+
+
 def _full_names(names: list[str], chosen: list[str]) -> list[str]:
     """The names as given; the rest are called after their wood, numbered as they come."""
     taken = set(names)
@@ -189,7 +194,7 @@ def _full_names(names: list[str], chosen: list[str]) -> list[str]:
     for name, wood in zip(names, chosen, strict=True):
         while not name:
             count[wood] = count.get(wood, 0) + 1
-            candidate = f"{known_as(wood)} piece {count[wood]}"
+            candidate = f"{_short(wood)} piece {count[wood]}"
             name = "" if candidate in taken else candidate
         full.append(name)
     return full
