@@ -104,7 +104,13 @@ def _head(result: JobResult, style: Style) -> Page:
         "top": TOP,
         "bottom": BOTTOM,
         "inches": style.unit != "mm",
+        "stopped": is_stopped(result),
     }
+
+
+def is_stopped(result: JobResult) -> bool:
+    """True where nobody should cut from these sheets: the files are not proven, or a finding says stop."""
+    return result.proof is None or not result.proof.proven or any(f.severity == "stop" for f in result.findings)
 
 
 def shortened(text: str, most: int) -> str:
