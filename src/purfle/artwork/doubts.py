@@ -73,7 +73,7 @@ def expected_error(pixels: Pixels, soft: float) -> float:
 
     Source: own measurements on drawn shapes (bench/tracing.py).
     """
-    return float(np.hypot(0.04, 0.03 * min(pixels.noise, 8.0)) + 0.05 * max(soft - 0.2, 0.0))
+    return float(np.hypot(0.04, 0.06 * min(pixels.noise, 8.0)) + 0.05 * max(soft - 0.2, 0.0))
 
 
 def doubts_of(sight: Sight, pixels: Pixels, smallest_px: float, error: float) -> tuple[Finding, ...]:
