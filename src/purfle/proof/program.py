@@ -22,12 +22,15 @@ MOST_FAULTS = 10
 """After so many faults the rest of a file says nothing new."""
 _MM_IN_INCH = 25.4
 _BLOCK = re.compile(r"(?:[A-Z]\s*[+-]?(?:\d+(?:\.\d*)?|\.\d+)\s*)*")
+_PLAIN = re.compile("(?:G([0-3]) )?" + " ?".join(rf"(?:{letter}(-?\d+\.\d+))?" for letter in "XYZIJ"))
+"""The commonest form of a line by far: a move whose words stand once each and in this order."""
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))")
 _GROUP = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 90: "distance"}
 _GROUP[94] = "feed mode"
 _G_WORDS = tuple(_GROUP)
 _MOVES = frozenset((RAPID, STRAIGHT, CLOCKWISE, COUNTER))
 _ONLY_MOVES = frozenset("XYZIJ")
+_AXES = tuple(enumerate("XYZ"))
 _NO_CENTRE = (math.nan, math.nan)
 _STOPS = (0, 2)
 _SPINDLE = (3, 5)
@@ -135,6 +138,12 @@ def _read_line(line: str, number: int, state: _State, comments: list[str]) -> No
         return
     if state.ended:
         raise _Refused("something stands after the end of the program")
+    plain = _PLAIN.fullmatch(line)
+    if plain:
+        code, *figures = plain.groups()
+        placed = {letter: float(digits) for letter, digits in zip("XYZIJ", figures, strict=True) if digits}
+        _motion(placed, [int(code)] if code else [], number, state)
+        return
     if not _BLOCK.fullmatch(line):
         raise _Refused(f"'{line[:40]}' is not made of words of a program")
     words, g_words, m_words = _sorted_words(line)
@@ -266,10 +275,10 @@ def _motion(words: dict[str, float], g_words: list[int], number: int, state: _St
 def _end(words: dict[str, float], scale: float, at: list[float]) -> list[float]:
     """Where a move ends, in mm: axes that the line does not name stay."""
     end = at.copy()
-    for axis, letter in enumerate("XYZ"):
+    for axis, letter in _AXES:
         if letter in words:
-            end[axis] = words[letter] * scale
-            if not abs(end[axis]) <= FURTHEST:
+            place = end[axis] = words[letter] * scale
+            if not -FURTHEST <= place <= FURTHEST:
                 raise _Refused("a place is beyond any machine")
     return end
 

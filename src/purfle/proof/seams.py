@@ -190,8 +190,8 @@ def _to_others(
 ) -> NDArray[np.float64]:
     """Distance from each place to the nearest bit of another owner, infinite beyond `reach`."""
     tree = STRtree(shapely.linestrings(bits))
-    x, y = places.T
-    which, bit = tree.query(shapely.box(x - reach, y - reach, x + reach, y + reach))
+    # a tree looks at bounds alone, and a diagonal has those of its square
+    which, bit = tree.query(shapely.linestrings(np.stack([places - reach, places + reach], axis=1)))
     others = owner[which] != of_bit[bit]
     which, bit = which[others], bit[others]
     a, along = bits[bit, 0], bits[bit, 1] - bits[bit, 0]

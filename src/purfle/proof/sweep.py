@@ -126,7 +126,10 @@ def _keys(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.int64]:
 
 def _first_of(keys: NDArray[np.int64], done: NDArray[np.int64]) -> NDArray[np.int64]:
     """Which rows are neither done nor repeated, in order: passes repeat each other depth by depth."""
-    _, first = np.unique(np.concatenate([done, keys]), axis=0, return_index=True)
+    every = np.concatenate([done, keys])
+    order = np.lexsort(every.T)
+    fresh = np.concatenate([[True], (every[order[1:]] != every[order[:-1]]).any(axis=1)])[: len(every)]
+    first = order[fresh]
     return np.sort(first[first >= len(done)]) - len(done)
 
 
