@@ -120,8 +120,8 @@ def _likest(cut: list[BaseGeometry], outlines: tuple[BaseGeometry, ...]) -> int:
 def _at(pieces: NDArray[np.object_], tree: STRtree, outline: BaseGeometry) -> BaseGeometry:
     """The one piece of wood that lies where the outline is."""
     near = pieces[tree.query(outline, predicate="intersects")]
-    if not len(near):
-        return MultiPolygon()
+    if len(near) < 2:
+        return near[0] if len(near) else MultiPolygon()
     shared = shapely.area(shapely.intersection(near, outline))
     best: BaseGeometry = near[int(np.argmax(shared))]
     return best

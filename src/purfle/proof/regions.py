@@ -118,7 +118,13 @@ class Sandwich:
     def difference(self, least: BaseGeometry, most: BaseGeometry | None = None) -> Difference:
         """Where `least` leaves some of the wanted region out, and where `most` reaches beyond it."""
         beyond = least if most is None else most
-        return Difference(only_wood(self._shrunk.difference(least)), only_wood(beyond.difference(self._grown)))
+        return Difference(_outside(self._shrunk, least), _outside(beyond, self._grown))
+
+
+def _outside(region: BaseGeometry, other: BaseGeometry) -> BaseGeometry:
+    """The wood of a region that lies outside another; what is wholly inside takes no overlay to see."""
+    shapely.prepare(other)
+    return MultiPolygon() if shapely.covers(other, region) else only_wood(region.difference(other))
 
 
 def likeness(read: BaseGeometry, wanted: BaseGeometry) -> str:
