@@ -52,9 +52,11 @@ def rings_of(path: str) -> list[list[Corner]]:
 
 
 def svg_lines(svg: bytes) -> dict[str, BaseGeometry]:
-    """The region of each line of an outline file, even-odd, in the frame of its set-up."""
+    """The region of each line of an outline file, even-odd, in the frame of its set-up; the stock is not among them."""
     found = {}
     for path in ElementTree.fromstring(svg).iter(f"{SVG}path"):
+        if path.get("id") == "stock-outline":
+            continue
         rings = [shapely.Polygon(ring) for ring in rings_of(path.get("d", ""))]
         region: BaseGeometry = shapely.Polygon()
         for ring in rings:
@@ -77,7 +79,7 @@ def placed(region: BaseGeometry, pose: dict[str, float]) -> BaseGeometry:
 
 
 def put_together(files: Files) -> dict[str, tuple[BaseGeometry, dict[int, BaseGeometry]]]:
-    """For each inlay its recess and its parts by number (no spares), from the SVG files by the card, in the board frame."""
+    """For each inlay its recess and its parts by number (no spares), from the SVG files, in the board frame."""
     card = json.loads(files["assembly.json"])
     lines = {s["number"]: svg_lines(files[s["svg"]]) for s in card["set_ups"]}
     faces = {s["number"]: s["face"] for s in card["set_ups"]}
