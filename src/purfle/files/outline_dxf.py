@@ -39,10 +39,11 @@ def write_outline_dxf(job_name: str, set_up: SetUp) -> bytes:
         drawing.layers.add(STOCK_LAYER, color=8)
         drawing.header.custom_vars.append("JOB", job_name)
         _extents(drawing, set_up)
-        for ring in rings_of(set_up.outline):
+        stock, *lines = rings_of((set_up.outline, *(line.region for line in set_up.lines)))
+        for ring in stock:
             _polyline(drawing, ring, STOCK_LAYER)
-        for line in set_up.lines:
-            for ring in rings_of(line.region):
+        for line, rings in zip(set_up.lines, lines, strict=True):
+            for ring in rings:
                 _polyline(drawing, ring, layer, line.id)
         text = io.StringIO()
         drawing.write(text)

@@ -6,24 +6,31 @@ import numpy as np
 import shapely
 
 from purfle.geometry.arcs import Segment, fit_all
+from purfle.geometry.pose import Polyline
 from purfle.model.pieces import Region
 from purfle.tolerances import ARC_FIT
 
+Rings = tuple[tuple[Segment, ...], ...]
 DECIMALS = 5
 """Places in outline files keep this many decimals in mm: rounding is a two-hundredth of what the fit is allowed."""
 
 
-@lru_cache(maxsize=256)
-def rings_of(region: Region) -> tuple[tuple[Segment, ...], ...]:
-    """Each ring of a region, outsides and holes, as a closed chain of lines and arcs within `tolerances.ARC_FIT`.
+@lru_cache(maxsize=64)
+def rings_of(regions: tuple[Region, ...]) -> tuple[Rings, ...]:
+    """For each region its rings, outsides and holes, as closed chains of lines and arcs within `tolerances.ARC_FIT`.
 
     Outsides run counter-clockwise and holes clockwise, largest part first, so that equal regions give equal rings.
-    The last regions are remembered, since every set-up is written twice.
+    All regions of a set-up are asked for together, which is quicker, and remembered, since each is written twice.
     """
+    outlines = [_outlines(region) for region in regions]
+    fitted = iter(fit_all([(ring, ARC_FIT) for rings in outlines for ring in rings], closed=True))
+    return tuple(tuple(next(fitted) for _ in rings) for rings in outlines)
+
+
+def _outlines(region: Region) -> list[Polyline]:
     parts = [part for part in shapely.get_parts(shapely.orient_polygons(region)) if not part.is_empty]
     parts.sort(key=lambda part: (-part.area, part.bounds))
-    rings = [ring for part in parts for ring in (part.exterior, *part.interiors)]
-    return tuple(fit_all([(np.asarray(ring.coords)[:, :2], ARC_FIT) for ring in rings], closed=True))
+    return [np.asarray(ring.coords)[:, :2] for part in parts for ring in (part.exterior, *part.interiors)]
 
 
 def written(number: float) -> str:

@@ -8,9 +8,9 @@ import math
 from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
-from purfle.files.outline_rings import rings_of, written
+from purfle.files.outline_rings import Rings, rings_of, written
 from purfle.geometry.arcs import ArcSegment, Segment
-from purfle.model.cutting import CutLine, SetUp
+from purfle.model.cutting import SetUp
 
 MARGIN = 5.0
 """Paper around the stock and the lines."""
@@ -27,7 +27,8 @@ def write_outline_svg(job_name: str, set_up: SetUp) -> bytes:
     left, low, right, high = _bounds(set_up)
     width, height = written(right - left), written(high - low)
     title = f"{job_name}, set-up {set_up.number}: {set_up.title}"
-    stock = CutLine("stock-outline", "part", set_up.outline, set_up.thickness)
+    stock, *lines = rings_of((set_up.outline, *(line.region for line in set_up.lines)))
+    drawn = list(zip(set_up.lines, lines, strict=True))
     rows = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
@@ -35,11 +36,11 @@ def write_outline_svg(job_name: str, set_up: SetUp) -> bytes:
         f"<title>{escape(_printable(title))}</title>",
         f'<g id="set-up-{set_up.number}" transform="matrix(1 0 0 -1 {written(-left)} {written(high)})"'
         ' fill-rule="evenodd" stroke="#000000" stroke-width="0.1">',
-        *_group("stock", "none", [stock]),
+        *_group("stock", "none", [("stock-outline", stock)]),
     ]
     for kind, name in _GROUPS.items():
-        lines = [line for line in set_up.lines if line.kind == kind]
-        rows += _group(name, "#d9d9d9", lines) if lines else []
+        of_kind = [(line.id, rings) for line, rings in drawn if line.kind == kind]
+        rows += _group(name, "#d9d9d9", of_kind) if of_kind else []
     return "\n".join([*rows, "</g>", "</svg>", ""]).encode()
 
 
@@ -51,12 +52,12 @@ def _bounds(set_up: SetUp) -> tuple[float, float, float, float]:
     return left // 1, low // 1, -(-right // 1), -(-high // 1)
 
 
-def _group(name: str, fill: str, lines: Iterable[CutLine]) -> list[str]:
-    paths = [f"<path id={quoteattr(line.id)} d={quoteattr(_path(rings_of(line.region)))}/>" for line in lines]
+def _group(name: str, fill: str, lines: Iterable[tuple[str, Rings]]) -> list[str]:
+    paths = [f"<path id={quoteattr(line_id)} d={quoteattr(_path(rings))}/>" for line_id, rings in lines]
     return [f'<g id="{name}" fill="{fill}">', *paths, "</g>"]
 
 
-def _path(rings: tuple[tuple[Segment, ...], ...]) -> str:
+def _path(rings: Rings) -> str:
     return " ".join(_ring(ring) for ring in rings if ring)
 
 
