@@ -5,7 +5,7 @@ from pathlib import Path
 
 from purfle import job
 from purfle.cli.telling import Progress, count, stopped, tell_findings
-from purfle.files.folder import write_all
+from purfle.files.folder import check_place, write_all
 from purfle.mate import Mate
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit
@@ -16,6 +16,8 @@ from purfle.units import figure
 def make(arguments: Namespace) -> int:
     """Do the whole job and write it; 0 proven, 1 if a finding says stop."""
     folder = Path(arguments.job)
+    if arguments.out:
+        check_place(Path(arguments.out))
     with Progress() as progress, Mate("purfle.job") as mate:
         result, files = job.make(folder, progress, mate)
         out = Path(arguments.out) if arguments.out else result.job.folder / "made"

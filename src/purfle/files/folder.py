@@ -22,7 +22,7 @@ from purfle.errors import FolderError
 from purfle.files.whole_file import read_whole as read_file
 from purfle.files.whole_file import write_whole as write_one
 
-__all__ = ["read_file", "read_folder", "write_all", "write_one"]
+__all__ = ["check_place", "read_file", "read_folder", "write_all", "write_one"]
 
 LIST = ".purfle-files"
 """Our files in a folder with their SHA-256, JSON."""
@@ -46,6 +46,11 @@ _REASONS = {
 }
 Listed = dict[str, str]
 """SHA-256 by file name."""
+
+
+def check_place(folder: Path) -> None:
+    """Refuse a place that no folder can be at, before the work is done that shall go there. `FolderError`."""
+    _checked(folder, {})
 
 
 def write_all(folder: Path, files: Mapping[str, bytes]) -> None:

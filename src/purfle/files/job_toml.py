@@ -206,7 +206,7 @@ def _board(table: Table) -> tuple[Board, float]:
         grain=table.number("grain", 0.0, -180.0, 180.0),
     )
     least_left = table.length("least_left", min(LEAST_LEFT, board.thickness / 2))
-    if board.thickness and least_left >= board.thickness:
+    if board.thickness > MORE_THAN_NOTHING[0] and least_left >= board.thickness:
         table.fault("least_left is the whole thickness of the board", "least_left", "Use a third of the thickness.")
     table.close()
     return board, least_left

@@ -91,7 +91,7 @@ class Table:
 
     def choice(self, key: str, words: tuple[Word, ...], default: Word | Missing = REQUIRED) -> Word:
         """One of the known words; the nearest one is suggested for another."""
-        value = self._value(key, default)
+        value = self._value(key, default, " or ".join(f'"{word}"' for word in words))
         known = {word.casefold(): word for word in words}
         if isinstance(value, str) and value.strip().casefold() in known:
             return known[value.strip().casefold()]
@@ -176,12 +176,13 @@ class Table:
     def _path(self, key: str) -> str:
         return f"{self.path}.{key}" if self.path else key
 
-    def _value(self, key: str, default: Any) -> Any:
+    def _value(self, key: str, default: Any, sample: str = "...") -> Any:
         if self.has(key):
             return self.values[key]
         if isinstance(default, Missing):
             where = f" in [{self.path}]" if self.path else ""
-            self.fault(f"{key} is missing{where}", key, f"Add a line {key} = ..." if self.path else f"Add [{key}].")
+            mend = f"Add a line {key} = {sample}" if self.path else f"Add [{key}]."
+            self.fault(f"{key} is missing{where}", key, mend)
         return default
 
     def _wrong_type(self, key: str, value: object, wanted: str) -> None:
