@@ -68,6 +68,8 @@ OFFSET_PERTURBED = (1.00003, 0.99998, 1.0001)
 
 PROOF_FLAT = 0.0005
 """Flattening of arcs and of the round cutter when files are read back: far below what a wall may stand off."""
+GROOVE_TRUE = 0.001
+"""The side of a swept groove may stand off a radius from the cutter's way by this: the chords of round ends, twice."""
 ARC_RADII = 0.002
 """Start and end radius of a program's arc may differ by this in a mm program (NIST RS274/NGC)."""
 ARC_RADII_INCH = 0.0002

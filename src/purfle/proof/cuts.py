@@ -8,14 +8,18 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
+from purfle.errors import ProgramError
 from purfle.proof.card import SetUpOnCard
 from purfle.proof.program import Reading
 from purfle.proof.regions import grown, only_wood, polygons
-from purfle.proof.sweep import Way, sections
+from purfle.proof.sweep import Unswept, Way, sections
 from purfle.tolerances import DEPTH_AS_CUT, GRID, JUST_BELOW, NO_WOOD
 
 OFF_STOCK = 50.0
 """In mm: further than this beside the stock nothing that is cut matters, also of recesses that run out over an edge."""
+_MEND = (
+    "do not cut with it; make the job again with a seam 0.01 mm wider or narrower, and report this program as a fault"
+)
 Outlined = dict[str, tuple[BaseGeometry, ...]]
 """For each line, its outline from every file that has it."""
 
@@ -46,7 +50,7 @@ def cut_set_up(
 ) -> SetUpCut:
     """Sweep all programs of a set-up and give each line its part of what was cut; `outlines` say where to look."""
     depths = _levels(set_up)
-    by_program = [sections(way, depths) for way in ways]
+    by_program = [_swept(reading, way, depths) for reading, way in zip(readings, ways, strict=True)]
     levels = {depth: shapely.union_all([found[index] for found in by_program]) for index, depth in enumerate(depths)}
     tops = tuple(found[0] for found in by_program)
     if set_up.cuts_parts:
@@ -56,6 +60,16 @@ def cut_set_up(
     in_wood = levels[JUST_BELOW].intersection(set_up.outline)
     owned = shapely.union_all([line.most for line in lines.values()])
     return SetUpCut(set_up, readings, ways, lines, only_wood(in_wood.difference(owned)), tops)
+
+
+def _swept(reading: Reading, way: Way, depths: tuple[float, ...]) -> tuple[BaseGeometry, ...]:
+    """What a program takes away at each depth; where the engine cannot tell, the line of the program at fault."""
+    try:
+        return sections(way, depths)
+    except Unswept as lost:
+        x, y = reading.end[lost.move, :2]
+        where = f"{reading.file}, line {reading.line[lost.move]}, at {x:.2f}, {y:.2f} mm on the machine"
+        raise ProgramError("what the cutter takes away here cannot be worked out", where, _MEND) from lost
 
 
 def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:

@@ -141,7 +141,12 @@ def _cut(
     ways = tuple(flatten(reading, card.cutters[reading.cutter].diameter / 2) for reading in readings)
     for index, (reading, entry) in enumerate(zip(readings, set_up.programs, strict=True)):
         findings += check_motion(Run(reading, ways[index], entry, set_up, ways[:index]), card)
-    return cut_set_up(set_up, readings, ways, outlines)
+    try:
+        return cut_set_up(set_up, readings, ways, outlines)
+    except ProgramError as error:
+        # everything else can still be told, so this is a finding and not the end
+        findings += [stop(fault.what, fault.where, fault.mend) for fault in error.faults]
+        return None
 
 
 def _cutter(card: Card, reading: Reading, on_card: int) -> list[Finding]:
