@@ -147,10 +147,11 @@ def test_the_card_says_proved_only_if_everything_was_proven() -> None:
 
 def test_the_caution_stands_on_every_card_in_the_makers_unit() -> None:
     assert all(
-        "Run it in the air first, 20 mm above" in words(c["caution"]) for c in pages(cutting_cards, tern_result())
+        "Run it in the air first: set the zero 20 mm above the wood for this run" in words(c["caution"])
+        for c in pages(cutting_cards, tern_result())
     )
     inch = pages(cutting_cards, tern_result("inch", "letter"), INCH)
-    assert all("3/4 in above" in words(c["caution"]) for c in inch)
+    assert all("set the zero 3/4 in above" in words(c["caution"]) for c in inch)
     assert "inside the pencil lines" in words(inch[0]["caution"])
     assert "Seen from below" in words(inch[1])
 

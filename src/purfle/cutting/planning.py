@@ -20,7 +20,7 @@ from purfle.model.findings import FACES, Face, Finding
 from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts
 from purfle.model.shop import Cutter, Machine, Offcut, Shop
-from purfle.units import show
+from purfle.units import figure, show
 
 BOARD_MINUTES = 10.0
 """To clamp the board, fit the cutter and find the zero (common practice, no source)."""
@@ -210,7 +210,7 @@ class _Stock:
 
 def _work(planner: _Planner, cutter: Cutter, depth: float) -> Work:
     rule = planner.job.cutting
-    return Work(cutter, rule, depth, show(rule.allowance, planner.job.unit))
+    return Work(cutter, rule, depth, figure(rule.allowance, planner.job.unit, "depth"))
 
 
 def _add_set_up(

@@ -23,6 +23,8 @@ SCALES = (0.5, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.5, 10.0, 15.
 """mm of wood to one mm of paper."""
 CUT, LIES_UNDER = "#cfcfcf", "#efefef"
 BORDER = 6.0
+ZERO_STRIP = 2.0
+"""More paper on the side of the zero mark, for its words."""
 """Paper kept round the stock for the zero mark and what holds it."""
 NUT = 20.0
 """Room that the nut and the dust hood of a spindle take round a line, mm (common practice, no source)."""
@@ -41,7 +43,7 @@ def draw_bench(
 ) -> BenchDrawing:
     """The stock with the lines of one program, as large as the room (width, height in mm of paper) lets it be."""
     view = _view(result, set_up, room)
-    drawing = Drawing(room[0], view.high + 2 * BORDER)
+    drawing = Drawing(room[0], view.high + 2 * BORDER + ZERO_STRIP * (set_up.stock != "board"))
     lines = lines_of(set_up, program)
     _stock(drawing, result, set_up, view)
     for line in set_up.lines:
@@ -49,7 +51,7 @@ def draw_bench(
         is_cut = line in lines
         drawing.region(shape, FINE if is_cut else HAIR, CUT if is_cut else "none", dash=() if is_cut else HIDDEN)
         drawing.taken.append(shape)
-    _zero(drawing, set_up, view)
+    _zero(drawing, view)
     if set_up.stock == "board":
         _room_for_nut(drawing, [_on_paper(view, set_up, line) for line in lines], view)
         datum_marks(drawing, view)
@@ -65,7 +67,7 @@ def _view(result: JobResult, set_up: SetUp, room: tuple[float, float]) -> View:
     x0, y0, x1, y1 = set_up.outline.bounds
     is_board = set_up.stock == "board"
     board = result.layout.board if is_board else Board("", x1 - x0, y1 - y0, set_up.thickness)
-    wide, high = room[0] - 2 * BORDER, room[1] - 2 * BORDER
+    wide, high = room[0] - 2 * BORDER, room[1] - 2 * BORDER - ZERO_STRIP
     fitting = [s for s in SCALES if board.length / s <= wide and board.width / s <= high]
     scale = fitting[0] if fitting else max(board.length / wide, board.width / high)
     return View(board, set_up.face if is_board else "show", scale, BORDER, BORDER)
@@ -90,7 +92,7 @@ def _stock(drawing: Drawing, result: JobResult, set_up: SetUp, view: View) -> No
         drawing.line([view.place(0, view.board.width), view.place(0, 0), view.place(view.board.length, 0)], HEAVY)
     else:
         x0, y0, x1, y1 = outline.bounds
-        drawing.region(shapely.box(x0 - 4, y0 - 4, x1 + 4, y1 + 4), HAIR, LIES_UNDER)
+        drawing.region(shapely.box(x0 - 4, y0 - 4, x1 + 4, y1 + 5.5 + ZERO_STRIP), HAIR, LIES_UNDER)
         drawing.region(outline, EDGE, "#fff")
         offcut = next((o for o in result.on_offcuts.used if o.name == set_up.stock), None)
         if offcut is not None:
@@ -98,26 +100,18 @@ def _stock(drawing: Drawing, result: JobResult, set_up: SetUp, view: View) -> No
     drawing.taken.append(strips(list(shapely.get_parts(outline.boundary)[0].coords), EDGE))
 
 
-def _zero(drawing: Drawing, set_up: SetUp, view: View) -> None:
-    """The zero of the program: a ring with a dot at the corner, and its words beside it on the wood or below it."""
+def _zero(drawing: Drawing, view: View) -> None:
+    """The zero of the program: a ring with a dot at the corner, and its words beside it, off the stock."""
     x, y = view.place(0.0, 0.0)
-    drawing.taken.append(shapely.box(x - 2.4, y - 2.4, x + 2.4, y + 2.4))
-    up = -1.0 if view.face == "show" else 1.0
-    zero, words = "0, 0", "top of the wood"
-    long = width(zero, 13.0, "bold") + 1.6
-    spots = [(x + 4.5 + dx, y + up * dy) for dy in (4.6, 9.0, 14.0) for dx in (0.0, 12.0, 24.0)]
-    spots.append((x + 4.5, y - up * 3.2))
-    options = [
-        ((spot, says), text_box(spot, zero + " " + (words if says else ""), 12.0, "bold", "l"))
-        for says in (True, False)
-        for spot in spots
-    ]
-    spot, says = drawing.best(options)
+    outwards = 1.0 if view.face == "show" else -1.0
+    spot, words = (x + 3.4, y + outwards * 4.0), "0, 0"
     drawing.circle((x, y), 2.1, EDGE, "#fff")
     drawing.circle((x, y), 0.55, 0.0, "#000")
-    drawing.text(spot, zero, 13.0, "bold", anchor="l")
-    if says:
-        drawing.text((spot[0] + long, spot[1]), words, 9.5, "italic", anchor="l")
+    drawing.text(spot, words, 13.0, "bold", anchor="l")
+    after = spot[0] + width(words, 13.0, "bold") + 1.6
+    drawing.text((after, spot[1]), "top of the wood", 9.5, "italic", anchor="l")
+    drawing.taken.append(shapely.box(x - 2.4, y - 2.4, x + 2.4, y + 2.4))
+    drawing.taken.append(text_box(spot, f"{words} top of the wood", 12.0, "bold", "l"))
 
 
 def _room_for_nut(drawing: Drawing, shapes: list[BaseGeometry], view: View) -> None:

@@ -20,7 +20,7 @@ from purfle.units import LengthUnit, show
 SECTION = 54.0
 """Width of the drawing at the line."""
 BETWEEN = 8.0
-DRAWINGS, CROWDED = 0.36, 0.3
+DRAWINGS, CROWDED = 0.36, 0.28
 """Share of the page's height that the drawings take; where the table is long."""
 FEW_ROWS, MOST_ROWS = 5, 8
 """A program with more passes has its roughing in one row for each group."""
@@ -92,8 +92,8 @@ def _stop(result: JobResult) -> Text:
 
 
 def _caution(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> Text:
-    up = "the offcut" if set_up.stock != "board" else "the board"
-    runs: list[Run] = ["Run it in the air first, ", bold(IN_THE_AIR[style.unit]), f" above {up}, hand on the stop. "]
+    runs: list[Run] = ["Run it in the air first: set the zero ", bold(IN_THE_AIR[style.unit]), " above the wood "]
+    runs.append("for this run, hand on the stop. ")
     return [*runs, _stays_inside(result, set_up, groups, style)]
 
 

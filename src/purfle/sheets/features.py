@@ -49,7 +49,7 @@ class Feature:
 def features_of(layout: Layout, face: Face, style: Style) -> list[Feature]:
     """Everything let into one face, inlays first."""
     inlays = [
-        Feature(i.recess, f"{i.name} {style.size(*long_and_short(i))}, {style.depth(i.depth)} deep", inlay=i)
+        Feature(i.recess, f"{i.name} {style.size(*finished_size(i))}, {style.depth(i.depth)} deep", inlay=i)
         for i in layout.inlays
         if i.face == face
     ]
@@ -152,6 +152,17 @@ def _each_once(wishes: list[Distance]) -> list[Distance]:
         if not any(k.figure == wish.figure and (k.side in ("left", "right")) == axis for k in kept):
             kept.append(wish)
     return kept
+
+
+def finished_size(inlay: Inlay) -> tuple[float, float]:
+    """The size of an inlay's finished line: a picture along A and B, as it is set out; a key's long side first."""
+    return drawn_size(inlay) if inlay.kind == "picture" else long_and_short(inlay)
+
+
+def drawn_size(inlay: Inlay) -> tuple[float, float]:
+    """Length along A and width along B of an inlay's pieces together."""
+    x0, y0, x1, y1 = inlay.pose.region(shapely.union_all([p.region for p in inlay.fit.pieces.pieces])).bounds
+    return x1 - x0, y1 - y0
 
 
 def long_and_short(inlay: Inlay) -> tuple[float, float]:

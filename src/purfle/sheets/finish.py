@@ -8,6 +8,7 @@ from purfle.sheets.harm import woods_of
 from purfle.sheets.insert_section import draw_levelling
 from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, table
 from purfle.sheets.parts import board_words
+from purfle.sheets.proud import proud_words
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, liquid, sourced, sources_note, surface, typical
@@ -48,8 +49,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
 
 
 def _proud(result: JobResult, style: Style) -> Text:
-    amounts = sorted({i.proud for i in result.layout.inlays})
-    runs: list[Run] = ["The inserts stand ", bold(listed([style.depth(a) for a in amounts])), f" {style.word} proud. "]
+    runs: list[Run] = ["The inserts stand ", *proud_words(result, style), " "]
     runs.append("Take them down with a sharp plane or scraper, along the grain of each, until they meet the ground. ")
     left = practice("fit", "wood left after levelling, minimum")
     return [*runs, "At least ", bold(style.depth(typical(left))), " of the insert must be left", sourced(left), "."]

@@ -10,7 +10,8 @@ from purfle.sheets.assembly_drawing import Step, draw_pieces, main_face, steps_o
 from purfle.sheets.harm import woods_of
 from purfle.sheets.insert_section import draw_insert
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
-from purfle.sheets.parts import labels_of
+from purfle.sheets.parts import counted, labels_of, parts_of
+from purfle.sheets.proud import proud_words
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, source_words, sourced, steps_of_warmth, surface, typical, warmth, weight
@@ -59,7 +60,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     return [
         {
             "title": "Dry fit and glue-up",
-            "sub": f"{plural(len(steps), 'piece')}, seam {style.seam(inlay.fit.rule.seam)} {style.word}",
+            "sub": f"{counted(parts_of(result))}, seam {style.seam(inlay.fit.rule.seam)} {style.word}",
             "lead": "Put all together dry first, in this order. What binds is eased at its lower edge.",
             "is_wide": is_wide,
             "drawing": drawn.data(),
@@ -136,6 +137,8 @@ def _read_back(result: JobResult, inlay: Inlay, style: Style) -> tuple[str, tupl
 
 def _facts(result: JobResult, style: Style) -> list[list[Text]]:
     facts: list[list[Text]] = [["glue", _glue(result, style)], ["clamps", _clamps(style)]]
+    if stands := proud_words(result, style):
+        facts.append(["proud", stands])
     keys = [i for i in result.layout.inlays if i.kind == "key"]
     return [*facts, ["keys", _keys(result, keys, style)]] if keys else facts
 

@@ -17,7 +17,7 @@ from purfle.model.shop import Offcut
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside, number_pieces
 from purfle.sheets.lettering import capital, width, wrapped
-from purfle.sheets.parts import wood_name
+from purfle.sheets.parts import parts_of, wood_name
 from purfle.sheets.rooms import Place, strips, text_box
 from purfle.sheets.style import Style
 
@@ -26,6 +26,8 @@ NAME, SIZE = 16.0, 10.5
 NAME_LINE, SIZE_LINE, GAP = 6.2, 4.6, 8.0
 LEAST_WIDE = 52.0
 """An offcut's cell is at least so wide, for its words."""
+WORTH_PLANING = 0.1
+"""An offcut thicker than its inserts by more (mm) is planed first (common practice, no source)."""
 ARROW, SHORT_ARROW = 30.0, 20.0
 LEVEL = 0.05
 """Sine of the steepest grain that counts as level."""
@@ -76,10 +78,22 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
     name = capital(wood_name(result, offcut.wood))
     words = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
     wide = max(long / scale + EDGE, LEAST_WIDE, width(name, NAME, "bold"))
-    lines = tuple(wrapped(words, SIZE, wide))
+    lines = tuple(line for text in (words, _to_plane(result, offcut, style)) for line in wrapped(text, SIZE, wide))
     inner = shrink(offcut.outline, result.job.margin)
     cell = Cell(offcut, name, inner, parts, lines, scale, wide, 0.0)
     return replace(cell, high=cell.head + deep / scale + (0.0 if _has_band(cell) else _arrow_strip(offcut)) + 3.0)
+
+
+def _to_plane(result: JobResult, offcut: Offcut, style: Style) -> str:
+    """What an offcut too thick for its inserts is to be planed to, and how far its pieces stand proud if it is not."""
+    mine = [p for p in parts_of(result) if any(place.offcut == offcut.name for place in p.places)]
+    thick = [p for p in mine if offcut.thickness - p.inlay.insert_thickness > WORTH_PLANING]
+    if not thick:
+        return ""
+    part = min(thick, key=lambda p: p.inlay.insert_thickness)
+    whose = "its pieces stand" if len(mine) > 1 else "its piece stands"
+    proud = part.inlay.proud + offcut.thickness - part.inlay.insert_thickness
+    return f"plane to {style.depth(part.inlay.insert_thickness)} first, or {whose} {style.depth(proud)} proud"
 
 
 @lru_cache(maxsize=4096)
@@ -90,13 +104,24 @@ def _inscribed(region: Polygon) -> float:
 def _has_band(cell: Cell) -> bool:
     """True if a level grain arrow finds room beside the words."""
     is_level = abs(math.sin(math.radians(cell.offcut.grain))) < LEVEL
-    return is_level and cell.wide - width(cell.lines[-1], SIZE) > SHORT_ARROW + 6.0
+    return is_level and cell.wide - _words_wide(cell, _beside(cell)) > SHORT_ARROW + 6.0
 
 
 def _band(cell: Cell) -> Place:
     """The middle of the arrow beside the words."""
-    words = width(cell.lines[-1], SIZE)
-    return cell.x + (words + 4.0 + cell.wide) / 2, cell.y + cell.head - SIZE_LINE / 2 - 1.0
+    number = _beside(cell)
+    words = _words_wide(cell, number)
+    return cell.x + (words + 4.0 + cell.wide) / 2, cell.y + NAME_LINE + SIZE_LINE * (number + 0.5) + 0.6
+
+
+def _beside(cell: Cell) -> int:
+    """The line of the words with most room beside it and the line above: the arrow stands there."""
+    return min(range(len(cell.lines)), key=lambda number: _words_wide(cell, number))
+
+
+def _words_wide(cell: Cell, number: int) -> float:
+    """How far a line and the one above it reach."""
+    return max(width(line, SIZE) for line in cell.lines[max(0, number - 1) : number + 1])
 
 
 def shelves(cells: Sequence[Cell], across: float, down: float, tail: float) -> list[list[Cell]] | None:
@@ -192,7 +217,7 @@ def _grain(drawing: Drawing, cell: Cell) -> None:
     """The grain arrow: beside the words, or else below the offcut in the strip kept for it."""
     angle, (x0, _, x1, y1) = cell.offcut.grain, _on_paper(cell, cell.offcut.outline).bounds
     spot = _band(cell) if _has_band(cell) else ((x0 + x1) / 2, y1 + _arrow_strip(cell.offcut) / 2 + 1.6)
-    room = cell.wide - width(cell.lines[-1], SIZE) - 6.0 if _has_band(cell) else SHORT_ARROW
+    room = cell.wide - _words_wide(cell, _beside(cell)) - 6.0 if _has_band(cell) else SHORT_ARROW
     long = min(ARROW, room)
     drawing.taken.append(arrow_room(spot, long, angle))
     draw_arrow(drawing, spot, long, angle)

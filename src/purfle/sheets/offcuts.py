@@ -5,7 +5,7 @@ from typing import Any
 from purfle.model.job import JobResult
 from purfle.sheets.lettering import Run, Text, bold, capital, plural, table, wrapped
 from purfle.sheets.offcut_drawing import Cell, cell_of, draw_cells, shelves
-from purfle.sheets.parts import Part, labels_of, parts_of, wood_name
+from purfle.sheets.parts import Part, counted, labels_of, parts_of, wood_name
 from purfle.sheets.style import Style
 from purfle.sheets.view import SCALES, scale_words
 from purfle.sheets.warnings import warnings_of
@@ -48,7 +48,7 @@ def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any
     margin, between = style.length(result.job.margin), style.length(result.job.between)
     return {
         "title": "Offcuts",
-        "sub": f"{plural(len(parts), 'piece')}, {plural(len(woods), 'wood')}, {' and '.join(thick)} {style.word} thick",
+        "sub": f"{counted(parts)}, {plural(len(woods), 'wood')}, {' and '.join(thick)} {style.word} when planed",
         "lead": "The arrow lies along the grain. Number the pieces before they leave the wood; s is a spare.",
         "dashed": f"dashed: {margin} {style.word} kept for holding; {between} at least between pieces; dark: defects",
         "lists": part_lists(parts) if _list_height(parts) <= LIST_ROOM else [],

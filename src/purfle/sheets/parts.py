@@ -9,6 +9,7 @@ from purfle.model.board import Inlay, Layout
 from purfle.model.job import JobResult
 from purfle.model.offcuts import Place, Wanted
 from purfle.model.pieces import Insert
+from purfle.sheets.lettering import listed, plural
 from purfle.sheets.style import Style
 from purfle.wood import find
 
@@ -74,6 +75,26 @@ def _grain(result: JobResult, key: tuple[str, int], inlay: Inlay, places: tuple[
 def _size(insert: Insert, grain: float) -> tuple[float, float]:
     x0, y0, x1, y1 = shapely.transform(insert.region, Pose(-grain).points).bounds
     return x1 - x0, y1 - y0
+
+
+def counted(parts: list[Part]) -> str:
+    """'14 pieces and a butterfly key'."""
+    keys = [part.inlay.name for part in parts if part.inlay.kind == "key"]
+    pieces = [plural(len(parts) - len(keys), "piece")] if len(parts) > len(keys) else []
+    named = keys[0] if len(set(keys)) == 1 and len(keys) == 1 else "butterfly key"
+    return listed([*pieces, *([f"a {named}" if len(keys) == 1 else plural(len(keys), named)] if keys else [])])
+
+
+def thickness_as_cut(result: JobResult, part: Part) -> float:
+    """The thickness a part has when it leaves its offcut; the wanted one where it has no offcut yet."""
+    if not part.places:
+        return part.inlay.insert_thickness
+    return next(o.thickness for o in result.on_offcuts.used if o.name == part.places[0].offcut)
+
+
+def proud_as_cut(result: JobResult, part: Part) -> float:
+    """How far a part stands above the face if it is not planed before it is let in."""
+    return part.inlay.proud + thickness_as_cut(result, part) - part.inlay.insert_thickness
 
 
 def board_words(result: JobResult, style: Style) -> str:

@@ -10,8 +10,8 @@ from purfle.model.job import JobResult
 from purfle.sheets.drawing import Drawing
 from purfle.sheets.finished import finished_pixels, jpeg
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
-from purfle.sheets.parts import Part, board_words, parts_of, wood_name
-from purfle.sheets.style import Style
+from purfle.sheets.parts import Part, board_words, counted, parts_of, thickness_as_cut, wood_name
+from purfle.sheets.style import Style, unbroken
 from purfle.sheets.warnings import warnings_of
 
 LEAST_PICTURE, MOST_PICTURE = 66.0, 104.0
@@ -31,13 +31,12 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     wide = min(style.across, room * board.length / board.width)
     pixels = finished_pixels(result, round(wide * DOTS), "underside" if is_below else "show", WHITE)
     woods = list(dict.fromkeys(part.wood for part in parts))
-    pieces, kinds = plural(len(parts), "piece"), plural(len(woods), "wood")
     return {
         "title": "The piece",
         "sub": board_words(result, style),
         "picture": _as_drawing(pixels, wide),
         "below": "the underside, turned about datum edge A" if is_below else "",
-        "lead": f"{capital(pieces)} in {kinds} ({listed(woods)}), let into {wood_name(result, board.wood)}."
+        "lead": f"{_lead(parts, woods)}, let into {wood_name(result, board.wood)}."
         if parts
         else f"{capital(wood_name(result, board.wood))}, no inlay.",
         "table": part_table(result, parts, style),
@@ -45,6 +44,16 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "buy": _buy(result),
         "warnings": warnings_of(result, ("fit", "artwork", "job")),
     }
+
+
+def _lead(parts: list[Part], woods: list[str]) -> str:
+    """'14 pieces in 5 woods (holly, ...), and a butterfly key'."""
+    keys = [part for part in parts if part.inlay.kind == "key"]
+    rest = [part for part in parts if part.inlay.kind != "key"]
+    kinds = f"{plural(len(woods), 'wood')} ({listed(woods)})"
+    if not rest or not keys:
+        return f"{capital(counted(parts))} in {kinds}"
+    return f"{capital(counted(rest))} in {kinds}, and {counted(keys)}"
 
 
 def _as_drawing(pixels: NDArray[np.uint8], wide: float) -> dict[str, Any]:
@@ -58,13 +67,13 @@ def _as_drawing(pixels: NDArray[np.uint8], wide: float) -> dict[str, Any]:
 
 def part_table(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any]:
     """Each part: number, name, wood, size along and across its grain, thickness, offcut."""
-    head: list[Text] = ["", "piece", "wood", "along × across the grain", "thick", "out of"]
+    head: list[Text] = ["", "piece", "wood", "along × across the grain", "thick as cut", "out of"]
     rows = []
     for part in parts:
         size = f"{style.tenths(part.along)} × {style.tenths(part.across)}"
-        thick = style.depth(part.inlay.insert_thickness)
+        thick = style.depth(thickness_as_cut(result, part))
         rows.append([[bold(part.label)], part.insert.name or part.inlay.name, part.wood, size, thick, _out_of(part)])
-    return table((9, 0, 30, 40, 17, 44), "lllrrl", head, rows)
+    return table((9, 0, 28, 40, 24, 42), "lllrrl", head, rows)
 
 
 def _out_of(part: Part) -> Text:
@@ -84,7 +93,7 @@ def _hardware(result: JobResult, style: Style) -> Text:
         by_size.setdefault(size, []).append(fitting.name)
     if not by_size:
         return ""
-    each = [f"{listed(_counted(names))}, {size}" for size, names in by_size.items()]
+    each = [f"{listed(_counted(names))}, {unbroken(size)}" for size, names in by_size.items()]
     return [bold("Hardware. "), f"{'; '.join(each)}."]
 
 

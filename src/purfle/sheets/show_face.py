@@ -2,16 +2,14 @@
 
 from typing import Any
 
-import shapely
-
-from purfle.model.board import Inlay, Mark
+from purfle.model.board import Mark
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.face import draw_face
-from purfle.sheets.features import features_of, placing_marks, proof_marks
+from purfle.sheets.features import features_of, finished_size, placing_marks, proof_marks
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table, with_article
 from purfle.sheets.parts import board_words
-from purfle.sheets.style import Style
+from purfle.sheets.style import Style, unbroken
 from purfle.sheets.view import scale_words
 from purfle.sheets.warnings import warnings_of
 
@@ -84,7 +82,7 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
     runs: list[Run] = []
     for inlay in result.layout.inlays:
         if inlay.face == face:
-            size, depth = bold(style.size(*drawn_size(inlay))), bold(style.depth(inlay.depth))
+            size, depth = bold(unbroken(style.size(*finished_size(inlay)))), bold(style.depth(inlay.depth))
             runs += [f"{capital(inlay.name)} ", size, ", recess ", depth, " deep, one depth throughout. "]
     is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
     moved = "An error shifts the whole picture by that much; it opens no seam." if is_picture else ""
@@ -112,12 +110,6 @@ def wood_left(result: JobResult, face: Face, style: Style) -> Text:
             f" from {name} as seen from above.",
         ]
     return runs
-
-
-def drawn_size(inlay: Inlay) -> tuple[float, float]:
-    """Length along A and width along B of an inlay's pieces together."""
-    x0, y0, x1, y1 = inlay.pose.region(shapely.union_all([p.region for p in inlay.fit.pieces.pieces])).bounds
-    return x1 - x0, y1 - y0
 
 
 def _named(label: str, names: list[str]) -> str:

@@ -12,6 +12,11 @@ SIDE, TOP, BOTTOM = 12.0, 29.0, 17.0
 MINUS = "\u2212"
 
 
+def unbroken(size: str) -> str:
+    """A size that stays in one line where it stands in running text."""
+    return size.replace(" × ", "\N{NO-BREAK SPACE}×\N{NO-BREAK SPACE}")
+
+
 @dataclass(frozen=True, slots=True)
 class Style:
     """How this maker reads: the unit of lengths and the paper."""
