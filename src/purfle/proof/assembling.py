@@ -2,14 +2,16 @@
 
 import numpy as np
 import shapely
+from shapely import MultiPolygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.model.findings import Finding
 from purfle.model.proof import SeamReadBack
 from purfle.proof.card import Card, InlayOnCard, PartOnCard
+from purfle.proof.empty_places import empty_places, tell_empty
 from purfle.proof.found import look, stop
 from purfle.proof.regions import Sandwich
-from purfle.proof.seams import Together, put_together
+from purfle.proof.seams import Together, limit, put_together
 from purfle.proof.walls import Accounts
 from purfle.tolerances import DEPTH_AS_CUT, SIDE_AS_CUT
 
@@ -23,8 +25,8 @@ def check_inlay(
     card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts]
 ) -> tuple[list[SeamReadBack], list[Finding]]:
     """One inlay put together three times: from the programs, from the SVG files, from the DXF files."""
-    seams: list[SeamReadBack] = []
     findings = _proud(card, inlay)
+    kinds: list[Together] = []
     for kind in KINDS:
         recess = _recess(inlay, accounts[inlay.set_up], kind)
         parts = [_part(part, accounts[part.set_up], kind) for part in inlay.parts]
@@ -32,10 +34,37 @@ def check_inlay(
             # what is missing was reported where it was missed
             continue
         whole = [(p, sizes) for p, sizes in zip(inlay.parts, parts, strict=True) if sizes is not None]
-        seam, found = put_together(_together(inlay, kind, recess, [(p, s) for p, s in whole if not p.spare]))
-        seams.append(seam)
-        findings += found + _spares(inlay, kind, whole)
-    return seams, findings
+        kinds.append(_together(inlay, kind, recess, [(p, s) for p, s in whole if not p.spare]))
+        findings += _spares(inlay, kind, whole)
+    seams, found = _put_together(kinds, _all_cut_are_placed(card, accounts))
+    return seams, findings + found
+
+
+def _all_cut_are_placed(card: Card, accounts: dict[int, Accounts]) -> bool:
+    """False where a part is cut that the card gives no place: then the card is at fault, not a want of wood."""
+    placed = {(part.set_up, part.line) for inlay in card.inlays for part in inlay.parts}
+    cut: set[tuple[int, str]] = set()
+    for number, account in accounts.items():
+        if account.set_up.cuts_parts:
+            drawn = [outlines.lines for outlines in (account.svg, account.dxf) if outlines]
+            cut |= {(number, line) for lines in drawn for line in lines}
+            cut |= {(number, line.id) for line in account.set_up.lines}
+    return cut <= placed
+
+
+def _put_together(kinds: list[Together], all_placed: bool) -> tuple[list[SeamReadBack], list[Finding]]:
+    """Every kind put together; a place that all of them leave empty is told once, and not as a bad seam."""
+    results = [put_together(one) for one in kinds]
+    seams = [seam for seam, _ in results if seam]
+    # a part that lies in the wrong place leaves a hole too, but it lies in other wood
+    sound = all_placed and not any(seam.interference_area for seam in seams)
+    open_everywhere = kinds and all(seam.widest > limit(one) for seam, one in zip(seams, kinds, strict=True))
+    empty = empty_places(kinds) if open_everywhere and sound else MultiPolygon()
+    if empty.is_empty:
+        return seams, [finding for _, found in results for finding in found]
+    results = [put_together(one, empty) for one in kinds]
+    found = [tell_empty(kinds[0].inlay, empty), *(finding for _, of_kind in results for finding in of_kind)]
+    return [seam for seam, _ in results if seam], found
 
 
 def _together(inlay: InlayOnCard, kind: str, recess: Sizes, parts: list[tuple[PartOnCard, Sizes]]) -> Together:

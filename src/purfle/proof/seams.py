@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import STRtree
+from shapely import MultiPolygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
 from purfle.model.findings import Finding
@@ -26,6 +26,7 @@ _MEND = "write the files again from the job; do not cut with these"
 _WALL = "the wall of the recess"
 _FAR = 5.0
 """In mm: a place with nothing nearer than this is open, however far the next wood is."""
+_NOWHERE = MultiPolygon()
 _MOST_PLACES = 100
 """Of wide places, the widest so many are listed: what is wide everywhere needs no more."""
 
@@ -56,13 +57,18 @@ class _Samples:
     width: NDArray[np.float64]
 
 
-def put_together(together: Together) -> tuple[SeamReadBack, list[Finding]]:
-    """The seam of one inlay as read back, and what keeps its parts from going in or its seam from being tight."""
+def put_together(together: Together, empty: BaseGeometry = _NOWHERE) -> tuple[SeamReadBack | None, list[Finding]]:
+    """The seam of one inlay as read back, and what keeps its parts from going in or its seam from being tight.
+
+    Along the places that are known to stay `empty` there is no seam to measure; None where there is none at all.
+    """
     recess, parts = together.tight
     clash, area = _clashes(together, recess, parts)
-    tight = _measure(recess, parts, _limit(together))
+    tight = _beside(_measure(recess, parts, limit(together)), empty, limit(together))
     same = all(a is b for a, b in zip((recess, *parts), (together.loose[0], *together.loose[1]), strict=True))
-    loose = tight if same else _measure(*together.loose, _limit(together))
+    loose = tight if same else _beside(_measure(*together.loose, limit(together)), empty, limit(together))
+    if not (len(tight.width) and len(loose.width)):
+        return None, clash
     narrow, wide = int(np.argmin(tight.width)), int(np.argmax(loose.width))
     off = np.abs(loose.width - together.drawn) > SEAM_AS_CUT
     seam = SeamReadBack(
@@ -83,13 +89,21 @@ def put_together(together: Together) -> tuple[SeamReadBack, list[Finding]]:
     return seam, [
         *clash,
         *_seam_faults(seam, labels[tight.owner[narrow]], labels[loose.owner[wide]]),
-        *_hole(together, seam),
+        *_hole(together, seam, empty),
     ]
 
 
-def _limit(together: Together) -> float:
+def limit(together: Together) -> float:
     """No seam may be wider than this anywhere."""
     return SEAM_CORNER_FACTOR * together.drawn + SEAM_AS_CUT
+
+
+def _beside(samples: _Samples, empty: BaseGeometry, most: float) -> _Samples:
+    """The samples without those along places that stay empty, nor in the nooks where these run out into seams."""
+    if empty.is_empty:
+        return samples
+    keep = shapely.distance(shapely.points(samples.place), empty) > 2 * most + SEAM_STEP
+    return _Samples(samples.place[keep], samples.owner[keep], samples.line[keep], samples.width[keep])
 
 
 def _at(samples: _Samples, index: int) -> tuple[float, float]:
@@ -221,16 +235,20 @@ def _wide_places(samples: _Samples, drawn: float) -> tuple[tuple[float, float, f
     return tuple(kept)
 
 
-def _hole(together: Together, seam: SeamReadBack) -> list[Finding]:
-    """A place in the recess that no part fills: only looked for where the seam is too wide somewhere."""
-    limit = _limit(together)
-    if seam.widest <= limit and together.labels:
-        return []
+def hollow(together: Together) -> BaseGeometry:
+    """The places in the recess that are wider than any seam may be and hold no part, shrunk by half that width."""
     recess, parts = together.loose
-    empty = recess.difference(shapely.union_all(list(parts)))
-    hole = only_wood(grown(empty, -limit / 2))
+    return only_wood(grown(recess.difference(shapely.union_all(list(parts))), -limit(together) / 2))
+
+
+def _hole(together: Together, seam: SeamReadBack, empty: BaseGeometry) -> list[Finding]:
+    """A place in the recess that no part fills: only looked for where the seam is too wide somewhere."""
+    most = limit(together)
+    if seam.widest <= most and together.labels:
+        return []
+    hole = only_wood(hollow(together).difference(empty))
     if hole.is_empty or math.isclose(hole.area, 0.0, abs_tol=NO_WOOD):
         return []
     place = inside(hole)
-    what = f"about {grown(hole, limit / 2).area:.2f} mm2 of the recess stay empty: a part is missing or too small"
+    what = f"about {grown(hole, most / 2).area:.2f} mm2 of the recess stay empty: a part is missing or too small"
     return [stop(what, _where(together.inlay, together.kind, place, _WALL), _MEND, place)]
