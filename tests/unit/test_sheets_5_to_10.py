@@ -17,10 +17,13 @@ from purfle.model.board import Board, Fitting
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit, Paper
 from purfle.model.pieces import DrawnArea
-from purfle.sheets import book, chisel, cutting_cards, finish, glue_up, patterns, safety
+from purfle.sheets import book, chisel, cutting_cards, finish, glue_up, offcuts, patterns, safety, show_face
 from purfle.sheets.assembly_drawing import steps_of
+from purfle.sheets.bench_drawing import BORDER
 from purfle.sheets.chisel import remnants_of
-from purfle.sheets.harm import reaction_words, site_words, woods_of
+from purfle.sheets.features import drawn_size
+from purfle.sheets.harm import dust_words, reaction_words, site_words, woods_of
+from purfle.sheets.parts import parts_of, proud_as_cut
 from purfle.sheets.pattern_outlines import Pattern, patterns_of
 from purfle.sheets.pattern_tiles import BAND, OVERLAP, cross_name, grid_of, tile_drawings
 from purfle.sheets.programs import groups_of, lines_of
@@ -306,6 +309,41 @@ def test_letters_of_the_chart_become_words() -> None:
     assert site_words(oak) == "eyes and skin"
     [walnut] = hazards_of("mahogany_true")
     assert reaction_words(walnut) == "sensitises, inflames the lungs"
+    [cherry] = hazards_of("black cherry")
+    assert reaction_words(cherry) == "affects breathing (wheezing, giddiness)"
+    assert dust_words("black cherry") == "black cherry dust affects breathing"
+
+
+def test_the_sheets_say_how_proud_pieces_stand_as_the_offcuts_are() -> None:
+    """Proud as cut is the offcut's thickness and the glue room less the depth: the closed form, for every part."""
+    result = tern_result()
+    thickness = {o.name: o.thickness for o in result.on_offcuts.used}
+    for part in parts_of(result):
+        inlay = part.inlay
+        stands = thickness[part.places[0].offcut] + inlay.glue_room - inlay.depth
+        assert proud_as_cut(result, part) == pytest.approx(stands, abs=1e-9)
+    assert "if planed to thickness" in words(pages(finish, result)[0]["proud"])
+    texts = [text["t"] for page in pages(offcuts, result) if page["drawing"] for text in page["drawing"]["texts"]]
+    assert "plane to" in " ".join(texts)
+
+
+def test_a_picture_has_one_size_on_all_sheets() -> None:
+    """The size on the cutting card is that of sheet 2."""
+    result = tern_result()
+    inlay = next(i for i in result.layout.inlays if i.kind == "picture")
+    size = MM.size(*drawn_size(inlay))
+    assert f"picture {size}," in " ".join(t["t"] for t in pages(cutting_cards, result)[0]["bench"]["texts"])
+    assert size in words(pages(show_face, result)[0]["notes"]).replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_the_words_of_the_zero_stand_beside_its_mark_off_the_stock() -> None:
+    """'0, 0' begins within 4 mm of the ring's middle across, and keeps 2 mm off the corner of the stock."""
+    for card in pages(cutting_cards, tern_result()):
+        [zero] = [t for t in card["bench"]["texts"] if t["t"] == "0, 0"]
+        x, high = BORDER, card["bench"]["height"]
+        y = BORDER if card["lies"].endswith("underside up") else None
+        assert 0.0 < zero["x"] - x < 4.0
+        assert zero["y"] < BORDER - 2.0 if y else zero["y"] > high - BORDER - 2.0
 
 
 # --- patterns
@@ -426,6 +464,23 @@ def test_crosses_of_neighbouring_pages_have_one_name_and_grid_and_tile_fit_the_p
     names = [{t["t"] for t in d.texts if re.fullmatch("[a-z]+[0-9]+", t["t"])} for d in (first, second)]
     assert names == [{"a1", "b1", "a2", "b2"}, {"b1", "c1", "b2", "c2"}]
     assert [cross_name(c, 0) for c in (0, 25, 26, 51, 52)] == ["a1", "z1", "aa1", "az1", "ba1"]
+
+
+def test_a_last_page_with_one_small_pattern_goes_below_the_labels(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The eye alone would take a page; below the labels it has its bar and the room of the page."""
+    full = tern_result()
+    places = tuple(place for place in full.on_offcuts.places if not place.spare)
+    result = replace(full, on_offcuts=replace(full.on_offcuts, places=places))
+    eye = [p for p in patterns_of(result, MM, MM.across) if p.label == "4"]
+    as_large_as_a_page = Pattern("recess", "", shapely.box(0, 0, MM.across - 11.0, MM.down - 52.0))
+    monkeypatch.setattr(patterns, "patterns_of", lambda *_: [as_large_as_a_page, *eye])
+    first, page = patterns.data(result, MM)
+    assert first["title"] == "Patterns at true size"
+    assert page["title"] == "Labels and patterns"
+    texts = [t["t"] for t in page["drawing"]["texts"]]
+    assert "eye" in texts
+    assert any("by your rule" in t for t in texts)
+    assert page["drawing"]["height"] <= MM.down - patterns.LEAD
 
 
 def test_labels_name_every_piece_and_spare_with_job_and_change() -> None:

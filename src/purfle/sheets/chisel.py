@@ -18,7 +18,7 @@ from purfle.sheets.labels import datum_marks, pointed_mark
 from purfle.sheets.lettering import Text, bold, capital, plural, table
 from purfle.sheets.parts import board_words
 from purfle.sheets.programs import names_of, places_of
-from purfle.sheets.rooms import Place
+from purfle.sheets.rooms import Place, strips
 from purfle.sheets.style import Style
 from purfle.sheets.view import View, scale_words
 
@@ -129,6 +129,7 @@ def _stock(result: JobResult, remnants: list[Remnant], style: Style) -> tuple[Dr
         drawing.taken.append(shape)
     for remnant in remnants:
         drawing.region(to_paper.region(remnant.shape), 0.0, LEFT)
+    drawing.taken.append(strips(list(outline.exterior.coords), EDGE))
     for remnant in remnants:
         pointed_mark(drawing, to_paper.place(remnant.at), str(remnant.number))
     if set_up.stock == "board":

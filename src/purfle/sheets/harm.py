@@ -16,14 +16,21 @@ def woods_of(result: JobResult) -> list[str]:
 
 def reaction_words(hazard: Hazard) -> str:
     """'irritates, sensitises': the chart's letters in words; a reading with a question mark says 'suspected'."""
+    return ", ".join(_reactions(hazard))
+
+
+def _reactions(hazard: Hazard) -> list[str]:
+    """Each reaction in words; what the chart says of it in brackets stands behind it."""
     plain, _, rest = hazard.reaction.partition("(")
     words = [REACTIONS[letter] for letter in _letters(plain, REACTIONS)]
+    if not words and plain.strip() in SITES:
+        words = [f"affects {SITES[plain.strip()]}"]
     inside = rest.rstrip(")")
     if inside.endswith("?") and inside[:-1] in REACTIONS:
         words.append(f"suspected: {REACTIONS[inside[:-1]]}")
     elif inside:
-        words.append(f"({inside})")
-    return ", ".join(words)
+        words[-1:] = [f"{words[-1]} ({inside})" if words else inside]
+    return words
 
 
 def site_words(hazard: Hazard) -> str:
@@ -33,8 +40,8 @@ def site_words(hazard: Hazard) -> str:
 
 def dust_words(wood: str) -> str:
     """'white oak dust sensitises', or nothing where the chart has no line."""
-    words = [reaction_words(hazard).partition(",")[0] for hazard in hazards_of(wood)]
-    return f"{wood} dust {words[0]}" if words and words[0] else ""
+    words = [reaction for hazard in hazards_of(wood) for reaction in _reactions(hazard)[:1]]
+    return f"{wood} dust {words[0].partition(' (')[0]}" if words else ""
 
 
 def _letters(text: str, known: dict[str, str]) -> list[str]:

@@ -82,7 +82,7 @@ def _seam(drawing: Drawing, inlay: Inlay, style: Style) -> None:
     drawing.line([(_LEFT + _SEAM + 7.0, y), (_LEFT + _SEAM, y)])
     drawing.head((_LEFT + _SEAM, y), (-1.0, 0.0))
     drawing.text((_LEFT + _SEAM + 8.4, y), figure, FIGURE, "bold", anchor="l")
-    after = _LEFT + _SEAM + 8.4 + width(figure, FIGURE, "bold") + 1.6
+    after = _LEFT + _SEAM + 8.4 + width(figure, FIGURE, "bold") + 2.6
     drawing.text((after, y + 0.4), "seam", WORDS, "italic", anchor="l")
 
 

@@ -1,9 +1,5 @@
 """Labels for the pieces, to be cut out: number, name, wood, offcut, job and change."""
 
-from typing import Any
-
-import shapely
-
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import HAIR, PENCIL, Drawing
 from purfle.sheets.lettering import width, wrapped
@@ -15,26 +11,42 @@ NUMBER, NAME, TEXT, JOB = 30.0, 13.0, 11.0, 9.0
 LEAD = "Cut the labels out and lay each with its piece as it leaves the wood."
 
 
-def label_pages(result: JobResult, style: Style, room: float) -> list[dict[str, Any]]:
-    """The pages of labels, one label for each piece and each spare."""
+def label_drawings(result: JobResult, style: Style, room: float) -> list[Drawing]:
+    """The pages of labels, one label for each piece and each spare, each as high as its labels."""
     labels = [(part, spare) for part in parts_of(result) for spare in range(max(1, len(part.places)))]
     each = COLUMNS * int(room // HIGH)
-    pages = []
+    drawings = []
     for start in range(0, len(labels), each):
-        drawing = Drawing(style.across, room)
-        for number, (part, spare) in enumerate(labels[start : start + each]):
+        some = labels[start : start + each]
+        drawing = Drawing(style.across, HIGH * -(-len(some) // COLUMNS) + 0.5)
+        for number, (part, spare) in enumerate(some):
             row, column = divmod(number, COLUMNS)
             wide = style.across / COLUMNS
             _label(drawing, result, part, spare, (column * wide, row * HIGH))
-        pages.append({"title": "Labels", "sub": "for the pieces", "lead": LEAD, "drawing": drawing.data()})
-    return pages
+        _cut_lines(drawing, len(some))
+        drawings.append(drawing)
+    return drawings
+
+
+def _cut_lines(drawing: Drawing, count: int) -> None:
+    """The lines between so many labels, each drawn once."""
+    wide, off = drawing.width / COLUMNS, 0.1
+    rows = -(-count // COLUMNS)
+    in_last = count - (rows - 1) * COLUMNS
+    for row in range(rows + 1):
+        columns = COLUMNS if row < rows else in_last
+        y = row * HIGH + (off if row == 0 else 0.0)
+        drawing.line([(off, y), (columns * wide - off, y)], HAIR, PENCIL)
+    for column in range(min(count, COLUMNS) + 1):
+        full = rows if column <= in_last else rows - 1
+        x = min(max(column * wide, off), drawing.width - off)
+        drawing.line([(x, off), (x, full * HIGH)], HAIR, PENCIL)
 
 
 def _label(drawing: Drawing, result: JobResult, part: Part, spare: int, at: tuple[float, float]) -> None:
     """One label in its cut lines. `spare`: 0 for the piece itself, else which of its spares."""
     x, y = at
     wide = drawing.width / COLUMNS
-    drawing.region(shapely.box(x + 0.1, y + 0.1, x + wide - 0.1, y + HIGH - 0.1), HAIR, dash=PENCIL)
     number = part.label + "s" * bool(spare)
     drawing.text((x + 3.5, y + 7.6), number, NUMBER, "bold", anchor="l")
     left = x + 6.0 + width(number, NUMBER, "bold")

@@ -8,7 +8,7 @@ import shapely
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import EDGE, FINE, Drawing
 from purfle.sheets.harm import reaction_words, site_words, woods_of
-from purfle.sheets.lettering import Run, Text, bold, listed, number_word, plural, table
+from purfle.sheets.lettering import Run, Text, bold, listed, number_word, plural, table, width
 from purfle.sheets.parts import board_words
 from purfle.sheets.piece import hours
 from purfle.sheets.show_face import NONE
@@ -71,14 +71,18 @@ def draw_hearing(result: JobResult, style: Style) -> Drawing:
     drawing = Drawing(style.across, 3 * ROW + 9.0)
     longest = max(*(allowed_minutes(level) for level in _levels()), cutting_minutes(result))
     left, scale = 26.0, LONGEST_BAR / longest
+    minutes = cutting_minutes(result)
+    line = left + minutes * scale
     for row, level in enumerate(_levels()):
         y, allowed = row * ROW + ROW / 2, allowed_minutes(level)
         drawing.text((left - 3.0, y), f"{level:.0f} dBA", 14.0, "bold", anchor="r")
         drawing.region(shapely.box(left, y - BAR / 2, left + allowed * scale, y + BAR / 2), FINE, "#d0d0d0")
-        drawing.text((left + allowed * scale + 2.5, y), hours(allowed), 14.0, "bold", anchor="l", white=True)
-    minutes = cutting_minutes(result)
+        x = left + allowed * scale + 2.5
+        if minutes and x - 1.5 < line < x + width(hours(allowed), 14.0, "bold") + 1.5:
+            x = line + 2.5
+        drawing.text((x, y), hours(allowed), 14.0, "bold", anchor="l", white=True)
     if minutes:
-        x = left + minutes * scale
+        x = line
         drawing.line([(x, 0.0), (x, 3 * ROW + 2.0)], EDGE)
         drawing.text((x + 1.5, 3 * ROW + 4.4), f"this job cuts for {hours(minutes)}", 11.5, anchor="l")
     return drawing
@@ -121,7 +125,14 @@ def wood_table(result: JobResult) -> dict[str, Any]:
     for wood in woods_of(result):
         for hazard in hazards_of(wood):
             sites = site_words(hazard) or NONE
-            rows.append([[bold(wood)], reaction_words(hazard), sites, {"big": hazard.potency or NONE}])
+            rows.append(
+                [
+                    [bold(wood)],
+                    reaction_words(hazard),
+                    sites,
+                    {"big": hazard.potency} if hazard.potency else "not graded",
+                ]
+            )
     unlisted = [wood for wood in woods_of(result) if not hazards_of(wood)]
     if unlisted:
         rows.append([[bold(listed(unlisted))], "not on the chart, which does not mean harmless", NONE, NONE])
