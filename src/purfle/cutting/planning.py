@@ -20,7 +20,7 @@ from purfle.model.findings import FACES, Face, Finding
 from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts
 from purfle.model.shop import Cutter, Machine, Offcut, Shop
-from purfle.units import figure, show
+from purfle.units import figure
 
 BOARD_MINUTES = 10.0
 """To clamp the board, fit the cutter and find the zero (common practice, no source)."""
@@ -178,7 +178,7 @@ def _plan_offcut(planner: _Planner, offcut: Offcut, parts: Sequence[Named]) -> N
     passes = part_passes([_polygon(named) for named in parts], offcut.name, work)
     holding = (
         "Double-sided tape over the whole offcut, on a flat sacrificial board: the cutter goes "
-        f"{show(through, planner.job.unit)} into it. Zero at the lower left corner of the offcut's bounds, "
+        f"{figure(through, planner.job.unit, 'depth')} into it. Zero at the lower left corner of the offcut's bounds, "
         "on top of the wood."
     )
     title = f"parts, {offcut.name}"
