@@ -53,6 +53,8 @@ def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
 def polygonal(geometry: Region) -> Region:
     """The polygons of a geometry."""
     parts = [g for g in shapely.get_parts(geometry) if g.geom_type == "Polygon" and g.area > 0]
+    if not parts:
+        return Polygon()
     return parts[0] if len(parts) == 1 else shapely.multipolygons(parts)
 
 
