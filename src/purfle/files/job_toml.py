@@ -17,6 +17,7 @@ from typing import TypeVar, get_args
 
 import purfle
 from purfle.errors import FolderError, JobFileError
+from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.artwork import Colour
@@ -79,11 +80,6 @@ _SPELT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss", "æ": "a
 Named = TypeVar("Named", KeyRule, FittingRule)
 Which = Colour | tuple[float, float] | str
 """Which area is meant: by its colour, by a point of the design inside it (mm), or by its name."""
-Place = tuple[Distance, Distance]
-Side = tuple[str, str, str]
-"""Key measured from the near datum edge, key measured from the edge across, name of the axis."""
-ALONG_A: Side = ("from_left", "from_right", "along A")
-ALONG_B: Side = ("from_front", "from_back", "along B")
 
 
 def load_job(folder_or_file: Path) -> Job:
@@ -216,7 +212,7 @@ def _picture(top: Table, folder: Path, board: Board) -> PictureRule:
     """What is let into the board, with the names and the woods of its areas."""
     table = top.table("picture", required=True)
     file = _picture_file(table, folder)
-    along_a, along_b = _place(table)
+    along_a, along_b = place_of(table)
     names = _names(top.table("names"))
     drawn = file.suffix.lower() in DRAWINGS
     rule = PictureRule(
@@ -227,7 +223,7 @@ def _picture(top: Table, folder: Path, board: Board) -> PictureRule:
         to_middle=table.choice("measured_to", ("end", "middle"), "end") == "middle",
         angle=table.number("angle", 0.0, -360.0, 360.0),
         mirrored=table.yes("mirrored", False),
-        depth=_depth(table, board),
+        depth=depth_of(table, board),
         face=table.choice("face", FACES, "show"),
         number_of_woods=_count(table, "number_of_woods"),
         ground_colour=_colour_or_none(table, "ground_colour"),
@@ -257,7 +253,7 @@ def _placed_by_end(table: Table, rule: PictureRule, board: Board) -> PictureRule
         table.fault(f"With {key}, it is not known yet where the ends of the design will lie", key, mend)
         return rule
     if along_a.datum == "centre":
-        return replace(rule, to_middle=True, along_b=_to_middle(along_b, rule.height))
+        return replace(rule, to_middle=True, along_b=to_middle(along_b, rule.height))
     if along_b.datum == "centre":
         return replace(rule, along_b=Distance("edge", board.width / 2 + along_b.amount - half))
     return replace(rule, along_b=Distance("edge", board.width - along_b.amount - rule.height))
@@ -283,64 +279,9 @@ def _pictures_there(folder: Path) -> str:
     return f"Use one of those that lie there: {', '.join(there)}." if there else "Copy the picture into the job folder."
 
 
-def _depth(table: Table, board: Board) -> float:
-    """Depth of a recess, less than the thickness of the board."""
-    depth = table.length("depth")
-    if board.thickness > MORE_THAN_NOTHING[0] and depth >= board.thickness:
-        mend = f"Use less than {board.thickness:g} mm; a third of the thickness is common practice."
-        table.fault("depth goes through the board", "depth", mend)
-    return depth
-
-
-def _place(table: Table) -> Place:
-    """Where something stands: along A and along B, from an edge or from the middle of the board."""
-    centred = table.yes("centred", False)
-    if table.has("from_centre"):
-        pair = _pair(table, table.values["from_centre"], "from_centre")
-        if centred or any(table.has(key) for key in (*ALONG_A[:2], *ALONG_B[:2])):
-            mend = "Keep from_centre alone, or take it out."
-            table.fault("from_centre stands beside another place", "from_centre", mend)
-        return Distance("centre", pair[0]), Distance("centre", pair[1])
-    return _along(table, ALONG_A, centred), _along(table, ALONG_B, centred)
-
-
-def _along(table: Table, side: Side, centred: bool) -> Distance:
-    """The place along one datum edge."""
-    near, far, axis = side
-    if table.has(near) and table.has(far):
-        table.fault(f"{near} and {far} both say where it stands {axis}", far, f"Keep one of {near} and {far}.")
-    if table.has(near):
-        return Distance("edge", _from_edge(table, near))
-    if table.has(far):
-        return Distance("far_edge", _from_edge(table, far))
-    if not centred:
-        mend = f'Add {near} = "...", {far} = "..." or centred = true.'
-        table.fault(f"It is not said where it stands {axis}", near, mend)
-    return Distance("centre", 0.0)
-
-
-def _from_edge(table: Table, key: str) -> float:
-    """A distance from an edge; nothing is a distance too."""
-    found = table.as_length(table.values[key], key)
-    if found is not None and found < 0:
-        table.fault(f"{key} is less than nothing", key, "Measure inwards from the edge.")
-    return found or 0.0
-
-
-def _pair(table: Table, value: object, key: str) -> tuple[float, float]:
-    """Two lengths: a list of two, or one text with a comma and a space (or a semicolon) between them."""
-    parts = re.split(r";|,\s+", value) if isinstance(value, str) else value
-    if not isinstance(parts, list) or len(parts) != 2:
-        mend = f'Write two lengths, along A and along B: {key} = ["12 mm", "-5 mm"].'
-        table.fault(f"{key} has to be two lengths", key, mend)
-        return 0.0, 0.0
-    along_a, along_b = (table.as_length(part, key) or 0.0 for part in parts)
-    return along_a, along_b
-
-
 def _names(table: Table) -> tuple[tuple[tuple[float, float], str], ...]:
     """Names of areas: each a point of the design inside the area that it names."""
-    return tuple((_pair(table, table.values[name], name), name) for name in table.keys())  # noqa: SIM118
+    return tuple((pair_of(table, table.values[name], name), name) for name in table.keys())  # noqa: SIM118
 
 
 def _woods(table: Table, names: Sequence[str], drawn: bool) -> tuple[tuple[Which, str], ...]:
@@ -359,7 +300,7 @@ def _which(table: Table, key: str) -> Which:
     """A colour, a point of the design, or the name of an area."""
     if key.startswith("#"):
         return _colour(table, key, key) or (0, 0, 0)
-    return _pair(table, key, key) if _POINT.match(key) else key
+    return pair_of(table, key, key) if _POINT.match(key) else key
 
 
 def _colour(table: Table, words: object, key: str) -> Colour | None:
@@ -393,7 +334,7 @@ def _grain(table: Table) -> tuple[tuple[str, float], ...]:
 
 def _key(table: Table, board: Board) -> KeyRule:
     """A butterfly key; its place is that of its middle."""
-    along_a, along_b = _place(table)
+    along_a, along_b = place_of(table)
     key = KeyRule(
         name=table.text("name", "butterfly key"),
         wood=table.text("wood"),
@@ -401,7 +342,7 @@ def _key(table: Table, board: Board) -> KeyRule:
         length=table.length("length"),
         end_width=table.length("end_width"),
         waist_width=table.length("waist_width"),
-        depth=_depth(table, board),
+        depth=depth_of(table, board),
         along_a=along_a,
         along_b=along_b,
         angle=table.number("angle", 0.0, -360.0, 360.0),
@@ -417,7 +358,7 @@ def _fitting(table: Table, board: Board) -> FittingRule:
     """Hardware to be let in: round by its diameter, else by its length along A and its width along B."""
     kind = table.choice("kind", KINDS)
     length, width = _fitting_size(table, kind)
-    along_a, along_b = _place(table)
+    along_a, along_b = place_of(table)
     to_end = table.choice("measured_to", ("end", "middle"), "middle") == "end"
     rule = FittingRule(
         kind=kind,
@@ -425,10 +366,10 @@ def _fitting(table: Table, board: Board) -> FittingRule:
         face=table.choice("face", FACES),
         length=length,
         width=width,
-        depth=_depth(table, board),
+        depth=depth_of(table, board),
         play=table.length("play", 0.0, (0.0, MOST_PLAY)),
-        along_a=_to_middle(along_a, length) if to_end else along_a,
-        along_b=_to_middle(along_b, width) if to_end else along_b,
+        along_a=to_middle(along_a, length) if to_end else along_a,
+        along_b=to_middle(along_b, width) if to_end else along_b,
         open_edge=table.yes("open_edge", False),
     )
     table.close()
@@ -443,11 +384,6 @@ def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
         diameter = table.length("diameter")
         return diameter, diameter
     return table.length("length"), table.length("width")
-
-
-def _to_middle(end: Distance, size: float) -> Distance:
-    """The place of the middle, from that of the nearer end."""
-    return end if end.datum == "centre" else Distance(end.datum, end.amount + size / 2)
 
 
 def _fit(table: Table) -> FitWish:
