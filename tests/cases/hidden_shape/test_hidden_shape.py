@@ -4,7 +4,8 @@ from purfle.artwork import areas_of_drawing
 from purfle.files.svg_drawing import read_svg
 
 HIDDEN = b"""<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40" width="40mm" height="40mm">
-<rect x="10" y="10" width="9" height="9" fill="#703020"/><rect x="5" y="5" width="30" height="30" fill="#e0c080"/></svg>"""
+<rect x="9" y="9" width="9" height="9" fill="#703020"/>
+<rect x="5" y="5" width="30" height="30" fill="#e0c080"/></svg>"""
 
 
 def test_a_shape_wholly_under_another_is_no_area():
