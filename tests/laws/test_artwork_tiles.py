@@ -1,5 +1,7 @@
 """Laws of tracing: whatever the labels, areas tile the frame and share their boundaries."""
 
+from itertools import pairwise
+
 import numpy as np
 import shapely
 from hypothesis import given, settings
@@ -8,7 +10,7 @@ from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import arc_graph
 from purfle.artwork.crossings import moved_crossings
-from purfle.artwork.curves import Ends, at, fit_curve, flattened
+from purfle.artwork.curves import Ends, Stretch, at, fit_curve, fit_curves, flattened
 from purfle.artwork.mixing import mixing_of
 from purfle.artwork.tiling import tile
 from purfle.model.artwork import OUTSIDE
@@ -80,3 +82,22 @@ def test_a_fitted_curve_finds_the_cubic_its_points_lie_on_and_flattens_it_finely
     assert shapely.distance(shapely.points(points), shapely.LineString(line)).max() < 0.2 + 0.02
     fine = np.concatenate([at(part, np.linspace(0, 1, 300)) for part in segments if len(part) == 4] or [points[:1]])
     assert shapely.distance(shapely.points(fine), shapely.LineString(line)).max() <= 0.0201
+
+
+@settings(max_examples=20, deadline=None, derandomize=True)
+@given(st.lists(st.tuples(st.integers(2, 90), st.floats(0.05, 0.8), st.booleans()), min_size=1, max_size=6))
+def test_stretches_fitted_together_come_out_as_each_does_alone(asked: list[tuple[int, float, bool]]) -> None:
+    """A stretch knows nothing of its neighbours in the batch: the same segments, one after the other, ends kept."""
+    stretches = []
+    for number, (count, tolerance, held) in enumerate(asked):
+        angle = np.linspace(0.0, 1.0 + number, count)
+        jitter = np.random.default_rng(count).normal(0.0, 0.1, (count, 2))
+        points = (9.0 + 4.0 * number) * np.stack([np.cos(angle), np.sin(2.0 * angle)], axis=1) + jitter
+        stretches.append(Stretch(points, tolerance, Ends(np.array([0.6, 0.8]) if held else None)))
+    for stretch, together in zip(stretches, fit_curves(stretches), strict=True):
+        alone = fit_curve(stretch.points, stretch.tolerance, stretch.ends)
+        assert [len(part) for part in together] == [len(part) for part in alone]
+        assert max(float(np.abs(one - other).max()) for one, other in zip(together, alone, strict=True)) < 1e-6
+        assert (together[0][0] == stretch.points[0]).all()
+        assert (together[-1][-1] == stretch.points[-1]).all()
+        assert all((one[-1] == other[0]).all() for one, other in pairwise(together))

@@ -1,17 +1,17 @@
 """Smooth curves through measured points: straight lines where they are straight, else cubics that join smoothly.
 
-A *segment* is an array of 2 points (a line) or of 4 (the control points of a cubic Bezier curve).
+A *segment* is an array of 2 points (a line) or of 4 (the control points of a cubic Bezier curve). All stretches of a
+picture are fitted together, one generation of halvings after the other.
 """
 
-import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from purfle.artwork.bundles import Bundle, Flags, Floats, Ints
 from purfle.tolerances import SOLVABLE
 
-Floats = NDArray[np.float64]
 Segment = Floats
 
 CHORD_ERROR_PX = 0.02
@@ -22,6 +22,12 @@ FEWEST_POINTS = 5
 """Fewer points than this fix no cubic better than they fix nothing."""
 DEEPEST = 14
 """Halvings of one stretch; 2 to this power is more than any picture has points."""
+ROUNDS = 5
+"""How often the parameters of a cubic are improved at most; most cubics need two or three rounds."""
+ALONG_HELD = 0.05
+"""A straight line may leave a held direction by this angle, in radians."""
+FEW_POINTS, PULL_OF_FEW, PULL_OF_MANY = 8, 0.15, 0.02
+"""How strongly the arms of a cubic are drawn to the thirds of its chord, through up to 8 points and through more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,186 +38,303 @@ class Ends:
     end: Floats | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Points that one smooth curve has to follow within `tolerance` px, from the first to the last."""
+
+    points: Floats
+    tolerance: float
+    ends: Ends = Ends()
+
+
 def along(points: Floats) -> Floats:
     """Distance travelled at each point of a polyline."""
     steps = np.hypot(np.diff(points[:, 0]), np.diff(points[:, 1]))
     return np.concatenate([[0.0], np.cumsum(steps)])
 
 
-def fit_curve(points: Floats, tolerance: float, ends: Ends, depth: int = 0) -> list[Segment]:
+def fit_curve(points: Floats, tolerance: float, ends: Ends) -> list[Segment]:
     """Segments from the first to the last point that stay within `tolerance` px of those between."""
-    if len(points) < 3:
-        return [points[[0, -1]]]
-    if _is_straight(points, tolerance, ends):
-        return [points[[0, -1]]]
-    cubic, errors = _best_cubic(points, ends, tolerance)
-    if len(points) <= FEWEST_POINTS or depth >= DEEPEST or _close_enough(errors, tolerance):
-        return [cubic]
-    edge = max(2, len(points) // 6)
-    split = int(np.clip(np.argmax(errors), edge, len(points) - 1 - edge))
-    if split < 2 or split > len(points) - 3:
-        return [cubic]
-    place, direction = smoothed(points, split)
-    halves = points.copy()
-    halves[split] = place
-    first = fit_curve(halves[: split + 1], tolerance, Ends(ends.start, -direction), depth + 1)
-    return first + fit_curve(halves[split:], tolerance, Ends(direction, ends.end), depth + 1)
+    return fit_curves([Stretch(points, tolerance, ends)])[0]
 
 
-def _close_enough(errors: Floats, tolerance: float) -> bool:
-    """No point further off than the tolerance, and the bulk of them well inside it."""
-    return bool(errors.max() < tolerance and np.sqrt(np.mean(errors**2)) < 0.5 * tolerance)
-
-
-def _is_straight(points: Floats, tolerance: float, ends: Ends) -> bool:
-    chord = points[-1] - points[0]
-    length = float(np.hypot(*chord))
-    if length == 0.0:
-        return False
-    unit = chord / length
-    for direction, sign in ((ends.start, 1.0), (ends.end, -1.0)):
-        if direction is not None and float(direction @ unit) * sign < np.cos(0.05):
-            return False
-    offset = points[1:-1] - points[0]
-    off = offset @ np.array([-unit[1], unit[0]])
-    if float(np.abs(off).max()) >= tolerance:
-        return False
-    # a bow of the whole stretch: least squares of off on the parabola 4 t (1 - t)
-    share = np.clip(offset @ unit / length, 0.0, 1.0)
-    parabola = 4.0 * share * (1.0 - share)
-    weight = float(parabola @ parabola)
-    bow = abs(float(off @ parabola)) / weight if weight > 0.0 else 0.0
-    doubt = 2.5 * float(np.std(off)) / np.sqrt(max(weight, 1.0))
-    return bool(bow < max(LEAST_BOW_PX, doubt))
-
-
-def _best_cubic(points: Floats, ends: Ends, tolerance: float) -> tuple[Segment, Floats]:
-    """The least-squares cubic and the distance of each point from it; parameters are improved a few times."""
-    distance = along(points)
-    share = distance / distance[-1] if distance[-1] > 0.0 else np.linspace(0.0, 1.0, len(points))
-    cubic, errors = points[[0, 0, -1, -1]], np.full(len(points), np.inf)
-    arms = _Arms.of(points, float(distance[-1]), ends)
-    for _ in range(5):
-        wanted = arms.cubic(points, share)
-        reached = at(wanted, share)
-        gap = reached - points
-        now = np.hypot(gap[:, 0], gap[:, 1])
-        before, largest = float(errors.max()), float(now.max())
-        if largest < before:
-            cubic, errors = wanted, now
-        if largest < 0.25 * tolerance or largest > 0.97 * before:
+def fit_curves(stretches: Sequence[Stretch]) -> list[list[Segment]]:
+    """The segments of each stretch, as `fit_curve` gives them; quick for many at once."""
+    found: list[list[tuple[int, Segment]]] = [[] for _ in stretches]
+    left = _Generation.of(stretches)
+    for depth in range(DEEPEST + 1):
+        if len(left.owner) == 0:
             break
-        share = _improved(wanted, share, gap)
-    return cubic, errors
+        left = _fit_generation(left, depth == DEEPEST, found)
+    return [[segment for _, segment in sorted(segments, key=lambda one: one[0])] for segments in found]
+
+
+@dataclass(frozen=True, slots=True)
+class _Generation:
+    """Stretches that are fitted together: which one each is a part of, and its first point's index there.
+
+    `held` (m, 2): whether start and end have a direction; `ways` (m, 2, 2): these directions, zero where free.
+    """
+
+    bundle: Bundle
+    owner: Ints
+    begin: Ints
+    tolerance: Floats
+    held: Flags
+    ways: Floats
+
+    @classmethod
+    def of(cls, stretches: Sequence[Stretch]) -> "_Generation":
+        """The first generation: the stretches themselves."""
+        count = np.array([len(stretch.points) for stretch in stretches], np.int64)
+        points = np.concatenate([stretch.points for stretch in stretches]) if stretches else np.zeros((0, 2))
+        held, ways = np.zeros((len(count), 2), bool), np.zeros((len(count), 2, 2))
+        for number, stretch in enumerate(stretches):
+            for side, way in enumerate((stretch.ends.start, stretch.ends.end)):
+                if way is not None:
+                    held[number, side], ways[number, side] = True, way
+        tolerance = np.array([stretch.tolerance for stretch in stretches], np.float64)
+        return cls(Bundle(points, count), np.arange(len(count)), np.zeros(len(count), np.int64), tolerance, held, ways)
+
+    def only(self, wanted: Flags) -> tuple["_Generation", Flags]:
+        """The stretches that are flagged (m,), and the flags (n,) of their points."""
+        bundle, kept = self.bundle.only(wanted)
+        owner, begin, tolerance = self.owner[wanted], self.begin[wanted], self.tolerance[wanted]
+        return _Generation(bundle, owner, begin, tolerance, self.held[wanted], self.ways[wanted]), kept
+
+    def ends(self) -> Floats:
+        """(m, 2, 2): the first and the last point of each stretch."""
+        bundle = self.bundle
+        return np.stack([bundle.points[bundle.first], bundle.points[bundle.last]], axis=1)
+
+
+def _fit_generation(left: _Generation, is_last: bool, found: list[list[tuple[int, Segment]]]) -> _Generation:
+    """Fit each stretch: what fits goes to `found` with its first point's index, the halves of the rest are returned."""
+    straight = left.bundle.count < 3
+    straight[~straight] = _are_straight(left.only(~straight)[0])
+    _keep(found, left.only(straight)[0], left.ends()[straight])
+    bent, _ = left.only(~straight)
+    if len(bent.owner) == 0:
+        return bent
+    cubics, errors = _best_cubics(bent)
+    count, first = bent.bundle.count, bent.bundle.first
+    edge = np.maximum(2, count // 6)
+    split = np.clip(bent.bundle.place_of_largest(errors) - first, edge, count - 1 - edge)
+    fits = (count <= FEWEST_POINTS) | (split < 2) | (split > count - 3) | _close_enough(bent, errors)
+    fits |= is_last
+    _keep(found, bent.only(fits)[0], cubics[fits])
+    return _halved(bent.only(~fits)[0], split[~fits])
+
+
+def _keep(found: list[list[tuple[int, Segment]]], mine: _Generation, segments: Floats) -> None:
+    for owner, begin, segment in zip(mine.owner.tolist(), mine.begin.tolist(), segments, strict=True):
+        found[owner].append((begin, segment))
+
+
+def _close_enough(mine: _Generation, errors: Floats) -> Flags:
+    """No point further off than the tolerance, and the bulk of them well inside it."""
+    mean = np.sqrt(mine.bundle.sums(errors**2) / mine.bundle.count)
+    return np.asarray((mine.bundle.largest(errors) < mine.tolerance) & (mean < 0.5 * mine.tolerance))
+
+
+def _halved(mine: _Generation, split: Ints) -> _Generation:
+    """Both halves of each stretch, joined smoothly where it is split; the point there is stored once in each."""
+    bundle, last = mine.bundle, mine.bundle.count - 1
+    at_split = bundle.first + split
+    places, direction = smoothed(bundle, at_split)
+    points = bundle.points.copy()
+    points[at_split] = places
+    twice = np.ones(len(points), np.int64)
+    twice[at_split] = 2
+    count = np.stack([split + 1, last - split + 1], axis=1).ravel()
+    begin = np.stack([mine.begin, mine.begin + split], axis=1).ravel()
+    ways, held = np.repeat(mine.ways, 2, axis=0), np.repeat(mine.held, 2, axis=0)
+    held[0::2, 1] = held[1::2, 0] = True
+    ways[0::2, 1], ways[1::2, 0] = -direction, direction
+    owner, tolerance = np.repeat(mine.owner, 2), np.repeat(mine.tolerance, 2)
+    return _Generation(Bundle(np.repeat(points, twice, axis=0), count), owner, begin, tolerance, held, ways)
+
+
+def _are_straight(mine: _Generation) -> Flags:
+    """Which stretches are straight lines (m,): no point far off the chord, no bow over the whole length."""
+    bundle, ends = mine.bundle, mine.ends()
+    chord = ends[:, 1] - ends[:, 0]
+    length = np.hypot(chord[:, 0], chord[:, 1])
+    unit = chord / np.where(length > 0.0, length, 1.0)[:, None]
+    turned = (mine.ways * unit[:, None]).sum(axis=2) * [1.0, -1.0] < np.cos(ALONG_HELD)
+    offset = bundle.points - bundle.spread(ends[:, 0])
+    units = bundle.spread(unit)
+    off = offset[:, 1] * units[:, 0] - offset[:, 0] * units[:, 1]
+    # both ends lie on the chord; rounding there is no bow
+    off[bundle.first] = off[bundle.last] = 0.0
+    # a bow of the whole stretch: least squares of off on the parabola 4 t (1 - t)
+    share = np.clip((offset * units).sum(axis=1) / bundle.spread(np.where(length > 0.0, length, 1.0)), 0.0, 1.0)
+    parabola = 4.0 * share * (1.0 - share)
+    weight = bundle.sums(parabola**2)
+    bow = np.abs(bundle.sums(off * parabola)) / np.where(weight > 0.0, weight, np.inf)
+    between = np.maximum(bundle.count - 2, 1)
+    spread = np.sqrt(np.maximum(bundle.sums(off**2) / between - (bundle.sums(off) / between) ** 2, 0.0))
+    doubt = 2.5 * spread / np.sqrt(np.maximum(weight, 1.0))
+    near = (bundle.largest(np.abs(off)) < mine.tolerance) & (bow < np.maximum(LEAST_BOW_PX, doubt))
+    return np.asarray(near & (length > 0.0) & ~(turned & mine.held).any(axis=1))
+
+
+def _best_cubics(mine: _Generation) -> tuple[Floats, Floats]:
+    """The least-squares cubic of each stretch (m, 4, 2) and the distance of each point from it (n,).
+
+    Parameters are improved a few times; a cubic that no longer gets better is left at its best.
+    """
+    cubics, errors = np.zeros((len(mine.owner), 4, 2)), np.zeros(len(mine.bundle.points))
+    least = np.full(len(mine.owner), np.inf)
+    number, place, left, share = np.arange(len(least)), np.arange(len(errors)), mine, _shares_along(mine.bundle)
+    for _ in range(ROUNDS):
+        wanted = _cubics_at(left, share)
+        gap = _on_cubics(left.bundle.spread(wanted), share) - left.bundle.points
+        now = np.hypot(gap[:, 0], gap[:, 1])
+        largest, before = left.bundle.largest(now), least[number]
+        better = largest < before
+        cubics[number[better]], least[number[better]] = wanted[better], largest[better]
+        kept = left.bundle.spread(better)
+        errors[place[kept]] = now[kept]
+        again = (largest >= 0.25 * left.tolerance) & (largest <= 0.97 * before)
+        if not again.any():
+            break
+        left, kept = left.only(again)
+        number, place = number[again], place[kept]
+        share = _improved(left.bundle, wanted[again], share[kept], gap[kept])
+    return cubics, errors
+
+
+def _shares_along(bundle: Bundle) -> Floats:
+    """How far along its stretch each point lies, 0 to 1; evenly spaced where all lie in one place."""
+    distance = bundle.travelled()
+    length = bundle.spread(distance[bundle.last])
+    number = np.arange(len(distance)) - bundle.spread(bundle.first)
+    even = number / bundle.spread(np.maximum(bundle.count - 1, 1))
+    return np.asarray(np.where(length > 0.0, distance / np.where(length > 0.0, length, 1.0), even))
 
 
 def at(cubic: Segment, share: Floats) -> Floats:
     """Points of a cubic at parameters from 0 to 1."""
+    return _on_cubics(cubic[None], share)
+
+
+def _on_cubics(cubics: Floats, share: Floats) -> Floats:
+    """Points (n, 2) of the cubics (n, 4, 2), or of a single one (1, 4, 2), at parameters (n,) from 0 to 1."""
     t, s = share, 1.0 - share
-    return np.asarray(np.array([s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t]).T @ cubic)
+    basis = (s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t)
+    return np.asarray(sum(part[:, None] * cubics[:, number] for number, part in enumerate(basis)), np.float64)
 
 
-def _improved(cubic: Segment, share: Floats, gap: Floats) -> Floats:
+def _improved(bundle: Bundle, cubics: Floats, share: Floats, gap: Floats) -> Floats:
     """One Newton step of each parameter towards the foot of its point; ends stay, order is kept."""
-    t, s = share, 1.0 - share
-    first = 3.0 * (cubic[1:] - cubic[:-1])
-    second = 2.0 * (first[1:] - first[:-1])
-    slope = np.array([s * s, 2.0 * s * t, t * t]).T @ first
-    bend = np.array([s, t]).T @ second
+    t, s = share[:, None], 1.0 - share[:, None]
+    first = 3.0 * (cubics[:, 1:] - cubics[:, :-1])
+    second = 2.0 * (first[:, 1:] - first[:, :-1])
+    firsts, seconds = bundle.spread(first), bundle.spread(second)
+    slope = s * s * firsts[:, 0] + 2.0 * s * t * firsts[:, 1] + t * t * firsts[:, 2]
+    bend = s * seconds[:, 0] + t * seconds[:, 1]
     down = (slope * slope + gap * bend).sum(axis=1)
     step = (gap * slope).sum(axis=1) / np.where(down > 0.0, down, np.inf)
-    moved = np.maximum.accumulate(np.minimum(np.maximum(share - step, 0.0), 1.0))
-    moved[0], moved[-1] = 0.0, 1.0
-    return np.asarray(moved)
+    moved = bundle.never_falling(np.clip(share - step, 0.0, 1.0))
+    moved[bundle.first], moved[bundle.last] = 0.0, 1.0
+    return moved
 
 
-@dataclass(frozen=True, slots=True)
-class _Arms:
-    """The unknowns of a cubic through two fixed ends: the arms from the ends to the inner control points.
+def _cubics_at(mine: _Generation, share: Floats) -> Floats:
+    """The cubics (m, 4, 2) that are nearest to the points at the given parameters, by least squares.
 
-    Free ends have a free arm, held ends slide theirs along their direction: `freedom` (2, 2, m) turns the m unknowns
-    into both arms. Both are drawn weakly to the thirds of the chord, which decide where few points do not; `pulled`
-    and `pull` are that part of the normal equations. `products`: freedom times freedom for the two arms.
+    The unknowns are the arms from both ends to the inner control points: a free arm has two, one that is held slides
+    along its direction and leaves its second unknown at zero. All are drawn weakly to the thirds of the chord, which
+    decide where few points do not, and keep the equations solvable.
     """
-
-    ends: Ends
-    freedom: Floats
-    products: tuple[Floats, Floats, Floats]
-    pulled: Floats
-    pull: Floats
-    length: float
-
-    @classmethod
-    def of(cls, points: Floats, length: float, ends: Ends) -> "_Arms":
-        chord = points[-1] - points[0]
-        sizes = tuple(2 if direction is None else 1 for direction in (ends.start, ends.end))
-        freedom, guess, first = np.zeros((2, 2, sum(sizes))), np.zeros(sum(sizes)), 0
-        for arm, direction in enumerate((ends.start, ends.end)):
-            unknowns = slice(first, first + sizes[arm])
-            freedom[arm, :, unknowns] = np.eye(2) if direction is None else direction[:, None]
-            guess[unknowns] = (chord if arm == 0 else -chord) / 3.0 if direction is None else length / 3.0
-            first += sizes[arm]
-        one, other = freedom
-        crossed = one.T @ other
-        pull = (0.02 if len(points) > 8 else 0.15) ** 2
-        products = (one.T @ one, crossed + crossed.T, other.T @ other)
-        return cls(ends, freedom, products, pull * np.eye(sum(sizes)), pull * guess, length)
-
-    def cubic(self, points: Floats, share: Floats) -> Segment:
-        """The cubic that is nearest to the points at the given parameters, by least squares."""
-        first, last = points[0], points[-1]
-        back = 1.0 - share
-        basis = np.array([3.0 * back * back * share, 3.0 * back * share * share])
-        rest = points - first - (basis[1] + share**3)[:, None] * (last - first)
-        weights, wanted = basis @ basis.T, basis @ rest
-        own, crossed, others = self.products
-        square = weights[0, 0] * own + weights[0, 1] * crossed + weights[1, 1] * others + self.pulled
-        right = wanted[0] @ self.freedom[0] + wanted[1] @ self.freedom[1] + self.pull
-        solved = np.linalg.solve(square, right)
-        start = self._held(self.freedom[0] @ solved, self.ends.start)
-        end = self._held(self.freedom[1] @ solved, self.ends.end)
-        return np.array([first, first + start, last + end, last])
-
-    def _held(self, arm: Floats, direction: Floats | None) -> Floats:
-        """Never backwards along a held direction, never overlong."""
-        if direction is not None:
-            return direction * min(max(float(arm @ direction), 0.05 * self.length), 0.9 * self.length)
-        size = math.hypot(arm[0], arm[1])
-        return arm if size <= self.length else arm * (self.length / size)
+    bundle, ends = mine.bundle, mine.ends()
+    back = 1.0 - share
+    inner = (3.0 * back * back * share, 3.0 * back * share * share)
+    far = (inner[1] + share**3)[:, None]
+    rest = bundle.points - bundle.spread(ends[:, 0]) - far * bundle.spread(ends[:, 1] - ends[:, 0])
+    freedom, guess, length = _arms(mine)
+    pull = np.where(bundle.count > FEW_POINTS, PULL_OF_MANY, PULL_OF_FEW) ** 2
+    square, right = np.zeros((len(pull), 4, 4)), np.zeros((len(pull), 4))
+    for one in (0, 1):
+        wanted = bundle.sums(inner[one][:, None] * rest)
+        mine_of_one = slice(2 * one, 2 * one + 2)
+        right[:, mine_of_one] = np.einsum("mxu,mx->mu", freedom[:, one], wanted) + pull[:, None] * guess[:, one]
+        for other in (0, 1):
+            weight = bundle.sums(inner[one] * inner[other])[:, None, None]
+            product = np.einsum("mxu,mxv->muv", freedom[:, one], freedom[:, other])
+            square[:, mine_of_one, 2 * other : 2 * other + 2] = weight * product
+    square += pull[:, None, None] * np.eye(4)
+    solved = np.linalg.solve(square, right[..., None])[..., 0].reshape(-1, 2, 2)
+    arms = _within_reach(mine, np.einsum("maxu,mau->max", freedom, solved), length)
+    return np.stack([ends[:, 0], ends[:, 0] + arms[:, 0], ends[:, 1] + arms[:, 1], ends[:, 1]], axis=1)
 
 
-def smoothed(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats]:
-    """A point of a polyline put on the parabola through its neighbours, and the unit direction of the curve there."""
-    low, high = max(0, place - reach), min(len(points), place + reach + 1)
-    near = points[low:high]
-    middle = near.mean(axis=0)
-    chord = near[-1] - near[0]
-    length = float(np.hypot(*chord))
-    if length == 0.0 or len(near) < 3:
-        return points[place], np.array([1.0, 0.0])
-    unit = chord / length
-    normal = np.array([-unit[1], unit[0]])
-    x, y = (near - middle) @ unit, (near - middle) @ normal
-    terms = np.stack([np.ones_like(x), x, x * x][: 3 if len(near) >= 5 else 2])
-    level, slope, *bend = np.linalg.solve(terms @ terms.T + SOLVABLE * np.eye(len(terms)), terms @ y).tolist()
-    here = float((points[place] - middle) @ unit)
-    curve = bend[0] if bend else 0.0
-    direction = unit + (slope + 2.0 * curve * here) * normal
-    return middle + here * unit + (level + slope * here + curve * here * here) * normal, direction / np.hypot(
-        *direction
-    )
+def _arms(mine: _Generation) -> tuple[Floats, Floats, Floats]:
+    """For both arms: how the unknowns become an arm (m, 2, 2, 2), what they are drawn to (m, 2, 2); lengths (m,)."""
+    length, ends = mine.bundle.travelled()[mine.bundle.last], mine.ends()
+    third = (ends[:, 1] - ends[:, 0]) / 3.0
+    held = mine.held[..., None]
+    slide = np.zeros((*mine.held.shape, 2, 2))
+    slide[..., 0] = mine.ways
+    freedom = np.where(held[..., None], slide, np.eye(2))
+    slid = np.stack([length / 3.0, np.zeros(len(length))], axis=1)[:, None]
+    return freedom, np.where(held, slid, np.stack([third, -third], axis=1)), length
+
+
+def _within_reach(mine: _Generation, arms: Floats, length: Floats) -> Floats:
+    """Arms (m, 2, 2) never backwards along a held direction, never overlong."""
+    size = np.hypot(arms[..., 0], arms[..., 1])
+    limit = np.broadcast_to(length[:, None], size.shape)
+    shorter = np.where(size > limit, limit / np.where(size > 0.0, size, 1.0), 1.0)
+    slid = np.clip((arms * mine.ways).sum(axis=2), 0.05 * limit, 0.9 * limit)
+    return np.where(mine.held[..., None], mine.ways * slid[..., None], arms * shorter[..., None])
+
+
+def smoothed(bundle: Bundle, places: Ints, reach: int = 5) -> tuple[Floats, Floats]:
+    """One point of each stretch put on the parabola through its neighbours, and the unit direction of the curve there.
+
+    `places` (m,): the indices of these points in the bundle; up to `reach` neighbours to either side are used.
+    """
+    low, high = np.maximum(bundle.first, places - reach), np.minimum(bundle.last, places + reach)
+    points, here = bundle.points, bundle.points[places]
+    index = places[:, None] + np.arange(-reach, reach + 1)
+    used = ((index >= low[:, None]) & (index <= high[:, None])).astype(np.float64)
+    near, count = points[np.clip(index, 0, len(points) - 1)], high - low + 1
+    middle = (near * used[..., None]).sum(axis=1) / count[:, None]
+    chord = points[high] - points[low]
+    length = np.hypot(chord[:, 0], chord[:, 1])
+    shown = (length > 0.0) & (count >= 3)
+    unit = np.where(shown[:, None], chord / np.where(shown, length, 1.0)[:, None], [1.0, 0.0])
+    normal = np.stack([-unit[:, 1], unit[:, 0]], axis=1)
+    offset = near - middle[:, None]
+    x, y = (np.einsum("mkx,mx->mk", offset, way) for way in (unit, normal))
+    # fewer than five points show no bend
+    terms = np.stack([np.ones_like(x), x, np.where(count[:, None] >= 5, x * x, 0.0)], axis=1) * used[:, None]
+    square = np.einsum("mik,mjk->mij", terms, terms) + SOLVABLE * np.eye(3)
+    solved = np.linalg.solve(square, np.einsum("mik,mk->mi", terms, y)[..., None])[..., 0]
+    level, slope, curve = solved.T[..., None]
+    across = ((here - middle) * unit).sum(axis=1)[:, None]
+    direction = unit + (slope + 2.0 * curve * across) * normal
+    direction = direction / np.hypot(direction[:, 0], direction[:, 1])[:, None]
+    put = middle + across * unit + (level + slope * across + curve * across * across) * normal
+    return np.where(shown[:, None], put, here), np.where(shown[:, None], direction, unit)
 
 
 def flattened(segments: list[Segment]) -> Floats:
     """One polyline through all segments, no chord further than `CHORD_ERROR_PX` off its curve."""
-    parts = [segments[0][:1]]
-    for segment in segments:
-        if len(segment) == 2:
-            parts.append(segment[1:])
-            continue
-        # the second derivative of a cubic is at most 6 x the larger second difference of its control points
-        bend = float(np.hypot(*np.diff(segment, n=2, axis=0).T).max())
-        count = max(1, int(np.ceil(np.sqrt(6.0 * bend / (8.0 * CHORD_ERROR_PX)))))
-        parts.append(at(segment, np.linspace(0.0, 1.0, count + 1)[1:-1]))
-        parts.append(segment[3:])
-    return np.concatenate(parts)
+    # a line is a cubic whose inner control points lie on it: it needs no point between
+    thirds = np.array([[1.0, 0.0], [2.0 / 3.0, 1.0 / 3.0], [1.0 / 3.0, 2.0 / 3.0], [0.0, 1.0]])
+    cubics = np.stack([thirds @ segment if len(segment) == 2 else segment for segment in segments])
+    is_line = np.array([len(segment) == 2 for segment in segments])
+    # the second derivative of a cubic is at most 6 x the larger second difference of its control points
+    second = np.diff(cubics, n=2, axis=1)
+    bend = np.hypot(second[..., 0], second[..., 1]).max(axis=1)
+    count = np.maximum(1, np.ceil(np.sqrt(6.0 * bend / (8.0 * CHORD_ERROR_PX)))).astype(np.int64)
+    count[is_line] = 1
+    owner = np.repeat(np.arange(len(count)), count)
+    step = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + 1
+    line = _on_cubics(cubics[owner], step / count[owner])
+    # ends are given, not computed: what follows starts in the very same point
+    line[np.cumsum(count) - 1] = np.stack([segment[-1] for segment in segments])
+    return np.concatenate([segments[0][:1], line])

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import ArcGraph
-from purfle.artwork.curves import Floats
+from purfle.artwork.bundles import Floats
 from purfle.artwork.strands import Strand, fitted_line, meeting_place
 
 Flags = NDArray[np.bool_]

@@ -4,6 +4,7 @@ A *strand* is an arc with its raw crossings and those moved ones that measure it
 goes back to the raw crossings, which never touch any other arc.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -11,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import ArcGraph, Chain
-from purfle.artwork.curves import Ends, Floats, Segment, along, fit_curve, flattened, smoothed
+from purfle.artwork.bundles import Bundle, Floats
+from purfle.artwork.curves import Ends, Stretch, along, fit_curves, flattened, smoothed
 
 Flags = NDArray[np.bool_]
 
@@ -89,25 +91,50 @@ def _tolerance(points: Floats, noise: float, contrast: float) -> float:
     return float(np.clip(0.10 + 2.6 * jitter + FAINT * noise / contrast, least, 0.8))
 
 
-def segments_of(strand: Strand, start: Floats | None, end: Floats | None, rough: Flags | None) -> list[Segment]:
-    """The segments of an arc from one junction to the other (None: closed). Raw crossings where `rough` says so."""
-    if rough is not None and rough.any():
-        return _partly_rough(strand, start, end, rough)
-    if start is None or end is None:
-        return _fit_closed(strand.points, strand.tolerance)
-    return _fit_open(start, strand.points, end, strand.tolerance)
+@dataclass(frozen=True, slots=True)
+class Course:
+    """How an arc is to run: its strand, the junctions at both ends (None: closed), which raw crossings it keeps."""
+
+    strand: Strand
+    start: Floats | None
+    end: Floats | None
+    rough: Flags | None = None
 
 
-def line_of(strand: Strand, start: Floats | None, end: Floats | None, rough: Flags | None) -> Floats:
-    """The arc as a polyline."""
+def lines_of(courses: Sequence[Course]) -> list[Floats]:
+    """Each arc as a polyline; all of them are fitted together."""
+    asked = [_stretches_of(course) for course in courses]
+    fitted = iter(fit_curves([stretch for stretches in asked for stretch in stretches]))
+    lines: list[Floats] = []
+    for stretches in asked:
+        line = flattened([segment for _ in stretches for segment in next(fitted)])
+        lines.append(np.asarray(line[_fresh(line)]))
+    return lines
+
+
+def _fresh(points: Floats) -> Flags:
+    """False for points that repeat the one before them."""
+    return np.concatenate([[True], (np.diff(points, axis=0) != 0.0).any(axis=1)])
+
+
+def _stretches_of(course: Course) -> list[Stretch]:
+    """What is to be fitted, in order along the arc. Raw crossings, where they are kept, are stretches of two points."""
+    strand, start, end = course.strand, course.start, course.end
     if len(strand.raw) < 3 and start is None:
-        return np.concatenate([strand.raw, strand.raw[:1]])
-    line = flattened(segments_of(strand, start, end, rough))
-    fresh = np.concatenate([[True], (np.diff(line, axis=0) != 0.0).any(axis=1)])
-    return np.asarray(line[fresh])
+        return _straight_through(np.concatenate([strand.raw, strand.raw[:1]]))
+    if course.rough is not None and course.rough.any():
+        return _partly_rough(course, course.rough)
+    if start is None or end is None:
+        return _closed(strand.points, strand.tolerance)
+    return _open(start, strand.points, end, strand.tolerance)
 
 
-def _partly_rough(strand: Strand, start: Floats | None, end: Floats | None, rough: Flags) -> list[Segment]:
+def _straight_through(points: Floats) -> list[Stretch]:
+    return [Stretch(points[number : number + 2], 0.0) for number in range(len(points) - 1)]
+
+
+def _partly_rough(course: Course, rough: Flags) -> list[Stretch]:
+    strand, start, end = course.strand, course.start, course.end
     raw, order = strand.raw, strand.order
     if start is None or end is None:
         shift = int(rough.argmax())
@@ -120,22 +147,22 @@ def _partly_rough(strand: Strand, start: Floats | None, end: Floats | None, roug
         order = order + 1
     sort = np.argsort(order, kind="stable")
     order, points = order[sort], strand.points[sort]
-    segments: list[Segment] = []
+    stretches: list[Stretch] = []
     here, last = 0, len(fixed) - 1
     while here < last:
         there = here + 1
         while there < last and not flags[there]:
             there += 1
         if there == here + 1:
-            segments.append(fixed[here : there + 1])
+            stretches.append(Stretch(fixed[here : there + 1], 0.0))
         else:
             between = points[(order > here) & (order < there)]
-            segments += _fit_open(fixed[here], between, fixed[there], strand.tolerance, trim=0.5)
+            stretches += _open(fixed[here], between, fixed[there], strand.tolerance, trim=0.5)
         here = there
-    return segments
+    return stretches
 
 
-def _fit_open(start: Floats, points: Floats, end: Floats, tolerance: float, trim: float | None = None) -> list[Segment]:
+def _open(start: Floats, points: Floats, end: Floats, tolerance: float, trim: float | None = None) -> list[Stretch]:
     length = float(along(points)[-1]) if len(points) > 1 else 0.0
     if trim is None:
         trim = JUNCTION_TRIM_PX if length > 14.0 else 0.9
@@ -143,18 +170,18 @@ def _fit_open(start: Floats, points: Floats, end: Floats, tolerance: float, trim
     used = points[away > trim]
     if len(used) == 0:
         if (start != end).any():
-            return [np.stack([start, end])]
+            return _straight_through(np.stack([start, end]))
         # an arc that comes back to its own junction encloses something: it may not collapse
         middle = points[len(points) // 2] if len(points) else start + 0.25
-        return [np.stack([start, middle]), np.stack([middle, end])]
+        return _straight_through(np.stack([start, middle, end]))
     path = np.concatenate([start[None], used, end[None]])
     corners = _corners(path, closed=False, margin=3.0 if length > 14.0 else 1.6)
     distance = along(path)
     bounds = [(0.0, start), *corners, (float(distance[-1]), end)]
-    return _fit_between(path, distance, bounds, tolerance)
+    return _between(path, distance, bounds, tolerance)
 
 
-def _fit_closed(points: Floats, tolerance: float) -> list[Segment]:
+def _closed(points: Floats, tolerance: float) -> list[Stretch]:
     path = np.concatenate([points, points[:1]])
     corners = _corners(path, closed=True, margin=0.0)
     distance = along(path)
@@ -162,30 +189,35 @@ def _fit_closed(points: Floats, tolerance: float) -> list[Segment]:
         twice = np.concatenate([path[:-1], path])
         distance2 = np.concatenate([distance[:-1], distance + distance[-1]])
         first_at, first = corners[0]
-        return _fit_between(twice, distance2, [*corners, (first_at + float(distance[-1]), first)], tolerance)
+        return _between(twice, distance2, [*corners, (first_at + float(distance[-1]), first)], tolerance)
     count = len(points)
     reach = min(5, max((count - 1) // 2, 1))
     around = points[np.arange(-reach, count + reach + 1) % count]
-    place, direction = smoothed(around, reach, reach)
+    place, direction = _smooth_place(around, reach, reach)
     path[0] = path[-1] = place
     # a closed curve starts and ends in one smooth point; it is split at least once, being no cubic with equal ends
     middle = count // 2
-    half, turn = smoothed(path, middle)
+    half, turn = _smooth_place(path, middle)
     path[middle] = half
-    first_half = fit_curve(path[: middle + 1], tolerance, Ends(direction, -turn))
-    return first_half + fit_curve(path[middle:], tolerance, Ends(turn, -direction))
+    first_half = Stretch(path[: middle + 1], tolerance, Ends(direction, -turn))
+    return [first_half, Stretch(path[middle:], tolerance, Ends(turn, -direction))]
 
 
-def _fit_between(path: Floats, distance: Floats, bounds: list[tuple[float, Floats]], tolerance: float) -> list[Segment]:
-    segments: list[Segment] = []
+def _smooth_place(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats]:
+    places, ways = smoothed(Bundle(points, np.array([len(points)])), np.array([place]), reach)
+    return places[0], ways[0]
+
+
+def _between(path: Floats, distance: Floats, bounds: list[tuple[float, Floats]], tolerance: float) -> list[Stretch]:
+    stretches: list[Stretch] = []
     for number, ((from_at, here), (to_at, there)) in enumerate(pairwise(bounds)):
         at_end = (number == 0, number == len(bounds) - 2)
         before, after = (0.05 if is_end and len(bounds) > 1 else CORNER_TRIM_PX for is_end in at_end)
         inside = (distance > from_at + before) & (distance < to_at - after)
-        stretch = np.concatenate([here[None], path[inside], there[None]])
-        fresh = np.concatenate([[True], (np.diff(stretch, axis=0) != 0.0).any(axis=1)])
-        segments += fit_curve(stretch[fresh] if fresh.sum() > 1 else stretch[[0, -1]], tolerance, Ends())
-    return segments
+        points = np.concatenate([here[None], path[inside], there[None]])
+        fresh = _fresh(points)
+        stretches.append(Stretch(points[fresh] if fresh.sum() > 1 else points[[0, -1]], tolerance))
+    return stretches
 
 
 def _corners(path: Floats, closed: bool, margin: float) -> list[tuple[float, Floats]]:

@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from purfle.artwork.arc_graph import ArcGraph, Chain
-from purfle.artwork.curves import Floats
+from purfle.artwork.bundles import Floats
 from purfle.artwork.junctions import placed_junctions
-from purfle.artwork.strands import Strand, line_of, strand_of
+from purfle.artwork.strands import Course, Strand, lines_of, strand_of
 from purfle.model.artwork import OUTSIDE, Arc
 from purfle.tolerances import SUM_OF_AREAS
 
@@ -64,7 +64,7 @@ def _contrast_of(graph: ArcGraph, chain: Chain, contrast: Floats | None) -> floa
 def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Floats], float]:
     junctions = placed_junctions(graph, strands)
     rough = [np.zeros(len(strand.raw), bool) for strand in strands]
-    lines = [_line(graph, strand, junctions, None) for strand in strands]
+    lines = _lines(graph, [_course(strand, junctions, None) for strand in strands])
     discs: list[tuple[float, float, float]] = []
     for turn in range(MOST_ROUNDS):
         places = _touches(graph.chains, lines)
@@ -77,23 +77,36 @@ def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Floats], float
         reverted = _inside(graph.junctions, discs)
         shifted = reverted & (junctions != graph.junctions).any(axis=1)
         junctions = np.where(reverted[:, None], graph.junctions, junctions)
+        changed: list[int] = []
         for number, strand in enumerate(strands):
             flags = _inside(strand.raw, discs)
             chain = strand.chain
             at_shifted = not chain.closed and bool(shifted[chain.start] or shifted[chain.end])
             if at_shifted or (flags != rough[number]).any():
                 rough[number] = flags
-                lines[number] = _line(graph, strand, junctions, flags)
+                changed.append(number)
+        fresh = _lines(graph, [_course(strands[number], junctions, rough[number]) for number in changed])
+        for number, line in zip(changed, fresh, strict=True):
+            lines[number] = line
     raise BrokenTiling("arcs still touch when all of them are raw")
 
 
-def _line(graph: ArcGraph, strand: Strand, junctions: Floats, rough: Flags | None) -> Floats:
+def _course(strand: Strand, junctions: Floats, rough: Flags | None) -> Course:
     chain = strand.chain
-    start = None if chain.closed else junctions[chain.start]
-    end = None if chain.closed else junctions[chain.end]
-    if chain.on_frame:
-        return _frame_line(strand.raw, start, end, graph.faces.shape)
-    return line_of(strand, start, end, rough)
+    if chain.closed:
+        return Course(strand, None, None, rough)
+    return Course(strand, junctions[chain.start], junctions[chain.end], rough)
+
+
+def _lines(graph: ArcGraph, courses: list[Course]) -> list[Floats]:
+    """The polyline of each arc; the frame's own stretches follow it exactly."""
+    fitted = iter(lines_of([course for course in courses if not course.strand.chain.on_frame]))
+    return [
+        _frame_line(course.strand.raw, course.start, course.end, graph.faces.shape)
+        if course.strand.chain.on_frame
+        else next(fitted)
+        for course in courses
+    ]
 
 
 def _frame_line(raw: Floats, start: Floats | None, end: Floats | None, shape: tuple[int, ...]) -> Floats:
