@@ -2,6 +2,8 @@
 
 `make` takes a job folder and gives every noun made on the way and every file to write; it writes nothing itself.
 `prove` is the dry fit alone, from the files of a folder and nothing else.
+
+What draws, what reads drawings and what writes DXF is loaded where it is needed: mostly in the mate's process alone.
 """
 
 import json
@@ -10,9 +12,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import perf_counter
+from typing import TYPE_CHECKING
 
-from purfle import artwork, board, cutting, fit, offcuts, proof, sheets
-from purfle.files import assembly, folder, job_toml, outline_dxf, outline_svg, picture, report, rs274, svg_drawing
+from purfle import artwork, board, cutting, fit, offcuts, proof
+from purfle.files import assembly, folder, outline_svg, report, rs274
+from purfle.files.job_folder import read_job_folder
 from purfle.mate import Mate
 from purfle.model.artwork import Areas, TraceRule
 from purfle.model.board import Layout
@@ -23,8 +27,11 @@ from purfle.model.offcuts import OffcutRule, OnOffcuts
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
-from purfle.shop import cutter_named, load_shop
+from purfle.shop import cutter_named
 from purfle.wood import find as find_wood
+
+if TYPE_CHECKING:
+    from purfle.sheets import Draft
 
 Progress = Callable[[str], None]
 ALONE = Mate()
@@ -62,10 +69,14 @@ def make(
 
     Raises: PurfleError where the input cannot be used. What can be made but should not be cut is a finding.
     """
+    return make_of(*read_job_folder(job_folder), progress, mate)
+
+
+def make_of(
+    job: Job, shop: Shop, progress: Progress = lambda _: None, mate: Mate = ALONE
+) -> tuple[JobResult, dict[str, bytes]]:
+    """The same of a job and a shop that have been read."""
     clock = Clock(progress)
-    with clock.stage("reading job and shop"):
-        job = job_toml.load_job(job_folder)
-        shop = load_shop(job_toml.shop_file(job.folder))
     with clock.stage("finding areas"):
         areas = areas_of(job)
         mm_per_unit = job.picture.height / artwork.design_size(areas)[1]
@@ -83,14 +94,14 @@ def make(
         plan = cutting.plan(job, layout, on_offcuts, shop)
     findings = (*areas.doubts, *wood_findings, *findings_of(layout, on_offcuts, plan))
     planned = replace(placed, cutting=plan, findings=findings)
-    pages = mate.ask(sheets.early_pages, planned, job.unit, job.paper)
+    draft = mate.ask(draft_of, planned, mate.is_there)
     with clock.stage("writing programs and outlines"):
         files = machine_files(job, shop, layout, on_offcuts, plan)
     with clock.stage("dry fit, read back from the files"):
         result = replace(planned, proof=proof.dry_fit(files))
     with clock.stage("drawing bench sheets"):
-        drawn_early = pages()
-        files[f"{job.slug}-bench-sheets.pdf"] = sheets.bench_sheets(result, job.unit, job.paper, drawn_early)
+        drawn_sheets = mate.ask(sheets_of, draft(), result.proof)
+        files[f"{job.slug}-bench-sheets.pdf"] = drawn_sheets()
         files.update(pictures())
     files["report.json"] = report.report_bytes(result, files)
     files["timings.json"] = json.dumps({k: round(v, 3) for k, v in clock.seconds.items()}, indent=1).encode()
@@ -112,7 +123,11 @@ def areas_of(job: Job) -> Areas:
     """The areas of the job's picture or drawing."""
     rule = job.picture
     if artwork.is_drawing(rule.file.name):
+        from purfle.files import svg_drawing
+
         return artwork.areas_of_drawing(svg_drawing.read_svg(folder.read_file(rule.file), rule.file.name))
+    from purfle.files import picture
+
     read = picture.read_picture(rule.file)
     px_per_mm = read.pixels.shape[0] / rule.height
     smallest = max(8.0, SMALLEST_AREA * px_per_mm**2)
@@ -157,6 +172,8 @@ def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
 
 def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> dict[str, bytes]:
     """Programs, outlines and the assembly card, by file name."""
+    from purfle.files import outline_dxf
+
     files: dict[str, bytes] = {}
     for set_up in plan.set_ups:
         for program in set_up.programs:
@@ -169,11 +186,33 @@ def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, p
 
 def pictures_of(result: JobResult) -> dict[str, bytes]:
     """The picture of the finished piece, by file name."""
+    from purfle import sheets
+
     job = result.job
     return {
         f"{job.slug}-finished.svg": sheets.finished_picture(result),
         f"{job.slug}-finished.png": sheets.finished_picture_png(result, 1600),
     }
+
+
+def draft_of(result: JobResult, rehearse: bool) -> "Draft":
+    """The bench sheets drawn but for what the dry fit finds.
+
+    `rehearse`: set them once already; setting them again with that little more then takes a moment.
+    """
+    from purfle import sheets
+
+    draft = sheets.draft_of(result, result.job.unit, result.job.paper)
+    if rehearse:
+        sheets.sheets_of(draft, None)
+    return draft
+
+
+def sheets_of(draft: "Draft", proven: Proof | None) -> bytes:
+    """The bench sheets with what the dry fit found."""
+    from purfle import sheets
+
+    return sheets.sheets_of(draft, proven)
 
 
 def findings_of(layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> tuple[Finding, ...]:

@@ -40,6 +40,11 @@ class Mate:
             if kind is not None:
                 self._stop()
 
+    @property
+    def is_there(self) -> bool:
+        """True if there is a second process, so that what it does costs the first one no time."""
+        return self.pool is not None
+
     def ask(self, function: Callable[P, R], *words: P.args, **named: P.kwargs) -> Callable[[], R]:
         """Have something done; calling what this returns waits for it. Done here where there is no second process."""
         if self.pool is None:

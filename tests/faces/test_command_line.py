@@ -63,6 +63,18 @@ def test_help_imports_nothing_heavy() -> None:
     assert subprocess.check_output([sys.executable, "-c", ask], text=True).strip() == "[]"
 
 
+def test_a_slip_in_the_job_is_told_before_anything_large_is_loaded(tmp_path: Path) -> None:
+    """Neither the stages nor a second process start for a job file that cannot be used."""
+    (tmp_path / "job.toml").write_text('[job]\nname = "Box"\nunit = "mm"\n')
+    ask = "import sys; from purfle.cli.main import main; status = main(['make', sys.argv[1]])\n"
+    large = "('cv2', 'typst', 'PIL', 'ezdxf', 'manifold3d', 'purfle.job', 'multiprocessing.popen_spawn_posix')"
+    ask += f"print(status, [name for name in {large} if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", ask, str(tmp_path)], capture_output=True, text=True)
+    assert done.stdout.strip() == "2 []"
+    told_of_it = "unit is not known here\n  where: job.toml, line 3, job.unit\n  mend:  Use units, or take it out."
+    assert told_of_it in done.stderr
+
+
 @pytest.mark.parametrize(
     ("words", "what", "where", "mend"),
     [

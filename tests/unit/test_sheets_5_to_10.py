@@ -53,7 +53,10 @@ def pages(module: Any, result: JobResult, style: Style = MM) -> list[dict[str, A
 def drawn(module: Any, result: JobResult, style: Style = MM) -> list[dict[str, Any]]:
     """The pages of one sheet, as a list, drawn anew."""
     data = module.data(result, style)
-    return data if isinstance(data, list) else [data]
+    made = data if isinstance(data, list) else [data]
+    if module in book.SPEAK_OF_THE_PROOF:
+        return [module.with_proof(page, result.proof, style) for page in made]
+    return made
 
 
 def words(value: Any) -> str:
@@ -518,8 +521,6 @@ def test_each_card_takes_one_page_of_either_paper(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(book, "SHEETS", ((5, cutting_cards), (6, chisel), (7, glue_up), (8, finish), (9, safety)))
     for unit, paper in (("mm", "a4"), ("inch", "letter")):
         result = tern_result(unit, paper)  # type: ignore[arg-type]
-        style = Style(unit, paper)  # type: ignore[arg-type]
-        made = book.pages_of(result, style)
-        [pdf_bytes] = book._set(result, style, made, ("pdf", 0.0))
-        pdf = pypdfium2.PdfDocument(pdf_bytes)
-        assert len(pdf) == len(made)
+        draft = book.draft_of(result, unit, paper)  # type: ignore[arg-type]
+        pdf = pypdfium2.PdfDocument(book.sheets_of(draft, result.proof))
+        assert len(pdf) == len(draft.pages)

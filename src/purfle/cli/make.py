@@ -3,24 +3,30 @@
 from argparse import Namespace
 from pathlib import Path
 
-from purfle import job
 from purfle.cli.telling import Progress, count, stopped, tell_findings
 from purfle.files.folder import check_place, write_all
+from purfle.files.job_folder import read_job_folder
 from purfle.mate import Mate
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit
 from purfle.model.proof import Proof, SeamReadBack
 from purfle.units import figure
 
+DRAWING = ("purfle.job", "purfle.sheets")
+"""What the mate loads while the first process reads the picture."""
+
 
 def make(arguments: Namespace) -> int:
     """Do the whole job and write it; 0 proven, 1 if a finding says stop."""
-    folder = Path(arguments.job)
     if arguments.out:
         check_place(Path(arguments.out))
-    with Progress() as progress, Mate("purfle.job") as mate:
-        result, files = job.make(folder, progress, mate)
-        out = Path(arguments.out) if arguments.out else result.job.folder / "made"
+    wanted, shop = read_job_folder(Path(arguments.job))
+    out = Path(arguments.out) if arguments.out else wanted.folder / "made"
+    with Progress() as progress, Mate(*DRAWING) as mate:
+        progress("starting")
+        from purfle import job
+
+        result, files = job.make_of(wanted, shop, progress, mate)
         progress("writing")
         write_all(out, files)
     findings = [*result.findings, *(result.proof.findings if result.proof else ())]
@@ -35,6 +41,8 @@ def prove(arguments: Namespace) -> int:
     """The dry fit of the files in a folder; 0 proven, 1 if not."""
     with Progress() as progress:
         progress("putting the parts together from the files")
+        from purfle import job
+
         proof = job.prove(Path(arguments.folder))
     tell_findings(proof.findings)
     return tell_proof(proof, proof.findings, "mm")

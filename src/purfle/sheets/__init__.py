@@ -16,8 +16,8 @@ names the sheets in their order. Texts are runs (`lettering.bold`, `italic`); ta
 are a `drawing.Drawing`, in mm on the paper, y down; `base.typ` sets all of these. Lengths pass through `style.Style`.
 """
 
-from purfle.sheets.book import bench_sheets, early_pages
+from purfle.sheets.book import Draft, bench_sheets, draft_of, sheets_of
 from purfle.sheets.finished import finished_picture_png
 from purfle.sheets.finished_lines import finished_picture
 
-__all__ = ["bench_sheets", "early_pages", "finished_picture", "finished_picture_png"]
+__all__ = ["Draft", "bench_sheets", "draft_of", "finished_picture", "finished_picture_png", "sheets_of"]

@@ -1,6 +1,7 @@
 """All sheets of a job, in their order, as one PDF."""
 
 import json
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import ModuleType
@@ -9,6 +10,7 @@ from typing import Any, Literal
 import typst
 
 from purfle.model.job import JobResult, LengthUnit, Paper
+from purfle.model.proof import Proof
 from purfle.sheets import (
     chisel,
     cutting_cards,
@@ -37,56 +39,75 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
-SPEAK_OF_THE_PROOF = frozenset({5, 7})
-"""Sheets that say what the dry fit found; all others can be drawn before it."""
+SPEAK_OF_THE_PROOF = (cutting_cards, glue_up)
+"""Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
 
 Page = dict[str, Any]
 Pages = list[tuple[str, Page]]
 
 
-def bench_sheets(result: JobResult, unit: LengthUnit, paper: Paper, early: Pages | None = None) -> bytes:
-    """The bench sheets of a job as one PDF, lengths in `unit`, on `paper`.
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """Bench sheets drawn but for what the dry fit found. `pages`: what each says, with the sheet that sets it."""
 
-    `early`: what `early_pages` gave for the same job, so that it need not be drawn again.
-    """
+    style: Style
+    head: Page
+    pages: Pages
+
+
+def bench_sheets(result: JobResult, unit: LengthUnit, paper: Paper) -> bytes:
+    """The bench sheets of a job as one PDF, lengths in `unit`, on `paper`."""
+    return sheets_of(draft_of(result, unit, paper), result.proof)
+
+
+def draft_of(result: JobResult, unit: LengthUnit, paper: Paper) -> Draft:
+    """The sheets of a job before it is proved. They can be drawn while its files are written and read back."""
     style = Style(unit, paper)
-    pages = early_pages(result, unit, paper) if early is None else early
-    late = pages_of(result, style, SPEAK_OF_THE_PROOF)
-    [pdf] = _set(result, style, sorted([*pages, *late], key=lambda page: page[1]["number"]), ("pdf", 0.0))
+    return Draft(style, _head(result, style), pages_of(result, style))
+
+
+def sheets_of(draft: Draft, proof: Proof | None) -> bytes:
+    """The sheets as one PDF, with what the dry fit found; without a proof they say so on every page."""
+    [pdf] = _set(_proved(draft, proof), ("pdf", 0.0))
     return pdf
-
-
-def early_pages(result: JobResult, unit: LengthUnit, paper: Paper) -> Pages:
-    """What the pages say that do not speak of the proof: they can be drawn before or while the files are proved."""
-    early = frozenset(number for number, _ in SHEETS) - SPEAK_OF_THE_PROOF
-    return pages_of(result, Style(unit, paper), early)
 
 
 def sheet_pictures(result: JobResult, unit: LengthUnit, paper: Paper, ppi: float = 100.0) -> list[bytes]:
     """The bench sheets as one PNG a page, to be looked at."""
-    style = Style(unit, paper)
-    return _set(result, style, pages_of(result, style), ("png", ppi))
+    return _set(_proved(draft_of(result, unit, paper), result.proof), ("png", ppi))
 
 
-def pages_of(result: JobResult, style: Style, numbers: frozenset[int] | None = None) -> Pages:
-    """What every page of some sheets says (of all, where none are named), with the name of the sheet that sets it."""
+def _proved(draft: Draft, proof: Proof | None) -> Draft:
+    """The draft with the outcome of the dry fit on every page that speaks of it."""
+    speak = {_name(module): module for module in SPEAK_OF_THE_PROOF}
+    pages = [
+        (name, speak[name].with_proof(page, proof, draft.style) if name in speak else page)
+        for name, page in draft.pages
+    ]
+    is_stopped = draft.head["stopped"] or proof is None or not proof.proven
+    return Draft(draft.style, draft.head | {"stopped": is_stopped}, pages)
+
+
+def pages_of(result: JobResult, style: Style) -> Pages:
+    """What every page says, with the name of the sheet that sets it; nothing yet of the proof."""
     pages: Pages = []
     for number, module in SHEETS:
-        if numbers is not None and number not in numbers:
-            continue
         data = module.data(result, style)
-        name = module.__name__.rpartition(".")[2]
-        pages += [(name, {"number": number, **page}) for page in (data if isinstance(data, list) else [data])]
+        pages += [(_name(module), {"number": number, **page}) for page in (data if isinstance(data, list) else [data])]
     return pages
 
 
-def _set(result: JobResult, style: Style, pages: Pages, form: tuple[Literal["pdf", "png"], float]) -> list[bytes]:
+def _name(module: ModuleType) -> str:
+    return module.__name__.rpartition(".")[2]
+
+
+def _set(draft: Draft, form: tuple[Literal["pdf", "png"], float]) -> list[bytes]:
     """The pages set, as a PDF or as one PNG a page at some pixels an inch."""
     kind, ppi = form
     sources = dict(_sources())
-    sources["job.json"] = json.dumps(_head(result, style), ensure_ascii=False).encode()
-    sources["pages.json"] = json.dumps([page for _, page in pages], ensure_ascii=False).encode()
-    sources["main.typ"] = _main(result, [name for name, _ in pages]).encode()
+    sources["job.json"] = json.dumps(draft.head, ensure_ascii=False).encode()
+    sources["pages.json"] = json.dumps([page for _, page in draft.pages], ensure_ascii=False).encode()
+    sources["main.typ"] = _main([name for name, _ in draft.pages]).encode()
     compiler: Any = typst.compile
     made = compiler(sources, ignore_system_fonts=True, format=kind, ppi=ppi or None)
     return made if isinstance(made, list) else [made]
@@ -104,13 +125,8 @@ def _head(result: JobResult, style: Style) -> Page:
         "top": TOP,
         "bottom": BOTTOM,
         "inches": style.unit != "mm",
-        "stopped": is_stopped(result),
+        "stopped": any(finding.severity == "stop" for finding in result.findings),
     }
-
-
-def is_stopped(result: JobResult) -> bool:
-    """True where nobody should cut from these sheets: the files are not proven, or a finding says stop."""
-    return result.proof is None or not result.proof.proven or any(f.severity == "stop" for f in result.findings)
 
 
 def shortened(text: str, most: int) -> str:
@@ -118,7 +134,7 @@ def shortened(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
-def _main(result: JobResult, names: list[str]) -> str:
+def _main(names: list[str]) -> str:
     """The document: one call a page. Nothing the maker wrote stands in it; that travels as data."""
     lines = ['#import "base.typ": sheet', '#let job = json("job.json")', '#let pages = json("pages.json")']
     lines += [f'#import "{name}.typ" as {name.replace("_", "-")}' for name in sorted(set(names))]

@@ -4,6 +4,7 @@ from typing import Any
 
 from purfle.model.cutting import Pass, Program, SetUp
 from purfle.model.job import JobResult
+from purfle.model.proof import Proof
 from purfle.sheets.bench_drawing import draw_bench
 from purfle.sheets.features import features_of, is_middle, placing_marks
 from purfle.sheets.harm import dust_words
@@ -44,7 +45,7 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
     return {
         "title": "Cutting card",
         "sub": _sub(result, set_up, program),
-        "stop": _stop(result),
+        "stop": "",
         "caution": _caution(result, set_up, groups, style),
         "lies": f"On the bench: {_lies(set_up)}",
         "bench": bench.drawing.data(),
@@ -54,7 +55,8 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
         "table": pass_table(result, set_up, program, style),
         "facts": _facts(result, set_up, program, style),
         "file": program.file,
-        "proved": _proved(result, set_up, program, style),
+        "proved": "",
+        "inlays": sorted({*names_of(result, set_up).values(), *_parts_on(result, set_up)}),
         "ticks": _ticks(set_up),
         "warnings": warnings_of(result, ("cutting",)) if is_first else [],
     }
@@ -80,13 +82,18 @@ def _around(set_up: SetUp) -> str:
     return f"{seen}Dashed: room for nut and hood, no clamp inside it"
 
 
-def _stop(result: JobResult) -> Text:
+def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[str, Any]:
+    """A card that says what the dry fit found: the seam, or why its program must not be run."""
+    return page | {"stop": _stop(proof), "proved": _proved(page["inlays"], proof, style)}
+
+
+def _stop(proof: Proof | None) -> Text:
     """Why this program must not be run yet, or nothing."""
-    if result.proof is None:
+    if proof is None:
         return [bold("The files were not read back. "), "Do not cut before they are proved."]
-    if result.proof.proven:
+    if proof.proven:
         return ""
-    found = [f.what for f in result.proof.findings if f.severity == "stop"]
+    found = [f.what for f in proof.findings if f.severity == "stop"]
     why = f"{capital(found[0].rstrip('.'))}. " if found else ""
     return [bold("The files were read back and did not pass. "), why, "Do not cut; report.json says more."]
 
@@ -233,13 +240,16 @@ def _wood(result: JobResult, set_up: SetUp) -> str:
     return wood_name(result, offcuts.get(set_up.stock, result.layout.board.wood))
 
 
-def _proved(result: JobResult, set_up: SetUp, program: Program, style: Style) -> Text:
-    """That the file was read back, with the seam it makes or what it leaves uncut; only if everything was proven."""
-    if result.proof is None or not result.proof.proven:
+def _parts_on(result: JobResult, set_up: SetUp) -> set[str]:
+    """Inlays that have a part on this stock."""
+    return {place.part.inlay for place in result.on_offcuts.places if place.offcut == set_up.stock}
+
+
+def _proved(inlays: list[str], proof: Proof | None, style: Style) -> Text:
+    """That the file was read back, with the seam of the inlays it cuts; only if everything was proven."""
+    if proof is None or not proof.proven:
         return [bold("not proved")]
-    names = set(names_of(result, set_up).values())
-    parts = {p.part.inlay for p in result.on_offcuts.places if p.offcut == set_up.stock}
-    seams = [s for s in result.proof.seams if s.kind == "programs" and s.inlay in names | parts]
+    seams = [s for s in proof.seams if s.kind == "programs" and s.inlay in inlays]
     if not seams:
         return "read back and proved"
     return [

@@ -5,7 +5,7 @@ from typing import Any
 
 from purfle.model.board import Inlay
 from purfle.model.job import JobResult
-from purfle.model.proof import SeamReadBack
+from purfle.model.proof import Proof, SeamReadBack
 from purfle.sheets.assembly_drawing import Step, draw_pieces, main_face, steps_of
 from purfle.sheets.harm import woods_of
 from purfle.sheets.insert_section import draw_insert
@@ -68,6 +68,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "section": draw_insert(inlay, style, SECTION, style.depth(typical(chamfer))).data(),
             "section_words": f"chamfer {source_words(chamfer.source, chamfer.status)}; not to scale",
             "seams": seam_table(result, style),
+            "inlays": [inlay.name for inlay in result.layout.inlays],
             "table": order_table(steps),
             "facts": _facts(result, style),
             "warnings": warnings,
@@ -106,33 +107,28 @@ def _against(step: Step) -> str:
 
 
 def seam_table(result: JobResult, style: Style) -> dict[str, Any]:
-    """The seam of each inlay: asked for, as drawn, as read back from the files, and where it is widest."""
+    """The seam of each inlay: asked for, as drawn, and where it is widest; `with_proof` adds what was read back."""
     head: list[Text] = ["seam of", "asked for", "as drawn", "read back", "widest at, from B", "from A"]
     rows = []
     for inlay in result.layout.inlays:
         drawn = inlay.fit.seam
-        back = _read_back(result, inlay, style)
-        x, y = back[1] if back else inlay.pose.point(*drawn.widest_at)
-        rows.append(
-            [
-                inlay.name,
-                style.seam(inlay.fit.rule.seam),
-                f"{style.seam(drawn.narrowest)} to {style.seam(drawn.widest)}",
-                [bold(back[0])] if back else NONE,
-                style.rule(x),
-                style.rule(y),
-            ]
-        )
+        range_drawn = f"{style.seam(drawn.narrowest)} to {style.seam(drawn.widest)}"
+        widest_at = inlay.pose.point(*drawn.widest_at)
+        rows.append([inlay.name, style.seam(inlay.fit.rule.seam), range_drawn, NONE, *map(style.rule, widest_at)])
     return table((0, 22, 30, 30, 36, 24), "lrrrrr", head, rows)
 
 
-def _read_back(result: JobResult, inlay: Inlay, style: Style) -> tuple[str, tuple[float, float]] | None:
-    """Narrowest and widest over all kinds of files, and the place of the widest; None if nothing was read."""
-    seams: list[SeamReadBack] = [s for s in result.proof.seams if s.inlay == inlay.name] if result.proof else []
-    if not seams:
-        return None
-    low, widest = min(s.narrowest for s in seams), max(seams, key=lambda s: s.widest)
-    return f"{style.seam(low)} to {style.seam(widest.widest)}", widest.widest_at
+def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[str, Any]:
+    """The page with what was read back of each seam: narrowest and widest over all kinds of files, and where."""
+    rows = []
+    for name, row in zip(page["inlays"], page["seams"]["rows"], strict=True):
+        back: list[SeamReadBack] = [seam for seam in proof.seams if seam.inlay == name] if proof else []
+        if back:
+            low, widest = min(seam.narrowest for seam in back), max(back, key=lambda seam: seam.widest)
+            both = [bold(f"{style.seam(low)} to {style.seam(widest.widest)}")]
+            row = [*row[:3], both, *map(style.rule, widest.widest_at)]
+        rows.append(row)
+    return page | {"seams": page["seams"] | {"rows": rows}}
 
 
 def _facts(result: JobResult, style: Style) -> list[list[Text]]:

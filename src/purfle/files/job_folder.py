@@ -1,0 +1,14 @@
+"""What the maker asks for, read before anything heavy is loaded: a slip in it is told at once."""
+
+from pathlib import Path
+
+from purfle.files import job_toml
+from purfle.model.job import Job
+from purfle.model.shop import Shop
+from purfle.shop import load_shop
+
+
+def read_job_folder(folder: Path) -> tuple[Job, Shop]:
+    """The job of a folder, or of a job file, and the shop that it is made in. `JobFileError`, `ShopFileError`."""
+    job = job_toml.load_job(folder)
+    return job, load_shop(job_toml.shop_file(job.folder))
