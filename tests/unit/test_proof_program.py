@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from purfle.errors import ProgramError
 from purfle.proof.program import CLOCKWISE, COUNTER, RAPID, STRAIGHT, read_program
@@ -133,3 +135,58 @@ def test_the_arc_rule_of_an_inch_program_is_the_published_one() -> None:
     read("G2 X1 Y0 I0.500095 J0", head)
     with pytest.raises(ProgramError):
         read("G2 X1 Y0 I0.500105 J0", head)
+
+
+def _one_by_one(text: str) -> str:
+    """The same program, each of its lines so written that it is read by itself."""
+    return "".join(f" {line}\n" for line in text.splitlines())
+
+
+def _told(text: str):
+    try:
+        reading = read_program("a.ngc", text.encode())
+    except ProgramError as error:
+        return [(fault.what, fault.where) for fault in error.faults]
+    arrays = [reading.kind, reading.start, reading.end, reading.centre, reading.line]
+    return [array.tolist() for array in arrays], reading.top_feed, reading.top_speed, reading.comments
+
+
+LINES = st.sampled_from(
+    [
+        "G1 X1.5",
+        "X2.0 Y-3.25 Z-1.0",
+        "G2 X10.0 Y0.0 I5.0 J0.0",
+        "G3 Y4.0 I0.0 J2.0",
+        "G2 Z-1.0 I1.0",
+        "G2 X1.0 I0.5001",
+        "Y1.0 I2.0",
+        "G0 Z5.0",
+        "G0 X0.0 Y0.0",
+        "X0.0 F300.0",
+        "Y1.0 F0.0",
+        "X99999999.0",
+        "I1.0",
+        "(a word)",
+        "M5",
+        "M3 S100",
+        "Z-" + "0" * 300 + ".5",
+        "M2",
+        "",
+    ]
+)
+
+
+@settings(deadline=None, derandomize=True, max_examples=300)
+@given(st.lists(LINES, max_size=12), st.sampled_from([HEAD, HEAD.replace("G21", "G20"), HEAD.replace("F1200\n", "")]))
+def test_runs_of_moves_are_read_as_line_by_line_and_nothing_is_let_pass(lines: list[str], head: str) -> None:
+    text = head + "\n".join(lines) + "\nM5\nM2\n"
+    told, by_line = _told(text), _told(_one_by_one(text))
+    assert str(told) == str(by_line)
+
+
+def test_lines_may_end_as_on_any_system_and_keep_their_numbers() -> None:
+    body = "G1 X1.0\nX2.0\n\nG9 X1\n"
+    for ending in ("\n", "\r\n", "\r"):
+        with pytest.raises(ProgramError) as error:
+            read_program("a.ngc", (HEAD + body).replace("\n", ending).encode())
+        assert error.value.faults[0].where == f"a.ngc, line {HEAD_LINES + 4}"

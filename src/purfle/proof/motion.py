@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from purfle.model.findings import Finding
 from purfle.proof.card import Card, ProgramOnCard, SetUpOnCard
 from purfle.proof.found import stop
-from purfle.proof.program import RAPID, Reading
+from purfle.proof.plain_moves import RAPID
+from purfle.proof.program import Reading
 from purfle.proof.regions import quadrant_segments
 from purfle.proof.sweep import Way
 from purfle.tolerances import CLEAR_OF_WOOD, DEPTH_AS_CUT, DEPTH_LISTED, GRID, JUST_BELOW, SAME_PLACE

@@ -11,19 +11,23 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.errors import Fault, ProgramError
+from purfle.proof.plain_moves import (
+    CLOCKWISE,
+    COUNTER,
+    LONGEST_LINE,
+    RAPID,
+    STRAIGHT,
+    Setting,
+    moves_of,
+    plain_run,
+)
 from purfle.proof.shelf import FURTHEST, MEND
 from purfle.tolerances import ARC_RADII, ARC_RADII_INCH
 
-RAPID, STRAIGHT, CLOCKWISE, COUNTER = 0, 1, 2, 3
-"""Kinds of move, numbered as their G words."""
-LONGEST_LINE = 256
-"""Characters in a line (NIST RS274/NGC)."""
 MOST_FAULTS = 10
 """After so many faults the rest of a file says nothing new."""
 _MM_IN_INCH = 25.4
 _BLOCK = re.compile(r"(?:[A-Z]\s*[+-]?(?:\d+(?:\.\d*)?|\.\d+)\s*)*")
-_PLAIN = re.compile("(?:G([0-3]) )?" + " ?".join(rf"(?:{letter}(-?\d+\.\d+))?" for letter in "XYZIJ"))
-"""The commonest form of a line by far: a move whose words stand once each and in this order."""
 _WORD = re.compile(r"([A-Z])\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))")
 _GROUP = {0: "motion", 1: "motion", 2: "motion", 3: "motion", 17: "plane", 20: "units", 21: "units", 90: "distance"}
 _GROUP[94] = "feed mode"
@@ -68,7 +72,7 @@ class _Refused(Exception):
 
 @dataclass(slots=True)
 class _State:
-    """What the machine remembers from line to line. Positions in mm, the feed as the word says."""
+    """What the machine remembers from line to line. Positions in mm, the feed in mm/min."""
 
     motion: int | None = None
     scale: float | None = None
@@ -80,7 +84,7 @@ class _State:
     cutter: int | None = None
     ended: bool = False
     at: list[float] = field(default_factory=lambda: [math.nan, math.nan, math.nan])
-    rows: list[tuple[float, ...]] = field(default_factory=list)
+    rows: list[NDArray[np.float64]] = field(default_factory=list)
     top_feed: float = 0.0
     top_speed: float = 0.0
 
@@ -94,16 +98,9 @@ def read_program(file: str, data: bytes) -> Reading:
         text = data.decode("utf-8")
     except UnicodeDecodeError:
         raise ProgramError("the program is not a text", file, MEND) from None
-    number = 0
-    for number, line in enumerate(text.splitlines(), 1):
-        try:
-            _read_line(line, number, state, comments)
-        except _Refused as refused:
-            faults.append(Fault(str(refused), f"{file}, line {number}", MEND))
-        if len(faults) >= MOST_FAULTS:
-            break
+    done = _read_lines(file, text, state, comments, faults)
     if not faults and not state.ended:
-        faults.append(Fault("the program does not end with M2", f"{file}, line {number}", MEND))
+        faults.append(Fault("the program does not end with M2", f"{file}, line {done}", MEND))
     if not faults and state.cutter is None:
         faults.append(Fault("the program names no cutter (no T word)", file, MEND))
     if faults:
@@ -111,8 +108,32 @@ def read_program(file: str, data: bytes) -> Reading:
     return _reading(file, state, tuple(comments))
 
 
+def _read_lines(file: str, text: str, state: _State, comments: list[str], faults: list[Fault]) -> int:
+    """Read line after line, runs of plain moves at once; how many lines were read."""
+    at, done = 0, 0
+    while at < len(text) and len(faults) < MOST_FAULTS:
+        setting = _setting(state)
+        run = plain_run(text, at) if setting else ""
+        if setting and run and _take_run(run, done + 1, setting, state):
+            at += len(run)
+            done += run.count("\n")
+            continue
+        # a run that holds something amiss, and the line after it, are looked at line by line
+        end = text.find("\n", at + len(run)) + 1 or len(text)
+        for line in text[at:end].splitlines():
+            done += 1
+            try:
+                _read_line(line, done, state, comments)
+            except _Refused as refused:
+                faults.append(Fault(str(refused), f"{file}, line {done}", MEND))
+            if len(faults) >= MOST_FAULTS:
+                break
+        at = end
+    return done
+
+
 def _reading(file: str, state: _State, comments: tuple[str, ...]) -> Reading:
-    rows = np.array(state.rows, np.float64).reshape(-1, 10)
+    rows = np.vstack([np.empty((0, 10)), *state.rows])
     return Reading(
         file=file,
         cutter=state.cutter or 0,
@@ -128,6 +149,36 @@ def _reading(file: str, state: _State, comments: tuple[str, ...]) -> Reading:
     )
 
 
+def _setting(state: _State) -> Setting | None:
+    """What plain moves start from, where all has been said that moves and arcs need."""
+    may_cut = state.feed > 0 and state.turning and state.speed > 0 and state.cutter is not None and not state.ended
+    if not (may_cut and state.absolute and state.plane) or math.isnan(sum(state.at)):
+        return None
+    if state.scale is None or state.motion is None:
+        return None
+    x, y, z = state.at
+    return Setting(state.motion, (x, y, z), state.scale, _radii(state.scale))
+
+
+def _take_run(run: str, number: int, setting: Setting, state: _State) -> bool:
+    """Take a run of plain moves at once, if nothing is amiss in it."""
+    moves = moves_of(run, setting)
+    if moves is None:
+        return False
+    state.rows.append(np.column_stack([moves.rows, np.arange(number, number + len(moves.rows))]))
+    state.motion = int(moves.rows[-1, 0])
+    state.at = moves.rows[-1, 4:7].tolist()
+    for feed in moves.feeds.tolist():
+        state.feed = feed
+        state.top_feed = max(state.top_feed, feed)
+    return True
+
+
+def _radii(scale: float) -> float:
+    """How far the radii of an arc may differ, in mm."""
+    return ARC_RADII if scale == 1.0 else ARC_RADII_INCH * _MM_IN_INCH
+
+
 def _read_line(line: str, number: int, state: _State, comments: list[str]) -> None:
     if len(line) > LONGEST_LINE:
         raise _Refused(f"the line has more than {LONGEST_LINE} characters")
@@ -138,12 +189,6 @@ def _read_line(line: str, number: int, state: _State, comments: list[str]) -> No
         return
     if state.ended:
         raise _Refused("something stands after the end of the program")
-    plain = _PLAIN.fullmatch(line)
-    if plain:
-        code, *figures = plain.groups()
-        placed = {letter: float(digits) for letter, digits in zip("XYZIJ", figures, strict=True) if digits}
-        _motion(placed, [int(code)] if code else [], number, state)
-        return
     if not _BLOCK.fullmatch(line):
         raise _Refused(f"'{line[:40]}' is not made of words of a program")
     words, g_words, m_words = _sorted_words(line)
@@ -232,8 +277,8 @@ def _settings(words: dict[str, float], g_words: list[int], m_words: list[int], s
     if "F" in words:
         if state.scale is None:
             raise _Refused("a feed stands before the units (G20 or G21)")
-        state.feed = words["F"]
-        state.top_feed = max(state.top_feed, state.feed * state.scale)
+        state.feed = words["F"] * state.scale
+        state.top_feed = max(state.top_feed, state.feed)
 
 
 def _take_cutter(value: float, state: _State) -> None:
@@ -268,7 +313,7 @@ def _motion(words: dict[str, float], g_words: list[int], number: int, state: _St
         raise _Refused("I or J stand in a straight move")
     else:
         centre = _NO_CENTRE
-    state.rows.append((state.motion, *state.at, *end, *centre, number))
+    state.rows.append(np.array([[state.motion, *state.at, *end, *centre, number]]))
     state.at = end
 
 
@@ -305,7 +350,7 @@ def _centre(words: dict[str, float], end: list[float], state: _State) -> tuple[f
     x, y = (state.at[i] + words.get(letter, 0.0) * scale for i, letter in enumerate("IJ"))
     at_start = math.hypot(state.at[0] - x, state.at[1] - y)
     at_end = math.hypot(end[0] - x, end[1] - y)
-    allowed = ARC_RADII if scale == 1.0 else ARC_RADII_INCH * _MM_IN_INCH
+    allowed = _radii(scale)
     if not abs(at_start - at_end) <= allowed or not allowed < at_start <= FURTHEST:
         raise _Refused(
             f"the arc's start and end lie {at_start:.4f} and {at_end:.4f} mm from its centre; they must be equally far"

@@ -10,12 +10,17 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon
+from shapely import LineString, MultiPolygon, STRtree
 from shapely.geometry.base import BaseGeometry
 
-from purfle.proof.program import CLOCKWISE, COUNTER, Reading
+from purfle.proof.nearness import nearest, pairs_within
+from purfle.proof.plain_moves import CLOCKWISE, COUNTER
+from purfle.proof.program import Reading
 from purfle.proof.regions import quadrant_segments
 from purfle.tolerances import GRID, GROOVE_TRUE, PROOF_FLAT
+
+_FINER = 1.5 / math.sqrt((GROOVE_TRUE - GRID) / PROOF_FLAT)
+"""The engine rounds a turn of up to one and a half steps with one chord: steps smaller by this keep it true."""
 
 CHAIN = 50
 """Most points of a polyline that is grown in one go: longer ones are slower, and lose shape more often."""
@@ -108,20 +113,78 @@ def sections(way: Way, depths: tuple[float, ...]) -> tuple[BaseGeometry, ...]:
     return tuple(reversed(found))
 
 
+@dataclass(frozen=True, slots=True)
+class _Runs:
+    """Runs of bits that follow each other, as polylines, and the groove of each."""
+
+    lines: NDArray[np.object_]
+    shapes: NDArray[np.object_]
+
+
+@dataclass(frozen=True, slots=True)
+class _Off:
+    """Places (n, 2) on the side of a groove that do not stand a radius off the way, and the bit nearest to each."""
+
+    places: NDArray[np.float64]
+    bit: NDArray[np.int64]
+
+
 def groove(way: Way) -> BaseGeometry:
-    """The groove of one cutter along a way, seen from above."""
-    lines = _chains(way.start[:, :2], way.end[:, :2])
-    if not len(lines):
+    """The groove of one cutter along a way, seen from above.
+
+    The engine loses shape, or straightens bends, and says nothing. So the whole side of what it gives is measured
+    against the way, and all of the way must lie in it: then nothing is missing that a radius reaches. Runs that made a
+    side stand off are taken in shorter ones.
+    """
+    runs = _grown(_chains(way.start[:, :2], way.end[:, :2]), way.radius)
+    if not len(runs.lines):
         return MultiPolygon()
-    shapes = _grown_lines(lines, way.radius)
-    # the union may lose shape as silently as the growing does: every place of the way must still lie in it
-    for grid in (None, GRID / 10, GRID):
-        region = shapely.union_all(shapes, grid_size=grid)
-        shapely.prepare(region)
+    lost = 0
+    for grid in (0.0, GRID / 10, GRID):
+        region, off = _joined(runs, way, grid)
+        while len(off.places) and len(at_fault := _at_fault(runs, off.places)):
+            runs = _shorter(runs, at_fault, way.radius)
+            region, off = _joined(runs, way, grid)
         held = shapely.contains_xy(region, way.end[:, 0], way.end[:, 1])
-        if held.all():
+        if held.all() and not len(off.places):
             return region
-    raise Unswept(int(way.move[np.flatnonzero(~held)[0]]))
+        lost = int(np.flatnonzero(~held)[0] if not held.all() else off.bit[0])
+    raise Unswept(int(way.move[lost]))
+
+
+def _joined(runs: _Runs, way: Way, grid: float) -> tuple[BaseGeometry, _Off]:
+    """The grooves of all runs as one, and where its side is not a radius off the way."""
+    region = shapely.union_all(runs.shapes, grid_size=grid or None)
+    shapely.prepare(region)
+    points, ring = shapely.get_coordinates(shapely.get_parts(shapely.boundary(region)), return_index=True)
+    # bends that were straightened show in the middles of the outline's bits
+    middles = ((points[1:] + points[:-1]) / 2)[ring[1:] == ring[:-1]]
+    bits = np.stack([way.start[:, :2], way.end[:, :2]], axis=1)
+    true = GROOVE_TRUE + grid
+    away, bit = nearest(middles, bits, pairs_within(middles, bits, way.radius + true))
+    off = np.abs(away - way.radius) > true
+    return region, _Off(middles[off], bit[off])
+
+
+def _at_fault(runs: _Runs, places: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Runs of several bits whose own side passes through one of these places."""
+    tree = STRtree(runs.shapes)
+    found = tree.query(shapely.points(places), predicate="dwithin", distance=GROOVE_TRUE)[1]
+    return np.unique(found[shapely.get_num_points(runs.lines[found]) > 2])
+
+
+def _shorter(runs: _Runs, at_fault: NDArray[np.int64], radius: float) -> _Runs:
+    """The same runs, some of them each in several that are as long as they are many."""
+    kept = np.ones(len(runs.lines), bool)
+    kept[at_fault] = False
+    new = _grown(np.array([piece for line in runs.lines[at_fault] for piece in _pieces(line)], object), radius)
+    return _Runs(np.concatenate([runs.lines[kept], new.lines]), np.concatenate([runs.shapes[kept], new.shapes]))
+
+
+def _pieces(line: LineString) -> list[LineString]:
+    points = shapely.get_coordinates(line)
+    step = max(1, math.isqrt(len(points) - 1)) if len(points) > 4 else 1
+    return [LineString(points[at : at + step + 1]) for at in range(0, len(points) - 1, step)]
 
 
 def _keys(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.int64]:
@@ -158,38 +221,20 @@ def _chains(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.object
     return lines
 
 
-def _grown_lines(lines: NDArray[np.object_], radius: float) -> NDArray[np.object_]:
-    """Polylines grown by the radius. A run whose groove fails the look is halved, down to single bits."""
-    found: list[NDArray[np.object_]] = []
+def _grown(lines: NDArray[np.object_], radius: float) -> _Runs:
+    """Polylines grown by the radius. A run whose groove cannot be right by itself is taken in shorter ones."""
+    done: list[_Runs] = [_Runs(lines[:0], lines[:0])]
     while len(lines):
-        shapes = shapely.buffer(lines, radius, quad_segs=quadrant_segments(radius))
+        shapes = shapely.buffer(lines, radius, quad_segs=math.ceil(_FINER * quadrant_segments(radius)))
         # a single bit is two half discs and a box: nothing in it can be lost
-        good = (shapely.get_num_points(lines) <= 2) | _true_to(lines, shapes, radius)
-        found.append(shapes[good])
-        lines = _halves(lines[~good])
-    return np.concatenate(found)
+        good = (shapely.get_num_points(lines) <= 2) | _may_be_true(lines, shapes, radius)
+        done.append(_Runs(lines[good], shapes[good]))
+        lines = np.array([piece for line in lines[~good] for piece in _pieces(line)], object)
+    return _Runs(np.concatenate([run.lines for run in done]), np.concatenate([run.shapes for run in done]))
 
 
-def _true_to(lines: NDArray[np.object_], shapes: NDArray[np.object_], radius: float) -> NDArray[np.bool_]:
-    """Which grooves end a radius from their way, all round: the engine loses shape, or straightens bends, unsaid.
-
-    It leaves out corners of a way that stand off their neighbours by less than 1 % of the radius on the hollow side,
-    so that a bend's groove comes out too wide: the middles of the outline's bits show that. An island that was lost
-    shows in the area, which is at most 2 r L + pi r^2.
-    """
+def _may_be_true(lines: NDArray[np.object_], shapes: NDArray[np.object_], radius: float) -> NDArray[np.bool_]:
+    """Which grooves are sound and no larger than 2 r L + pi r^2, as they would be if an island had been lost."""
     most = 2 * radius * shapely.length(lines) + math.pi * radius * radius + GRID
     true: NDArray[np.bool_] = shapely.is_valid(shapes) & ~shapely.is_empty(shapes) & (shapely.area(shapes) <= most)
-    rings, of_shape = shapely.get_parts(shapely.boundary(shapes), return_index=True)
-    points, of_ring = shapely.get_coordinates(rings, return_index=True)
-    middles = (points[1:] + points[:-1])[of_ring[1:] == of_ring[:-1]] / 2
-    owner = of_shape[of_ring[1:][of_ring[1:] == of_ring[:-1]]]
-    away = shapely.distance(lines[owner], shapely.points(middles))
-    true[owner[np.abs(away - radius) > GROOVE_TRUE]] = False
     return true
-
-
-def _halves(lines: NDArray[np.object_]) -> NDArray[np.object_]:
-    """Each polyline as two that meet at its middle point."""
-    runs = [shapely.get_coordinates(line) for line in lines]
-    halves = [half for run in runs for half in (run[: len(run) // 2 + 1], run[len(run) // 2 :])]
-    return np.array([shapely.LineString(half) for half in halves], object)
