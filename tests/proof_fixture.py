@@ -264,7 +264,7 @@ def part(number: int, name: str, line: str, spare: bool, pose: tuple[float, floa
 
 def inlay(name: str, line: str, parts: list[dict]) -> dict:
     common = {"face": "show", "depth": 2.0, "glue_room": 0.1, "proud": 0.5, "seam": SEAM}
-    return {"name": name, **common, "recess": {"set_up": 1, "lines": [line]}, "parts": parts}
+    return {"name": name, **common, "recess": {"set_up": 1, "lines": [line]}, "chisel": [], "parts": parts}
 
 
 def about(x: float, y: float, angle: float, to: tuple[float, float]) -> tuple[float, float, float]:

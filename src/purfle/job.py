@@ -149,13 +149,16 @@ def woods_of(
 
 def fit_rule(job: Job, shop: Shop) -> FitRule:
     """What the fit is held to: the seam asked for, and the cutter that finishes it."""
-    return FitRule(cutter_named(shop, job.fit.cutter).radius, job.fit.seam)
+    wish = job.fit
+    radius = cutter_named(shop, wish.cutter).radius
+    return FitRule(radius, wish.seam, corners=wish.corners, corner_wishes=wish.corner_wishes)
 
 
 def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit]:
     """The fit of the picture ("picture") and of each key, by name."""
     rule = fit_rule(job, shop)
     fits = {"picture": fit.let_in(fit.make_pieces(drawn, rule), rule)}
+    rule = replace(rule, corner_wishes=())
     for key in job.keys:
         shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
         area = DrawnArea(key.name, find_wood(key.wood).id, find_wood(key.wood).look.fresh, shape)

@@ -108,5 +108,9 @@ SEEN_ON_A_RULE = 1.0
 """Two places further apart than this are told apart beyond doubt with a rule that shows half millimetres."""
 MARK_ON = 0.3
 """A line to be pencilled belongs to a recess whose end or side lies within this of it (half a seam apart at most)."""
+CORNER_SEEN = 0.05
+"""A corner that the cutter rounds off by less than this is not worth a chisel: half a common seam."""
+CORNER_MEANT = 3.0
+"""A wish for a single corner means the nearest one, no further away than this."""
 SEAM_PLACE = 1.0
 """Wide places of a seam nearer to each other than this are one place."""

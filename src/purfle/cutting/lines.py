@@ -74,13 +74,21 @@ def _part_stems(inlays: Sequence[Inlay]) -> Iterator[tuple[tuple[str, int], str]
 
 
 def inlay_line(inlay: Inlay, line_id: str, frame: Pose, radius: float) -> tuple[Named, list[Finding], list[Fault]]:
-    """The recess of an inlay in its set-up. The fit promises that the cutter reaches all of it: this looks again."""
+    """The recess of an inlay in its set-up, as the cutter leaves it, and the corners that are left to the chisel.
+
+    The fit promises that the cutter reaches all of it but those corners: this looks again.
+    """
     region = polygonal(frame.region(inlay.recess))
     name = f"recess of {inlay.name}"
     faults = [_narrow(name, part) for part in too_narrow(region, radius)]
-    corners = [] if faults else not_reached(region, room_for(region, radius), radius)
-    findings = [_stays_standing(name, corners, frame)] if corners else []
-    return Named(CutLine(line_id, "recess", region, inlay.depth, tuple(corners)), name), findings, faults
+    room = room_for(region, radius)
+    corners = [] if faults else not_reached(region, room, radius)
+    meant = union_of([frame.region(inlay.pose.region(part)) for part in inlay.fit.pieces.chiselled])
+    chiselled = tuple(corner for corner in corners if corner.intersects(meant))
+    standing = [corner for corner in corners if not corner.intersects(meant)]
+    findings = [_stays_standing(name, standing, frame)] if standing else []
+    as_cut = grow(room, radius) if chiselled else region
+    return Named(CutLine(line_id, "recess", as_cut, inlay.depth, chiselled), name), findings, faults
 
 
 def fitting_line(fitting: Fitting, frame: Pose, board: Polygon, radius: float) -> tuple[Named, list[Fault]]:

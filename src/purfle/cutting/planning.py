@@ -104,7 +104,7 @@ def _inlay_lines(planner: _Planner, layout: Layout, face: Face) -> list[Named]:
             frame = SHOW if face == "show" else UNDERSIDE
             named, findings, faults = inlay_line(inlay, line_id, frame, planner.cutter.radius)
             lines.append(named)
-            planner.findings += findings
+            planner.findings += [*findings, *_chisel_note(named)]
             planner.faults += faults
     return lines
 

@@ -6,7 +6,7 @@ import shapely
 from shapely import Polygon
 
 from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, shrink, union_of
-from purfle.tolerances import SIDE_AS_CUT
+from purfle.tolerances import CLOSING_KEPT, SIDE_AS_CUT
 
 _NECK_KEPT = 3.0
 """A neck counts if it leads further than this many allowances away from the room that keeps the allowance."""
@@ -32,7 +32,8 @@ def not_reached(region: Region, room: Region, radius: float) -> list[Polygon]:
     reached = grow(room, radius)
     if within(region, reached, SIDE_AS_CUT / 2.0):
         return []
-    left = difference(region, reached)
+    # a hair more is reached: the error of chords would join all corners by films along the walls
+    left = difference(region, grow(room, radius + CLOSING_KEPT))
     if shrink(left, SIDE_AS_CUT / 2.0).is_empty:
         return []
     deep = opening(left, SIDE_AS_CUT / 2.0)

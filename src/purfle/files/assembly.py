@@ -7,8 +7,10 @@ import json
 from collections.abc import Iterable
 from typing import Any
 
-from shapely import box
+import shapely
+from shapely import Polygon, box
 
+from purfle.geometry.measuring import furthest_place
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
 from purfle.model.board import Fitting, Inlay, Layout
 from purfle.model.cutting import CutLine, CuttingPlan, Pass, Program, SetUp
@@ -146,8 +148,18 @@ def _inlay(inlay: Inlay, places: Iterable[Place], plan: CuttingPlan) -> Card:
         "proud": float(inlay.proud),
         "seam": float(inlay.fit.rule.seam),
         "recess": {"set_up": set_up.number, "lines": lines},
+        "chisel": [_corner(one, line, inlay) for line in set_up.lines if line.id in lines for one in line.remnants],
         "parts": [_part(place, inlay, plan) for place in places if place.part.inlay == inlay.name],
     }
+
+
+def _corner(corner: Polygon, line: CutLine, inlay: Inlay) -> Card:
+    """A corner that is pared to the insert by hand: its point, and how far about it the cutter leaves wood standing."""
+    frame = SHOW if inlay.face == "show" else UNDERSIDE
+    point = furthest_place(corner, line.region)
+    reach = float(shapely.hausdorff_distance(shapely.Point(point), corner))
+    x, y = frame.inverse().point(*point)
+    return {"x": float(x), "y": float(y), "reach": reach}
 
 
 def _part(place: Place, inlay: Inlay, plan: CuttingPlan) -> Card:

@@ -25,6 +25,7 @@ from purfle.model.board import Board, FittingKind
 from purfle.model.cutting import CuttingRule
 from purfle.model.findings import FACES
 from purfle.model.job import Distance, FittingRule, FitWish, Job, KeyRule, LengthUnit, Paper, PictureRule
+from purfle.model.pieces import CornerWay
 from purfle.units import INCH, show
 
 JOB_FILE = "job.toml"
@@ -38,6 +39,7 @@ NARROWEST_SEAM = 0.02
 UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
 PAPERS: tuple[Paper, ...] = get_args(Paper)
 KINDS: tuple[FittingKind, ...] = get_args(FittingKind)
+CORNER_WAYS: tuple[CornerWay, ...] = get_args(CornerWay)
 PROUD, GLUE_ROOM, MARGIN, BETWEEN, LEAST_LEFT = 0.5, 0.15, 6.0, 5.0, 6.0
 """Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
 WIDEST_MARGIN, MOST_PLAY, MOST_PROUD, MOST_THROUGH = 100.0, 5.0, 5.0, 3.0
@@ -171,7 +173,7 @@ def _job(top: Table, folder: Path) -> Job:
         picture=_picture(top, folder, board),
         keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
         fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
-        fit=_fit(top.table("fit", required=True)),
+        fit=_fit(top.table("fit", required=True), top.table("corners")),
         cutting=_cutting(top.table("cutting"), unit),
         margin=margin,
         between=between,
@@ -386,16 +388,23 @@ def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
     return table.length("length"), table.length("width")
 
 
-def _fit(table: Table) -> FitWish:
-    """The fit: one seam for every joint, and the cutter that finishes it."""
+def _fit(table: Table, corners: Table) -> FitWish:
+    """The fit: one seam for every joint, the cutter that finishes it, and what becomes of the recess's corners."""
     wish = FitWish(
         seam=table.length("seam", limits=(NARROWEST_SEAM, WIDEST_SEAM)),
         cutter=table.text("cutter"),
         proud=table.length("proud", PROUD, (0.0, MOST_PROUD)),
         glue_room=table.length("glue_room", GLUE_ROOM, (0.0, MOST_PROUD)),
+        corners=table.choice("corners", CORNER_WAYS, "round"),
+        corner_wishes=_corner_wishes(corners),
     )
     table.close()
     return wish
+
+
+def _corner_wishes(table: Table) -> tuple[tuple[tuple[float, float], CornerWay], ...]:
+    """Single corners of the recess that are to be otherwise, each by a point of the design near it."""
+    return tuple((pair_of(table, key, key), table.choice(key, CORNER_WAYS)) for key in table.keys())  # noqa: SIM118
 
 
 def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:

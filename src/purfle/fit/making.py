@@ -9,6 +9,7 @@ from shapely import Polygon
 
 from purfle.errors import Fault, FitError
 from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, needed_radius, where
+from purfle.fit.corners import sharpen
 from purfle.fit.deciding import decide
 from purfle.fit.losses import art_changed, lost_details, lost_names
 from purfle.fit.sweeping import put_in_order, residual, sweep
@@ -44,10 +45,13 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
         settle(partition)
         _refuse_empty(partition)
         _tile(partition)
-        beyond = _beyond(partition)
+        sharpened = sharpen(partition)
+        if sharpened:
+            _tile(partition)
+        beyond = _beyond(partition, sharpened)
         deepest = [max((found[0][0] for found in engine.values()), default=0.0) for engine in beyond]
         if max(deepest) <= CLOSED and all(isinstance(cell.region, Polygon) for cell in partition.inserts):
-            return _pieces_of(partition, areas, (deepest[0], deepest[1]))
+            return _pieces_of(partition, areas, (deepest[0], deepest[1]), sharpened)
         _take_beyond(partition, beyond)
     raise _not_closed(partition)
 
@@ -76,13 +80,17 @@ def settle(partition: Partition) -> None:
                 return
 
 
-def _beyond(partition: Partition) -> tuple[Beyond, Beyond]:
-    """What lies beyond each cell in its closing, by GEOS and by Clipper2; only cells with anything at all."""
+def _beyond(partition: Partition, sharpened: tuple[Polygon, ...] = ()) -> tuple[Beyond, Beyond]:
+    """What lies beyond each cell in its closing, by GEOS and by Clipper2; only cells with anything at all.
+
+    Of the ground, `sharpened` corners do not count: they are left to the chisel.
+    """
     radius = needed_radius(partition.rule)
     found: tuple[Beyond, Beyond] = ({}, {})
     for cell in partition.cells:
         for engine, close in zip(found, (closing, closing_by_clipper), strict=True):
-            beyond = residual(cell.region, close(cell.region, radius), CLOSING_KEPT / 2.0)
+            reached = union_of([cell.region, *sharpened]) if cell is partition.ground and sharpened else cell.region
+            beyond = residual(reached, close(cell.region, radius), CLOSING_KEPT / 2.0)
             if beyond:
                 engine[cell] = beyond
     return found
@@ -107,7 +115,9 @@ def _tile(partition: Partition) -> None:
     assert tiling.area_apart <= FILM * FILM, "pieces do not fill their domain"
 
 
-def _pieces_of(partition: Partition, areas: tuple[DrawnArea, ...], residuals: tuple[float, float]) -> Pieces:
+def _pieces_of(
+    partition: Partition, areas: tuple[DrawnArea, ...], residuals: tuple[float, float], sharpened: tuple[Polygon, ...]
+) -> Pieces:
     pieces = _numbered(partition.inserts)
     lost = lost_details(partition, areas)
     walls = wall_findings(partition.ground.region, partition.domain, partition.rule)
@@ -120,6 +130,7 @@ def _pieces_of(partition: Partition, areas: tuple[DrawnArea, ...], residuals: tu
         *residuals,
         art_changed(partition),
         (*partition.findings, *lost_names(areas, partition), *walls),
+        sharpened,
     )
 
 

@@ -60,6 +60,13 @@ def depths_beside(
     return deep
 
 
+def furthest_place(shape: BaseGeometry, region: BaseGeometry) -> tuple[float, float]:
+    """The vertex of a shape that stands furthest from a region beside it."""
+    places = shapely.get_coordinates(shape)
+    x, y = places[int(shapely.distance(region, shapely.points(places)).argmax())].tolist()
+    return float(x), float(y)
+
+
 def distances(region: BaseGeometry, places: Places) -> NDArray[np.float64]:
     """How far each place stands from a region; 0 inside it. Exact: to its nearest edge, found in a tree of edges."""
     ends, ring = shapely.get_coordinates(shapely.get_rings(_polygons(region)), return_index=True)

@@ -9,6 +9,7 @@ from purfle.model.board import Board, FittingKind, Layout
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
 from purfle.model.offcuts import OnOffcuts
+from purfle.model.pieces import CornerWay
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
 
@@ -82,12 +83,18 @@ class FittingRule:
 
 @dataclass(frozen=True, slots=True)
 class FitWish:
-    """The fit as asked for: seam, the cutter that finishes it (name in the shop), proud amount, glue room."""
+    """The fit as asked for: seam, the cutter that finishes it (name in the shop), proud amount, glue room.
+
+    `corners` of the recess are left round or chiselled; `corner_wishes` say otherwise for single ones, each by a place
+    near it, in mm from the design's lower left corner.
+    """
 
     seam: float
     cutter: str
     proud: float
     glue_room: float
+    corners: CornerWay = "round"
+    corner_wishes: tuple[tuple[tuple[float, float], CornerWay], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

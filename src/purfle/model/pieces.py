@@ -1,7 +1,7 @@
 """Pieces that can be cut, and the fit: inserts and recess with their seam. All in the artwork frame, mm."""
 
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 from shapely import MultiPolygon, Polygon
 
@@ -9,17 +9,25 @@ from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
 
 Region: TypeAlias = Polygon | MultiPolygon
+CornerWay = Literal["round", "chisel"]
+"""A recess's inside corner: left as round as the cutter makes it, the insert rounded with it; or chiselled sharp."""
 
 
 @dataclass(frozen=True, slots=True)
 class FitRule:
-    """What the fit is held to. `cutter_radius`: of the smallest finishing cutter. `seam`: width of every joint."""
+    """What the fit is held to. `cutter_radius`: of the smallest finishing cutter. `seam`: width of every joint.
+
+    `corners`: what becomes of the recess's inside corners; `corner_wishes` say otherwise for the corner nearest to a
+    place of the artwork.
+    """
 
     cutter_radius: float
     seam: float
     thinnest: float = 0.8
     tip: float = 0.8
     time_limit_s: float = 30.0
+    corners: CornerWay = "round"
+    corner_wishes: tuple[tuple[tuple[float, float], CornerWay], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +72,8 @@ class Pieces:
 
     `closing_residual_geos`, `closing_residual_clipper`: deepest part of any closing minus its piece, by each engine.
     `art_changed`: share of the drawn insert area that changed wood. `junctions`: where three or more pieces meet
-    (ground counted), or where a piece's border has a corner sharper than the seam rule allows for.
+    (ground counted), or where a piece's border has a corner sharper than the seam rule allows for. `chiselled`: what
+    of the inserts fills corners that the ground's cutter leaves round; less these, the ground equals its closing.
     """
 
     domain: Polygon
@@ -76,6 +85,7 @@ class Pieces:
     closing_residual_clipper: float
     art_changed: float
     findings: tuple[Finding, ...] = ()
+    chiselled: tuple[Polygon, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

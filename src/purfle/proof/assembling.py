@@ -8,6 +8,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.model.findings import Finding
 from purfle.model.proof import SeamReadBack
 from purfle.proof.card import Card, InlayOnCard, PartOnCard
+from purfle.proof.chiselled import check_corners, pared
 from purfle.proof.empty_places import empty_places, tell_empty
 from purfle.proof.found import look, stop
 from purfle.proof.regions import Sandwich
@@ -25,7 +26,7 @@ def check_inlay(
     card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts]
 ) -> tuple[list[SeamReadBack], list[Finding]]:
     """One inlay put together three times: from the programs, from the SVG files, from the DXF files."""
-    findings = _proud(card, inlay)
+    findings = [*_proud(card, inlay), *check_corners(inlay, accounts[inlay.set_up])]
     kinds: list[Together] = []
     for kind in KINDS:
         recess = _recess(inlay, accounts[inlay.set_up], kind)
@@ -34,7 +35,9 @@ def check_inlay(
             # what is missing was reported where it was missed
             continue
         whole = [(p, sizes) for p, sizes in zip(inlay.parts, parts, strict=True) if sizes is not None]
-        kinds.append(_together(inlay, kind, recess, [(p, s) for p, s in whole if not p.spare]))
+        originals = [(p, s) for p, s in whole if not p.spare]
+        recess = pared(inlay, recess, [sizes for _, sizes in originals])
+        kinds.append(_together(inlay, kind, recess, originals))
         findings += _spares(inlay, kind, whole)
     seams, found = _put_together(kinds, _all_cut_are_placed(card, accounts))
     return seams, findings + found

@@ -100,8 +100,16 @@ class PartOnCard:
 
 
 @dataclass(frozen=True, slots=True)
+class CornerOnCard:
+    """A corner of a recess that is pared to its insert by hand: its point, and how far about it wood stands."""
+
+    place: tuple[float, float]
+    reach: float
+
+
+@dataclass(frozen=True, slots=True)
 class InlayOnCard:
-    """One inlay: its recess (`set_up` and `lines`) and the parts that go into it."""
+    """One inlay: its recess (`set_up`, `lines`, corners left to the chisel) and the parts that go into it."""
 
     name: str
     face: Face
@@ -111,6 +119,7 @@ class InlayOnCard:
     seam: float
     set_up: int
     lines: tuple[str, ...]
+    chisel: tuple[CornerOnCard, ...]
     parts: tuple[PartOnCard, ...]
 
 
@@ -292,6 +301,13 @@ def _part(shelf: Shelf) -> PartOnCard:
     return part
 
 
+def _corner(shelf: Shelf) -> CornerOnCard:
+    place = (shelf.number("x"), shelf.number("y"))
+    corner = CornerOnCard(place, shelf.number("reach", above=0.0))
+    shelf.nothing_else()
+    return corner
+
+
 def _inlay(shelf: Shelf) -> InlayOnCard:
     recess = shelf.shelf("recess")
     set_up, lines = recess.whole("set_up"), recess.texts("lines")
@@ -305,6 +321,7 @@ def _inlay(shelf: Shelf) -> InlayOnCard:
         seam=shelf.number("seam", at_least=0.0),
         set_up=set_up,
         lines=lines,
+        chisel=tuple(_corner(s) for s in shelf.shelves("chisel")),
         parts=tuple(_part(s) for s in shelf.shelves("parts")),
     )
     shelf.nothing_else()

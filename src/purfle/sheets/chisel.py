@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from purfle.geometry.measuring import furthest_place
 from purfle.geometry.pose import UNDERSIDE
 from purfle.model.cutting import CutLine, SetUp
 from purfle.model.findings import FACES, Face
@@ -52,10 +53,7 @@ class Remnant:
     @property
     def at(self) -> Place:
         """Its outermost corner, in the frame of the set-up: the point of it that lies furthest from the cut line."""
-        points = shapely.get_coordinates(self.shape)
-        far = shapely.distance(shapely.points(points), self.line.region)
-        x, y = points[int(np.argmax(far))]
-        return float(x), float(y)
+        return furthest_place(self.shape, self.line.region)
 
 
 def remnants_of(result: JobResult) -> list[Remnant]:
@@ -107,7 +105,9 @@ def _page(result: JobResult, remnants: list[Remnant], style: Style) -> dict[str,
 def _lead(remnants: list[Remnant]) -> str:
     corners = plural(len(remnants), "corner")
     verb = "is" if len(remnants) == 1 else "are"
-    return f"{corners} {verb} left round by the cutter. Knife the lines, then pare down to them, to the floor."
+    of_inlays = any(remnant.line.id.startswith("recess") for remnant in remnants)
+    how = "Lay each insert on its place, knife round its corners" if of_inlays else "Knife the lines"
+    return f"{corners} {verb} left round by the cutter. {how}, then pare down to the lines, to the floor."
 
 
 def _stock(result: JobResult, remnants: list[Remnant], style: Style) -> tuple[Drawing, float]:
@@ -178,7 +178,7 @@ def _details(remnants: list[Remnant], style: Style) -> tuple[Drawing, str]:
     for number, remnant in enumerate(shown):
         row, column = divmod(number, IN_A_ROW)
         _detail(drawing, remnant, (column * (DETAIL + gap), row * (DETAIL + 4.0)), zoom)
-    rest = "" if len(shown) == len(remnants) else f"; the other {len(remnants) - len(shown)} are alike"
+    rest = f"; the first {len(shown)} of {len(remnants)}" if len(shown) < len(remnants) else ""
     return drawing, f"enlarged {zoom:g} : 1, black: to be taken away{rest}"
 
 
