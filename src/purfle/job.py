@@ -19,7 +19,7 @@ from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
 from purfle.mate import Mate
 from purfle.model.artwork import Areas, TraceRule
-from purfle.model.board import Layout
+from purfle.model.board import Board, Layout
 from purfle.model.cutting import CuttingPlan
 from purfle.model.findings import Finding
 from purfle.model.job import Job, JobResult
@@ -77,6 +77,8 @@ def make_of(
 ) -> tuple[JobResult, dict[str, bytes]]:
     """The same of a job and a shop that have been read."""
     clock = Clock(progress)
+    if mate.is_there:
+        mate.ask(prepare_board, job.board)
     with clock.stage("finding areas"):
         areas = areas_of(job)
         mm_per_unit = job.picture.height / artwork.design_size(areas)[1]
@@ -187,6 +189,13 @@ def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, p
     return files
 
 
+def prepare_board(bare: Board) -> None:
+    """What the picture of the finished piece needs of the bare board, worked out ahead."""
+    from purfle import sheets
+
+    sheets.prepare_board(bare)
+
+
 def pictures_of(result: JobResult) -> dict[str, bytes]:
     """The picture of the finished piece, by file name."""
     from purfle import sheets
@@ -194,7 +203,7 @@ def pictures_of(result: JobResult) -> dict[str, bytes]:
     job = result.job
     return {
         f"{job.slug}-finished.svg": sheets.finished_picture(result),
-        f"{job.slug}-finished.png": sheets.finished_picture_png(result, 1600),
+        f"{job.slug}-finished.png": sheets.finished_picture_png(result),
     }
 
 

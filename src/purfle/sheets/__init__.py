@@ -17,7 +17,15 @@ are a `drawing.Drawing`, in mm on the paper, y down; `base.typ` sets all of thes
 """
 
 from purfle.sheets.book import Draft, bench_sheets, draft_of, sheets_of
-from purfle.sheets.finished import finished_picture_png
+from purfle.sheets.finished import finished_picture_png, prepare_board
 from purfle.sheets.finished_lines import finished_picture
 
-__all__ = ["Draft", "bench_sheets", "draft_of", "finished_picture", "finished_picture_png", "sheets_of"]
+__all__ = [
+    "Draft",
+    "bench_sheets",
+    "draft_of",
+    "finished_picture",
+    "finished_picture_png",
+    "prepare_board",
+    "sheets_of",
+]

@@ -14,7 +14,7 @@ from purfle.model.job import JobResult
 from purfle.sheets.drawing import FINE, Drawing
 from purfle.sheets.labels import number_pieces
 from purfle.sheets.parts import Part, parts_of
-from purfle.sheets.rooms import Place
+from purfle.sheets.rooms import Place, laid_on_paper
 from purfle.sheets.tints import tints
 
 TOUCHES = 0.1
@@ -77,7 +77,7 @@ def draw_pieces(result: JobResult, face: Face, room: Place) -> tuple[Drawing, fl
 
     drawing = Drawing(room[0], (y1 - y0) / scale + 2 * BORDER)
     shades = tints([p.insert.wood for p in parts])
-    on_paper = [shapely.transform(shape, places) for shape in shapes]
+    on_paper = [laid_on_paper(shape, places) for shape in shapes]
     for part, shape in zip(parts, on_paper, strict=True):
         drawing.region(shape, FINE, shades[part.insert.wood])
     number_pieces(drawing, [(part.label, shape) for part, shape in zip(parts, on_paper, strict=True)])

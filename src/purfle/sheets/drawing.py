@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -26,6 +27,8 @@ RING = 1.0
 """Radius of the ring that a distance starts from."""
 HEAD = (3.2, 0.55)
 """Length and half width of the head that a distance ends with."""
+_AT_A_TIME = 24
+Shapes = NDArray[np.object_]
 
 
 @dataclass
@@ -101,40 +104,54 @@ class Drawing:
 
     def is_free(self, shape: BaseGeometry) -> bool:
         """True if a shape lies inside the drawing and on nothing that claimed its place."""
-        x0, y0, x1, y1 = shape.bounds
-        if x0 < 0 or y0 < 0 or x1 > self.width or y1 > self.height:
-            return False
-        return not (self.taken and shapely.intersects(shape, self.taken).any())
-
-    def crowding(self, shape: BaseGeometry) -> float:
-        """How badly a shape would be placed: area in mm2 shared with what claimed its place, or lost off the paper."""
-        inside = shape.intersection(shapely.box(0, 0, self.width, self.height))
-        taken = np.array(self.taken, dtype=object)
-        shared = shapely.intersection(shape, taken[shapely.intersects(shape, taken)])
-        return float(10.0 * (shape.area - inside.area) + (shapely.area(shared) + shapely.length(shared)).sum())
+        return bool(self._are_free(np.array([shape], dtype=object))[0])
 
     def best(self, options: Iterable[tuple[Option, BaseGeometry]]) -> Option:
         """The first option whose shape is free, or else the one that crowds least; its shape claims the place."""
-        refused: list[tuple[Option, BaseGeometry]] = []
-        for option, shape in options:
-            if self.is_free(shape):
-                self.taken.append(shape)
-                return option
-            refused.append((option, shape))
-        option, shape = min(refused, key=lambda one: self.crowding(one[1]))
-        self.taken.append(shape)
+        found, shapes = map(list, zip(*options, strict=True))
+        number = self._first_free(np.array(shapes, dtype=object))
+        self.taken.append(shapes[number])
+        option: Option = found[number]
         return option
+
+    def _first_free(self, shapes: Shapes) -> int:
+        """Which of some shapes is the first free one, or else crowds least. Few are asked at a time: most are free."""
+        for start in range(0, len(shapes), _AT_A_TIME):
+            free = self._are_free(shapes[start : start + _AT_A_TIME])
+            if free.any():
+                return start + int(free.argmax())
+        return int(self._crowding(shapes).argmin())
+
+    def _are_free(self, shapes: Shapes) -> NDArray[np.bool_]:
+        """For each of some shapes whether it lies inside the drawing and on nothing that claimed its place."""
+        bounds = shapely.bounds(shapes)
+        free = (bounds[:, :2] >= 0).all(axis=1) & (bounds[:, 2:] <= (self.width, self.height)).all(axis=1)
+        if self.taken and free.any():
+            where = np.flatnonzero(free)
+            free[where[shapely.STRtree(self.taken).query(shapes[where], predicate="intersects")[0]]] = False
+        return np.asarray(free, bool)
+
+    def _crowding(self, shapes: Shapes) -> NDArray[np.float64]:
+        """How badly shapes would be placed: area in mm2 shared with what claimed its place, or lost off the paper."""
+        inside = shapely.intersection(shapes, shapely.box(0, 0, self.width, self.height))
+        cost = np.asarray(10.0 * (shapely.area(shapes) - shapely.area(inside)), np.float64)
+        if self.taken:
+            mine, theirs = shapely.STRtree(self.taken).query(shapes, predicate="intersects")
+            shared = shapely.intersection(shapes[mine], np.array(self.taken, dtype=object)[theirs])
+            np.add.at(cost, mine, shapely.area(shared) + shapely.length(shared))
+        return cost
 
 
 def region_path(shape: BaseGeometry) -> str:
     """Every ring of a region as one SVG path."""
-    rings = [
-        r
-        for p in shapely.get_parts(shape)
-        if isinstance(p, Polygon) and not p.is_empty
-        for r in (p.exterior, *p.interiors)
-    ]
-    return "".join("M" + "L".join(f"{_n(x)} {_n(y)}" for x, y in np.asarray(ring.coords)[:-1]) + "Z" for ring in rings)
+    polygons = [part for part in shapely.get_parts(shape) if isinstance(part, Polygon)]
+    return "".join("M" + "L".join(_pairs(ring)) + "Z" for ring in shapely.get_rings(polygons))
+
+
+def _pairs(ring: BaseGeometry) -> list[str]:
+    """The corners of a ring, its first one not again at the end; in mm with three decimals at most."""
+    corners = np.round(shapely.get_coordinates(ring)[:-1], 3) + 0.0
+    return [f"{x:g} {y:g}" for x, y in corners.tolist()]
 
 
 def _stroke(weight: float, dash: Sequence[float] = ()) -> str:
@@ -146,5 +163,4 @@ def _stroke(weight: float, dash: Sequence[float] = ()) -> str:
 
 def _n(value: float) -> str:
     """A number of mm with three decimals at most: finer than any printer."""
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    return f"{round(value, 3) + 0.0:g}"

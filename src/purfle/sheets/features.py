@@ -161,13 +161,13 @@ def finished_size(inlay: Inlay) -> tuple[float, float]:
 
 def drawn_size(inlay: Inlay) -> tuple[float, float]:
     """Length along A and width along B of an inlay's pieces together."""
-    x0, y0, x1, y1 = inlay.pose.region(shapely.union_all([p.region for p in inlay.fit.pieces.pieces])).bounds
-    return x1 - x0, y1 - y0
+    x0, y0, x1, y1 = shapely.total_bounds([inlay.pose.region(p.region) for p in inlay.fit.pieces.pieces])
+    return float(x1 - x0), float(y1 - y0)
 
 
 def long_and_short(inlay: Inlay) -> tuple[float, float]:
     """The sides of the smallest rectangle around an inlay's pieces, the longer one first."""
-    whole = shapely.union_all([p.region for p in inlay.fit.pieces.pieces])
+    whole = shapely.geometrycollections([p.region for p in inlay.fit.pieces.pieces])
     corners = shapely.get_coordinates(shapely.minimum_rotated_rectangle(whole))
     one, other = (math.dist(corners[i], corners[i + 1]) for i in (0, 1))
     return max(one, other), min(one, other)

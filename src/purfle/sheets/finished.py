@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -11,6 +12,7 @@ from shapely import LinearRing, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.pose import Pose
+from purfle.model.board import Board
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.figure_of_wood import Field, tone
@@ -18,6 +20,10 @@ from purfle.sheets.parts import parts_of
 from purfle.wood import look_of
 
 Pixels = NDArray[np.float32]
+DOTS = 1600
+"""Width of the picture; smaller ones for the sheets are reduced from it."""
+PRESSED = 4
+"""How hard the PNG is pressed, 0 to 9: harder takes three times as long for a tenth less."""
 BENCH = (229, 230, 226)
 """What the board lies on."""
 ROUND_IT = 0.035
@@ -61,9 +67,28 @@ class Canvas:
         return np.zeros(size, np.float32)
 
 
-def finished_picture_png(result: JobResult, width_px: int = 1400) -> bytes:
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """A region of one wood in the board frame, its fibres in degrees, and a name that makes its figure differ."""
+
+    shape: BaseGeometry
+    species: str
+    grain: float
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """A face without its bench: its wood, how much of each pixel it covers, how bright the bench is in its shadow."""
+
+    wood: Pixels
+    cover: Field
+    shadow: Field
+
+
+def finished_picture_png(result: JobResult, width_px: int = DOTS) -> bytes:
     """The finished show face as a PNG of so many pixels across, on a plain bench."""
-    made, data = cv2.imencode(".png", finished_pixels(result, width_px), [cv2.IMWRITE_PNG_COMPRESSION, 6])
+    made, data = cv2.imencode(".png", finished_pixels(result, width_px), [cv2.IMWRITE_PNG_COMPRESSION, PRESSED])
     assert made
     return bytes(data.tobytes())
 
@@ -75,58 +100,106 @@ def jpeg(pixels: NDArray[np.uint8]) -> bytes:
     return bytes(data.tobytes())
 
 
+def reduced(pixels: NDArray[np.uint8], width_px: int) -> NDArray[np.uint8]:
+    """The same picture with fewer pixels across."""
+    high = round(pixels.shape[0] * width_px / pixels.shape[1])
+    return np.asarray(cv2.resize(pixels, (width_px, high), interpolation=cv2.INTER_AREA), np.uint8)
+
+
 def finished_pixels(
-    result: JobResult, width_px: int, face: Face = "show", bench: tuple[int, int, int] = BENCH
+    result: JobResult, width_px: int = DOTS, face: Face = "show", bench: tuple[int, int, int] = BENCH
 ) -> NDArray[np.uint8]:
     """The finished face on a bench of one colour, rows from the top, blue green red."""
-    board = result.layout.board
-    rim = ROUND_IT * max(board.length, board.width)
-    scale = width_px / (board.length + 2 * rim)
-    size = (round((board.width + 2 * rim) * scale), width_px)
-    canvas = Canvas(scale, rim * scale, rim * scale, board.width)
-    shown = Pose() if face == "show" else Pose(0.0, 0.0, board.width, mirrored=True)
-    picture = _bench(canvas, board.outline, size, bench)
-    _lay(picture, canvas, board.outline, (board.wood, shown.direction(board.grain), "board"))
-    parts = [part for part in parts_of(result) if part.inlay.face == face]
-    shapes = [shown.region(part.inlay.pose.region(part.insert.region)) for part in parts]
-    _seams(picture, canvas, shapes)
-    for part, shape in zip(parts, shapes, strict=True):
-        _lay(picture, canvas, shape, (part.insert.wood, shown.direction(part.grain), part.label))
-    _edges(picture, canvas, board.outline)
-    _daylight(picture, canvas.mask(board.outline, size))
+    shown = _shown(result.layout.board, face)
+    parts = tuple(
+        Wood(shown.region(p.inlay.pose.region(p.insert.region)), p.insert.wood, shown.direction(p.grain), p.label)
+        for p in parts_of(result)
+        if p.inlay.face == face
+    )
+    painted = _painted(_bare(result.layout.board, face), parts, width_px)
+    picture = np.multiply.outer(painted.shadow * (1.0 - painted.cover), np.array(bench, np.float32))
+    picture += painted.wood * painted.cover[:, :, None]
     return np.asarray(np.clip(picture[:, :, ::-1] + 0.5, 0, 255), np.uint8)
 
 
-def _bench(canvas: Canvas, outline: Polygon, size: tuple[int, int], bench: tuple[int, int, int]) -> Pixels:
-    """The bench with the board's soft shadow on it."""
-    picture = np.empty((*size, 3), np.float32)
-    picture[:] = bench
-    board = canvas.mask(outline, size)
+def prepare_board(board: Board) -> None:
+    """Works out the figure of the bare board ahead of its picture: most of what the picture takes."""
+    _board_light(*_canvas(board.outline, DOTS), _bare(board, "show"))
+
+
+def _shown(board: Board, face: Face) -> Pose:
+    return Pose() if face == "show" else Pose(0.0, 0.0, board.width, mirrored=True)
+
+
+def _bare(board: Board, face: Face) -> Wood:
+    return Wood(board.outline, board.wood, _shown(board, face).direction(board.grain), "board")
+
+
+def _canvas(outline: Polygon, width_px: int) -> tuple[Canvas, tuple[int, int]]:
+    """Where the board stands in a picture of so many pixels across, and the size of the picture, rows first."""
+    _, _, long, deep = outline.bounds
+    rim = ROUND_IT * max(long, deep)
+    scale = width_px / (long + 2 * rim)
+    return Canvas(scale, rim * scale, rim * scale, deep), (round((deep + 2 * rim) * scale), width_px)
+
+
+@lru_cache(maxsize=2)
+def _painted(board: Wood, parts: tuple[Wood, ...], width_px: int) -> Painted:
+    """A face with its parts laid into it; kept, since the picture and a sheet show the same."""
+    assert isinstance(board.shape, Polygon)
+    canvas, size = _canvas(board.shape, width_px)
+    cover = canvas.mask(board.shape, size)
+    picture = _colours(board.species, _board_light(canvas, size, board))
+    _seams(picture, canvas, [part.shape for part in parts])
+    for part in parts:
+        _lay(picture, canvas, part)
+    _edges(picture, canvas, board.shape)
+    _daylight(picture)
+    return Painted(picture, cover, _shadow(cover))
+
+
+def _shadow(board: Field) -> Field:
+    """How bright the bench is in the board's soft shadow, 1 where none falls."""
+    bright = np.ones(board.shape, np.float32)
     for reach, strength in SHADOWS:
         off = reach * max(board.shape)
-        moved = cv2.warpAffine(board, np.array([[1, 0, off * 0.8], [0, 1, off]], np.float32), (size[1], size[0]))
-        picture *= 1.0 - strength * cv2.GaussianBlur(moved, (0, 0), max(0.6, off * 0.8))[:, :, None]
-    return picture
+        moved = cv2.warpAffine(board, np.array([[1, 0, off * 0.8], [0, 1, off]], np.float32), board.shape[::-1])
+        bright *= 1.0 - strength * cv2.GaussianBlur(moved, (0, 0), max(0.6, off * 0.8))
+    return bright
 
 
-def _lay(picture: Pixels, canvas: Canvas, shape: BaseGeometry, wood: tuple[str, float, str]) -> None:
-    """Lays a region of wood into the picture: wood, direction of its grain, and a name that makes it differ."""
-    species, grain, name = wood
-    mask, (rows, columns) = _window(picture, canvas, shape)
+def _lay(picture: Pixels, canvas: Canvas, part: Wood) -> None:
+    """Lays a region of wood into the picture."""
+    mask, (rows, columns) = _window(picture, canvas, part.shape)
     if mask.size == 0:
         return
-    look = look_of(species)
+    under = picture[rows, columns]
+    under += (_colours(part.species, _light(canvas, part, (rows, columns))) - under) * mask[:, :, None]
+
+
+@lru_cache(maxsize=2)
+def _board_light(canvas: Canvas, size: tuple[int, int], board: Wood) -> Field:
+    return _light(canvas, board, (slice(0, size[0]), slice(0, size[1])))
+
+
+def _light(canvas: Canvas, wood: Wood, window: tuple[slice, slice]) -> Field:
+    """How light or dark a wood's surface is in a window of the picture, about 1."""
+    rows, columns = window
     y, x = np.mgrid[rows.start : rows.stop, columns.start : columns.stop].astype(np.float32) + np.float32(0.5)
     x, y = (x - canvas.left) / canvas.scale, canvas.board_high - (y - canvas.top) / canvas.scale
-    cos, sin = math.cos(math.radians(grain)), math.sin(math.radians(grain))
-    light = tone(np.asarray(x * cos + y * sin, np.float32), np.asarray(y * cos - x * sin, np.float32), look, name)
+    cos, sin = math.cos(math.radians(wood.grain)), math.sin(math.radians(wood.grain))
+    along, across = np.asarray(x * cos + y * sin, np.float32), np.asarray(y * cos - x * sin, np.float32)
+    light = tone(along, across, look_of(wood.species), wood.name)
     # fibres that lie square to the light throw back more of it
-    light *= 1.0 + 0.035 * math.cos(2 * math.radians(grain - LIGHT_FROM - 90.0))
-    # what lies deeper in the figure is a little warmer: blue falls faster than red
+    light *= 1.0 + 0.035 * math.cos(2 * math.radians(wood.grain - LIGHT_FROM - 90.0))
+    return light
+
+
+def _colours(species: str, light: Field) -> Pixels:
+    """A wood's finished colour in light and dark; what lies deeper in the figure is a little warmer."""
+    # blue falls faster than red
     shades = 1.0 + (light[:, :, None] - 1.0) * np.array([0.85, 1.0, 1.2], np.float32)
-    colour = shades * np.array(look.finished, np.float32)
-    under = picture[rows, columns]
-    under += (colour - under) * mask[:, :, None]
+    return np.asarray(shades * np.array(look_of(species).finished, np.float32), np.float32)
 
 
 def _window(picture: Pixels, canvas: Canvas, shape: BaseGeometry) -> tuple[Field, tuple[slice, slice]]:
@@ -163,20 +236,19 @@ def _edges(picture: Pixels, canvas: Canvas, outline: Polygon) -> None:
     """The eased edges of the board: light on the sides towards the light, dark on the others."""
     x0, y0, x1, y1 = outline.bounds
     wide = max(1, round(EASED * max(picture.shape)))
-    board = (canvas.mask(outline, picture.shape[:2]) * 255).astype(np.uint8)
     for ends, strength in (
         (((x0, y0), (x0, y1), (x1, y1)), 1.16),
         (((x0, y0), (x1, y0), (x1, y1)), 0.72),
     ):
         line = np.zeros(picture.shape[:2], np.uint8)
         cv2.polylines(line, [canvas.ring(np.array(ends, np.float64))], False, 255, wide, cv2.LINE_AA, _SHIFT)
-        picture *= _share(np.minimum(line, board), strength - 1.0)
+        picture *= _share(line, strength - 1.0)
 
 
-def _daylight(picture: Pixels, board: Field) -> None:
+def _daylight(picture: Pixels) -> None:
     """A window to the upper left: the board is brighter there, a little darker away from it."""
     high, wide = picture.shape[:2]
     y, x = np.linspace(0, 1, high, dtype=np.float32)[:, None], np.linspace(0, 1, wide, dtype=np.float32)[None, :]
     bright = np.exp(-((x - 0.25) ** 2 / 0.35 + (y - 0.1) ** 2 / 0.45)).astype(np.float32)
-    picture *= (1.0 + board * (0.1 * bright - 0.07))[:, :, None]
-    picture += (3.0 * bright * board)[:, :, None]
+    picture *= (0.93 + 0.1 * bright)[:, :, None]
+    picture += (3.0 * bright)[:, :, None]

@@ -1,7 +1,6 @@
 """Names, numbers and arrows put where they are clear of everything drawn before."""
 
 import math
-from collections.abc import Iterator
 from itertools import combinations
 
 import numpy as np
@@ -12,13 +11,15 @@ from shapely.geometry.base import BaseGeometry
 from purfle.sheets.drawing import EDGE, HAIR, Drawing
 from purfle.sheets.features import Feature
 from purfle.sheets.lettering import height, width
-from purfle.sheets.rooms import MARK, Anchor, Place, mark_shape, moved_to, strip, strips, text_box
+from purfle.sheets.rooms import MARK, Anchor, Place, mark_shape, moved_to, strip, strips, strips_each, text_box
 from purfle.sheets.view import View
 
 LABEL, NOTE = 10.5, 9.5
 _DIRECTIONS = tuple(i * 15.0 for i in range(24))
 _REACHES = (5.5, 7.5, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0)
 """How far from its point a mark or label may stand."""
+NEAR = 14.0
+"""Further off only if there is no room so near."""
 
 
 Label = tuple[Place, Anchor, list[Place]]
@@ -36,16 +37,21 @@ def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) ->
 
 def _free_spot(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> Place:
     """The best place for a mark beside a point; mark and leader claim theirs."""
-    around = [
-        (at[0] + r * math.cos(a), at[1] + r * math.sin(a))
-        for r in _REACHES
-        for a in map(math.radians, _DIRECTIONS)
-        if r > MARK + 3.0 * short
-    ]
-    cheapest = _cheapest_first(drawing, at, around)
-    spot = drawing.best(zip(cheapest, moved_to(mark_shape((0.0, 0.0), label), cheapest), strict=True))
+    room = mark_shape((0.0, 0.0), label)
+    reaches = [reach for reach in _REACHES if reach > MARK + 3.0 * short]
+    clear, crossing = _cheapest_first(drawing, at, _around(at, [reach for reach in reaches if reach <= NEAR]))
+    if not any(drawing.is_free(moved) for moved in moved_to(room, clear)):
+        clear, crossing = _cheapest_first(drawing, at, _around(at, reaches))
+    spots = clear + crossing
+    spot = drawing.best(zip(spots, moved_to(room, spots), strict=True))
     drawing.taken.append(strip(at, spot, HAIR))
     return spot
+
+
+def _around(at: Place, reaches: list[float]) -> list[Place]:
+    """Spots round a point, the nearest first."""
+    turns = [(math.cos(a), math.sin(a)) for a in map(math.radians, _DIRECTIONS)]
+    return [(at[0] + reach * dx, at[1] + reach * dy) for reach in reaches for dx, dy in turns]
 
 
 def _draw_pointed(drawing: Drawing, at: Place, mark: tuple[Place, str], short: float = 0.0) -> None:
@@ -57,10 +63,10 @@ def _draw_pointed(drawing: Drawing, at: Place, mark: tuple[Place, str], short: f
     drawing.mark(spot, label)
 
 
-def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> list[Place]:
+def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> tuple[list[Place], list[Place]]:
     """Spots for a mark, those first whose leader is short and crosses little.
 
-    Spots whose leader would cross a line or a figure come last. What holds the point itself may be crossed.
+    Those whose leader would cross a line or a figure come apart. What holds the point itself may be crossed.
     """
     leaders = shapely.linestrings([[at, spot] for spot in spots])
     taken = np.array(drawing.taken, dtype=object)
@@ -73,35 +79,22 @@ def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> list[Pla
         is_bar = (shapely.area(taken) < LARGE) & ~shapely.intersects(taken, Point(at))
         is_clear[number[is_bar[obstacle]]] = False
     order = np.argsort(costs, kind="stable")
-    return [spots[i] for i in order if is_clear[i]] + [spots[i] for i in order if not is_clear[i]]
+    return [spots[i] for i in order if is_clear[i]], [spots[i] for i in order if not is_clear[i]]
 
 
 def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
-    """The name and depth of a recess, beside it or with a leader."""
-    shape = view.region(feature.region)
-    board = view.region(view.board.outline)
-    shapely.prepare(board)
-    at, anchor, leader = drawing.best(_inside_first(_label_options(shape, feature.label), board))
+    """The name and depth of a recess, beside it or with a leader; on the board if there is room."""
+    options = _label_options(view.region(feature.region), feature.label)
+    is_on_board = shapely.covers(view.region(view.board.outline), [room for _, room in options])
+    order = np.argsort(~is_on_board, kind="stable")
+    at, anchor, leader = drawing.best(options[number] for number in order)
     if leader:
         drawing.line(leader, HAIR)
         drawing.taken.append(strips(leader, HAIR))
     drawing.text(at, feature.label, LABEL, anchor=anchor, white=True)
 
 
-def _inside_first(
-    options: Iterator[tuple[Label, BaseGeometry]], board: BaseGeometry
-) -> Iterator[tuple[Label, BaseGeometry]]:
-    """The options that lie on the board, then the others, each in their order, made as they are asked for."""
-    others = []
-    for option in options:
-        if board.covers(option[1]):
-            yield option
-        else:
-            others.append(option)
-    yield from others
-
-
-def _label_options(shape: BaseGeometry, label: str) -> Iterator[tuple[Label, BaseGeometry]]:
+def _label_options(shape: BaseGeometry, label: str) -> list[tuple[Label, BaseGeometry]]:
     """Right, left, above, below; then further off with a leader."""
     x0, y0, x1, y1 = shape.bounds
     x, y, up = (x0 + x1) / 2, (y0 + y1) / 2, height(LABEL) / 2
@@ -116,17 +109,30 @@ def _label_options(shape: BaseGeometry, label: str) -> Iterator[tuple[Label, Bas
         ((x1 - long, y1 + up + 1.8), "l"),
         ((x0, y1 + up + 1.8), "l"),
     ]
-    for spot, anchor in sides:
-        yield (spot, anchor, []), text_box(spot, label, LABEL, anchor=anchor)
+    beside: list[tuple[Label, BaseGeometry]] = [
+        ((spot, side, []), text_box(spot, label, LABEL, anchor=side)) for spot, side in sides
+    ]
+    return [*beside, *_label_options_with_leader(shape, label)]
+
+
+def _label_options_with_leader(shape: BaseGeometry, label: str) -> list[tuple[Label, BaseGeometry]]:
+    """Near ones first, in every direction from the middle of the recess; the leader starts at its edge."""
+    x0, y0, x1, y1 = shape.bounds
+    ways = [(math.cos(angle), math.sin(angle)) for angle in map(math.radians, _DIRECTIONS)]
+    far = shapely.points([((x0 + x1) / 2 + dx * 200, (y0 + y1) / 2 + dy * 200) for dx, dy in ways])
+    edges = shapely.get_coordinates(shapely.shortest_line(shape, far))[::2].tolist()
+    labels: list[Label] = []
+    starts: list[Place] = []
+    spots: list[Place] = []
     for reach in _REACHES:
-        for angle in map(math.radians, _DIRECTIONS):
-            dx, dy = math.cos(angle), math.sin(angle)
-            start = shapely.shortest_line(shape, Point(x + dx * 200, y + dy * 200)).coords[0]
-            spot = (start[0] + dx * reach, start[1] + dy * reach)
+        for (dx, dy), (x, y) in zip(ways, edges, strict=True):
+            starts.append((x + dx, y + dy))
+            spots.append((x + dx * reach, y + dy * reach))
             side: Anchor = "l" if dx > 0.1 else "r" if dx < -0.1 else "c"
-            at = (spot[0] + dx, spot[1] + dy * 2)
-            leader = strip((start[0] + dx, start[1] + dy), spot, HAIR)
-            yield (at, side, [start, spot]), shapely.union_all([text_box(at, label, LABEL, anchor=side), leader])
+            labels.append(((spots[-1][0] + dx, spots[-1][1] + dy * 2), side, [(x, y), spots[-1]]))
+    boxes = [text_box(at, label, LABEL, anchor=side) for at, side, _ in labels]
+    rooms = shapely.union(boxes, strips_each(starts, spots, HAIR))
+    return list(zip(labels, rooms, strict=True))
 
 
 def datum_marks(drawing: Drawing, view: View) -> None:

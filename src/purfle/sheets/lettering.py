@@ -6,6 +6,7 @@ read as markup.
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 from typing import Any, Literal
 
 Run = str | dict[str, str]
@@ -57,6 +58,7 @@ def italic(text: str) -> Run:
     return {"i": text}
 
 
+@lru_cache(maxsize=4096)
 def width(text: str, points: float, weight: Weight = "regular") -> float:
     """The length in mm of a text set in one line, fractions as they are set."""
     advance = _ADVANCE[weight]

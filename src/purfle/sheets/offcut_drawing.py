@@ -18,7 +18,7 @@ from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside, number_pieces
 from purfle.sheets.lettering import capital, width, wrapped
 from purfle.sheets.parts import parts_of, wood_name
-from purfle.sheets.rooms import Place, strips, text_box
+from purfle.sheets.rooms import Place, laid_on_paper, strips, text_box
 from purfle.sheets.style import Style
 
 NAME, SIZE = 16.0, 10.5
@@ -56,9 +56,9 @@ class Cell:
     inner: BaseGeometry
     parts: tuple[Placed, ...]
     lines: tuple[str, ...]
-    scale: float
-    wide: float
-    high: float
+    scale: float = 1.0
+    wide: float = 0.0
+    high: float = 0.0
     x: float = 0.0
     y: float = 0.0
 
@@ -68,20 +68,27 @@ class Cell:
         return NAME_LINE + SIZE_LINE * len(self.lines) + 1.6
 
 
-def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str], style: Style, scale: float) -> Cell:
-    """An offcut with its parts, at a scale."""
+def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str], style: Style) -> Cell:
+    """An offcut with its parts; `at_scale` gives it its size."""
     places = [p for p in result.on_offcuts.places if p.offcut == offcut.name]
     parts = tuple(
         Placed(labels[p.part.inlay, p.part.number] + "s" * p.spare, p.region, _inscribed(p.part.region)) for p in places
     )
     _, _, long, deep = offcut.outline.bounds
     name = capital(wood_name(result, offcut.wood))
-    words = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
-    wide = max(long / scale + EDGE, LEAST_WIDE, width(name, NAME, "bold"))
-    lines = tuple(line for text in (words, _to_plane(result, offcut, style)) for line in wrapped(text, SIZE, wide))
+    size = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
     inner = shrink(offcut.outline, result.job.margin)
-    cell = Cell(offcut, name, inner, parts, lines, scale, wide, 0.0)
-    return replace(cell, high=cell.head + deep / scale + (0.0 if _has_band(cell) else _arrow_strip(offcut)) + 3.0)
+    return Cell(offcut, name, inner, parts, (size, _to_plane(result, offcut, style)))
+
+
+def at_scale(cell: Cell, scale: float) -> Cell:
+    """The cell as large as it is at a scale, its words in lines no longer than it."""
+    offcut = cell.offcut
+    _, _, long, deep = offcut.outline.bounds
+    wide = max(long / scale + EDGE, LEAST_WIDE, width(cell.name, NAME, "bold"))
+    lines = tuple(line for text in cell.lines for line in wrapped(text, SIZE, wide))
+    made = replace(cell, lines=lines, scale=scale, wide=wide)
+    return replace(made, high=made.head + deep / scale + (0.0 if _has_band(made) else _arrow_strip(offcut)) + 3.0)
 
 
 def _to_plane(result: JobResult, offcut: Offcut, style: Style) -> str:
@@ -236,4 +243,4 @@ def _on_paper(cell: Cell, shape: BaseGeometry) -> BaseGeometry:
         x, y = cell.x + EDGE / 2 + xy[:, 0] / cell.scale, cell.y + cell.head + (deep - xy[:, 1]) / cell.scale
         return np.column_stack([x, y])
 
-    return shapely.transform(shape, places)
+    return laid_on_paper(shape, places)

@@ -4,7 +4,7 @@ from typing import Any
 
 from purfle.model.job import JobResult
 from purfle.sheets.lettering import Run, Text, bold, capital, plural, table, wrapped
-from purfle.sheets.offcut_drawing import Cell, cell_of, draw_cells, shelves
+from purfle.sheets.offcut_drawing import Cell, at_scale, cell_of, draw_cells, shelves
 from purfle.sheets.parts import Part, counted, labels_of, parts_of, wood_name
 from purfle.sheets.style import Style
 from purfle.sheets.view import SCALES, scale_words
@@ -85,8 +85,10 @@ def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]
     tail += NOTE_LINE * (2 + len(result.on_offcuts.short_grain)) * bool(result.on_offcuts.short_grain)
     tail += BOX * len(warnings_of(result, ("offcuts",)))
     best: tuple[float, float, list[list[Cell]]] | None = None
+    labels = labels_of(result.layout)
+    plain = [cell_of(result, offcut, labels, style) for offcut in result.on_offcuts.used]
     for scale in (s for s in SCALES if s >= LARGEST):
-        cells = [cell_of(result, offcut, labels_of(result.layout), style, scale) for offcut in result.on_offcuts.used]
+        cells = [at_scale(cell, scale) for cell in plain]
         pages = shelves(cells, style.across, style.down - LEAD - CAPTION, tail)
         if pages is not None:
             cost = len(pages) + sum(1 for cell in cells for part in cell.parts if not part.has_room(scale)) / CROWDED

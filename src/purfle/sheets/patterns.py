@@ -16,7 +16,7 @@ from purfle.sheets.pattern_labels import LEAD as LABELS
 from purfle.sheets.pattern_labels import label_drawings
 from purfle.sheets.pattern_outlines import HEAD, NOTE, REACH, TITLE, Pattern, patterns_of
 from purfle.sheets.pattern_tiles import tile_drawings
-from purfle.sheets.rooms import Place, mark_shape, moved_to
+from purfle.sheets.rooms import Place, laid_on_paper, mark_shape, moved_to
 from purfle.sheets.style import Style
 
 LEAD = 13.0
@@ -182,7 +182,7 @@ def _on_paper(pattern: Pattern, at: Place) -> BaseGeometry:
     def places(xy: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.column_stack([at[0] + xy[:, 0], at[1] + high - xy[:, 1]])
 
-    return shapely.transform(pattern.region, places)
+    return laid_on_paper(pattern.region, places)
 
 
 def _middle_lines(drawing: Drawing, shape: BaseGeometry) -> None:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import Drawing
-from purfle.sheets.finished import finished_pixels, jpeg
+from purfle.sheets.finished import finished_pixels, jpeg, reduced
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
 from purfle.sheets.parts import Part, board_words, counted, parts_of, thickness_as_cut, wood_name
 from purfle.sheets.style import Style, unbroken
@@ -29,12 +29,12 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     is_below = all(part.inlay.face == "underside" for part in parts) and bool(parts)
     room = min(MOST_PICTURE, max(LEAST_PICTURE, style.down - AROUND - ROW * len(parts)))
     wide = min(style.across, room * board.length / board.width)
-    pixels = finished_pixels(result, round(wide * DOTS), "underside" if is_below else "show", WHITE)
+    pixels = finished_pixels(result, face="underside" if is_below else "show", bench=WHITE)
     woods = list(dict.fromkeys(part.wood for part in parts))
     return {
         "title": "The piece",
         "sub": board_words(result, style),
-        "picture": _as_drawing(pixels, wide),
+        "picture": _as_drawing(reduced(pixels, round(wide * DOTS)), wide),
         "below": "the underside, turned about datum edge A" if is_below else "",
         "lead": f"{_lead(parts, woods)}, let into {wood_name(result, board.wood)}."
         if parts

@@ -4,12 +4,13 @@ These are for paper alone. Wood is offset through `geometry.offsetting`.
 """
 
 import math
-from collections.abc import Sequence
-from itertools import pairwise
+from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Literal
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -25,21 +26,35 @@ AIR = 0.9
 """Room kept around a text."""
 _ROUND = 24
 """Corners of half a round end."""
+FINEST = 0.01
+"""Outlines are drawn to this many mm: a fraction of what any printer shows."""
+
+
+def laid_on_paper(shape: BaseGeometry, places: Callable[[NDArray[np.float64]], NDArray[np.float64]]) -> BaseGeometry:
+    """A shape as it is drawn: moved by a function from places to places on the paper, in as few corners as show."""
+    return shapely.transform(shape, places).simplify(FINEST)
 
 
 def strip(start: Place, end: Place, half: float) -> Polygon:
     """The room of a straight line: `half` to either side, and past its ends."""
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    long = math.hypot(dx, dy)
-    along = (dx / long * half, dy / long * half) if long else (half, 0.0)
-    (x0, y0), (x1, y1), (ux, uy) = start, end, along
-    corners = [(x0 - ux - uy, y0 - uy + ux), (x0 - ux + uy, y0 - uy - ux), (x1 + ux + uy, y1 + uy - ux)]
-    return Polygon([*corners, (x1 + ux - uy, y1 + uy + ux)])
+    room: Polygon = strips_each([start], [end], half)[0]
+    return room
+
+
+def strips_each(starts: Sequence[Place], ends: Sequence[Place], half: float) -> NDArray[np.object_]:
+    """The rooms of many straight lines, as `strip` gives them."""
+    here, there = np.asarray(starts, np.float64), np.asarray(ends, np.float64)
+    way = there - here
+    long = np.hypot(way[:, 0], way[:, 1])[:, None]
+    along = np.divide(way * half, long, out=np.tile([half, 0.0], (len(way), 1)), where=long > 0)
+    aside = np.column_stack([-along[:, 1], along[:, 0]])
+    corners = [here - along + aside, here - along - aside, there + along - aside, there + along + aside]
+    return np.asarray(shapely.polygons(np.stack(corners, axis=1)), object)
 
 
 def strips(points: Sequence[Place], half: float) -> BaseGeometry:
     """The room of a line through some points."""
-    return shapely.union_all([strip(a, b, half) for a, b in pairwise(points)])
+    return shapely.union_all(strips_each(points[:-1], points[1:], half))
 
 
 def moved_to(room: BaseGeometry, places: Sequence[Place]) -> list[BaseGeometry]:
@@ -47,18 +62,24 @@ def moved_to(room: BaseGeometry, places: Sequence[Place]) -> list[BaseGeometry]:
     corners, owner = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(room)), return_index=True)
     if shapely.get_num_geometries(room) != 1 or owner.any():
         return [shapely.transform(room, lambda xy, to=place: xy + to) for place in places]
-    return list(shapely.polygons(corners[None, :, :] + np.asarray(places)[:, None, :]))
+    return list(shapely.polygons(corners[None, :, :] + np.asarray(places, np.float64).reshape(-1, 1, 2)))
 
 
 def mark_shape(at: Place, label: str) -> Polygon:
     """The outline of a numbered mark: a ring, or a longer one where the label needs it."""
+    return Polygon(_mark_corners(label) + at)
+
+
+@cache
+def _mark_corners(label: str) -> NDArray[np.float64]:
+    """The outline of a numbered mark about the origin."""
     half = max(0.0, width(label, MARK_POINTS, "bold") / 2 - MARK + 1.1)
     ends = []
     for side in (1, -1):
         for i in range(_ROUND + 1):
             angle = math.pi * (i / _ROUND - 0.5) + (0.0 if side == 1 else math.pi)
-            ends.append((at[0] + side * half + MARK * math.cos(angle), at[1] + MARK * math.sin(angle)))
-    return Polygon(ends)
+            ends.append((side * half + MARK * math.cos(angle), MARK * math.sin(angle)))
+    return np.array(ends)
 
 
 def text_box(at: Place, text: str, points: float, weight: Weight = "regular", anchor: Anchor = "c") -> Polygon:

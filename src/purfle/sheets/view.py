@@ -4,13 +4,12 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from purfle.model.board import Board
 from purfle.model.findings import Face
-from purfle.sheets.rooms import Place
+from purfle.sheets.rooms import Place, laid_on_paper
 
 SCALES = (0.2, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0)
 """mm of wood to one mm of paper, from enlarged to small."""
@@ -54,7 +53,7 @@ class View:
 
     def region(self, shape: BaseGeometry) -> BaseGeometry:
         """A region of the board frame on the paper."""
-        return shapely.transform(shape, self._places)
+        return laid_on_paper(shape, self._places)
 
     def _places(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
         from_top = xy[:, 1] if self.face == "underside" else self.board.width - xy[:, 1]
