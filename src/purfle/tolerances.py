@@ -76,6 +76,8 @@ ARC_RADII_INCH = 0.0002
 """The same in an inch program, in inches (NIST RS274/NGC)."""
 OUTLINES_AGREE = 0.005
 """SVG and DXF of one set-up hold the same outlines within this: rounding of both, and their flattening."""
+SAME_OUTLINE = 1e-5
+"""Outlines of two files whose corners agree within this are one: a thousandth of what a wall may stand off."""
 
 # --- shop: what a caliper, a rule or a machine shows ---
 SEAM_AS_CUT = 0.02

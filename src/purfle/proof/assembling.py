@@ -1,5 +1,7 @@
 """From set-ups to inlays: parts moved to their places, spares held against originals, how far parts stand proud."""
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from shapely import MultiPolygon
@@ -28,7 +30,11 @@ def check_inlay(
     """One inlay put together three times: from the programs, from the SVG files, from the DXF files."""
     findings = [*_proud(card, inlay), *check_corners(inlay, accounts[inlay.set_up])]
     kinds: list[Together] = []
+    spares: list[Finding] = []
     for kind in KINDS:
+        if kind == "dxf" and kinds and kinds[-1].kind == "svg" and not spares and _held_once(inlay, accounts):
+            kinds.append(replace(kinds[-1], kind=kind))
+            continue
         recess = _recess(inlay, accounts[inlay.set_up], kind)
         parts = [_part(part, accounts[part.set_up], kind) for part in inlay.parts]
         if recess is None or any(part is None for part in parts):
@@ -38,9 +44,17 @@ def check_inlay(
         originals = [(p, s) for p, s in whole if not p.spare]
         recess = pared(inlay, recess, [sizes for _, sizes in originals])
         kinds.append(_together(inlay, kind, recess, originals))
-        findings += _spares(inlay, kind, whole)
+        spares = _spares(inlay, kind, whole)
+        findings += spares
     seams, found = _put_together(kinds, _all_cut_are_placed(card, accounts))
     return seams, findings + found
+
+
+def _held_once(inlay: InlayOnCard, accounts: dict[int, Accounts]) -> bool:
+    """Whether the SVG and the DXF files say the very same of everything in an inlay."""
+    lines = [(inlay.set_up, line) for line in inlay.lines] + [(part.set_up, part.line) for part in inlay.parts]
+    regions = [[accounts[number].region(kind, line) for kind in ("svg", "dxf")] for number, line in lines]
+    return all(svg is not None and svg is dxf for svg, dxf in regions)
 
 
 def _all_cut_are_placed(card: Card, accounts: dict[int, Accounts]) -> bool:
@@ -57,7 +71,7 @@ def _all_cut_are_placed(card: Card, accounts: dict[int, Accounts]) -> bool:
 
 def _put_together(kinds: list[Together], all_placed: bool) -> tuple[list[SeamReadBack], list[Finding]]:
     """Every kind put together; a place that all of them leave empty is told once, and not as a bad seam."""
-    results = [put_together(one) for one in kinds]
+    results = _each(kinds, MultiPolygon())
     seams = [seam for seam, _ in results if seam]
     # a part that lies in the wrong place leaves a hole too, but it lies in other wood
     sound = all_placed and not any(seam.interference_area for seam in seams)
@@ -65,9 +79,21 @@ def _put_together(kinds: list[Together], all_placed: bool) -> tuple[list[SeamRea
     empty = empty_places(kinds) if open_everywhere and sound else MultiPolygon()
     if empty.is_empty:
         return seams, [finding for _, found in results for finding in found]
-    results = [put_together(one, empty) for one in kinds]
+    results = _each(kinds, empty)
     found = [tell_empty(kinds[0].inlay, empty), *(finding for _, of_kind in results for finding in of_kind)]
     return [seam for seam, _ in results if seam], found
+
+
+def _each(kinds: list[Together], empty: BaseGeometry) -> list[tuple[SeamReadBack | None, list[Finding]]]:
+    """The seam of every kind; where two are held as one and nothing is wrong, it is measured once."""
+    results: list[tuple[SeamReadBack | None, list[Finding]]] = []
+    for index, one in enumerate(kinds):
+        before = kinds[index - 1] if index else None
+        if before and one.tight is before.tight and results[-1][0] and not results[-1][1]:
+            results.append((replace(results[-1][0], kind=one.kind), []))
+        else:
+            results.append(put_together(one, empty))
+    return results
 
 
 def _together(inlay: InlayOnCard, kind: str, recess: Sizes, parts: list[tuple[PartOnCard, Sizes]]) -> Together:

@@ -15,7 +15,7 @@ from purfle.proof.cuts import Outlined, SetUpCut, cut_set_up
 from purfle.proof.faces import check_fitting, hollows, wood_left
 from purfle.proof.found import look, stop
 from purfle.proof.motion import Run, check_motion
-from purfle.proof.outlines import Outlines
+from purfle.proof.outlines import Outlines, held_once
 from purfle.proof.outlines_dxf import read_dxf
 from purfle.proof.outlines_svg import read_svg
 from purfle.proof.program import Reading, read_program
@@ -98,7 +98,11 @@ def _read_set_ups(
 
 def _outlines(set_up: SetUpOnCard, svg: Outlines | None, dxf: Outlines | None) -> Outlined:
     files = [outlines.lines for outlines in (svg, dxf) if outlines]
-    return {line.id: tuple(lines[line.id] for lines in files if line.id in lines) for line in set_up.lines}
+    found = {line.id: [lines[line.id] for lines in files if line.id in lines] for line in set_up.lines}
+    return {
+        name: tuple(regions[:1] if regions[0] is regions[-1] else regions) if regions else ()
+        for name, regions in found.items()
+    }
 
 
 def _read_files(
@@ -121,6 +125,8 @@ def _read_files(
         dxf = read_dxf(set_up.dxf, files[set_up.dxf], set_up.number) if set_up.dxf in files else None
     except ProgramError as error:
         faults.extend(error.faults)
+    if svg and dxf:
+        dxf = held_once(dxf, svg)
     return (tuple(readings) if len(readings) == len(set_up.programs) else None), svg, dxf
 
 

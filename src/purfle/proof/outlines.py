@@ -1,7 +1,7 @@
 """What an outline file says, whatever its format: the lines of one set-up by name, and the outline of its stock."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.errors import Fault
 from purfle.proof.regions import even_odd
 from purfle.proof.shelf import FURTHEST, MEND
-from purfle.tolerances import ARC_RADII, PROOF_FLAT
+from purfle.tolerances import ARC_RADII, PROOF_FLAT, SAME_OUTLINE
 
 Ring = list[tuple[float, float]]
 MOST_POINTS = 100_000
@@ -25,6 +25,20 @@ class Outlines:
     lines: dict[str, BaseGeometry]
     kinds: dict[str, str]
     stock: BaseGeometry
+
+
+def held_once(outlines: Outlines, other: Outlines) -> Outlines:
+    """The same outlines; a line that the other file has too, corner for corner, is held as the other's region.
+
+    What follows is then worked out once for both, and "the same" is seen without looking at a corner again.
+    """
+    lines = {
+        name: other.lines[name]
+        if name in other.lines and region.equals_exact(other.lines[name], SAME_OUTLINE)
+        else region
+        for name, region in outlines.lines.items()
+    }
+    return replace(outlines, lines=lines)
 
 
 class Refused(Exception):

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.model.findings import Finding
 from purfle.model.proof import SeamReadBack
 from purfle.proof.found import stop
+from purfle.proof.nearness import nearest, pairs_within
 from purfle.proof.regions import grown, inside, only_wood
 from purfle.tolerances import (
     NO_WOOD,
@@ -203,20 +204,10 @@ def _to_others(
     reach: float,
 ) -> NDArray[np.float64]:
     """Distance from each place to the nearest bit of another owner, infinite beyond `reach`."""
-    tree = STRtree(shapely.linestrings(bits))
-    # a tree looks at bounds alone, and a diagonal has those of its square
-    which, bit = tree.query(shapely.linestrings(np.stack([places - reach, places + reach], axis=1)))
-    others = owner[which] != of_bit[bit]
-    which, bit = which[others], bit[others]
-    a, along = bits[bit, 0], bits[bit, 1] - bits[bit, 0]
-    to_place = places[which] - a
-    length2 = np.maximum((along**2).sum(axis=1), np.finfo(float).tiny)
-    share = np.clip((to_place * along).sum(axis=1) / length2, 0.0, 1.0)
-    away = np.hypot(*(to_place - share[:, None] * along).T)
-    nearest = np.full(len(places), np.inf)
-    np.minimum.at(nearest, which, away)
-    nearest[nearest > reach] = np.inf
-    return nearest
+    pairs = pairs_within(places, bits, reach)
+    away = nearest(places, bits, pairs.only(owner[pairs.place] != of_bit[pairs.bit]))[0]
+    away[away > reach] = np.inf
+    return away
 
 
 def _wide_places(samples: _Samples, drawn: float) -> tuple[tuple[float, float, float], ...]:

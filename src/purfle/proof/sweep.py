@@ -22,7 +22,7 @@ from purfle.tolerances import GRID, GROOVE_TRUE, PROOF_FLAT
 _FINER = 1.5 / math.sqrt((GROOVE_TRUE - GRID) / PROOF_FLAT)
 """The engine rounds a turn of up to one and a half steps with one chord: steps smaller by this keep it true."""
 
-CHAIN = 50
+CHAIN = 80
 """Most points of a polyline that is grown in one go: longer ones are slower, and lose shape more often."""
 
 
@@ -42,6 +42,11 @@ class Way:
     end: NDArray[np.float64]
     move: NDArray[np.int64]
     radius: float
+
+    @property
+    def level(self) -> NDArray[np.float64]:
+        """The bits seen from above, (n, 2, 2)."""
+        return np.stack([self.start[:, :2], self.end[:, :2]], axis=1)
 
     def below(self, depth: float) -> "Way":
         """Only what lies at least `depth` below the top; sloping bits are cut off there."""
@@ -159,9 +164,8 @@ def _joined(runs: _Runs, way: Way, grid: float) -> tuple[BaseGeometry, _Off]:
     points, ring = shapely.get_coordinates(shapely.get_parts(shapely.boundary(region)), return_index=True)
     # bends that were straightened show in the middles of the outline's bits
     middles = ((points[1:] + points[:-1]) / 2)[ring[1:] == ring[:-1]]
-    bits = np.stack([way.start[:, :2], way.end[:, :2]], axis=1)
     true = GROOVE_TRUE + grid
-    away, bit = nearest(middles, bits, pairs_within(middles, bits, way.radius + true))
+    away, bit = nearest(middles, way.level, pairs_within(middles, way.level, way.radius + true))
     off = np.abs(away - way.radius) > true
     return region, _Off(middles[off], bit[off])
 

@@ -109,13 +109,14 @@ def _check_line(accounts: Accounts, line: LineOnCard, findings: list[Finding]) -
     """Compare one line's accounts and put down what is wrong; gives how the programs differ from the outlines."""
     svg, dxf = accounts.region("svg", line.id), accounts.region("dxf", line.id)
     cut = accounts.cut.lines.get(line.id) if accounts.cut else None
-    files_agree = svg is None or dxf is None or Sandwich(svg, OUTLINES_AGREE).difference(dxf).nothing
+    files_agree = svg is None or dxf is None or dxf is svg or Sandwich(svg, OUTLINES_AGREE).difference(dxf).nothing
     if cut is None:
         if not files_agree:
             findings.append(_outline_off(accounts, line, "both", ""))
         return _NOTHING
     findings.extend(_depth(accounts, line, cut))
-    from_svg, from_dxf = _against(accounts, line, svg, cut), _against(accounts, line, dxf, cut)
+    from_svg = _against(accounts, line, svg, cut)
+    from_dxf = from_svg if dxf is svg else _against(accounts, line, dxf, cut)
     if files_agree and from_svg.nothing and from_dxf.nothing:
         return _NOTHING
     if not files_agree and from_svg.nothing != from_dxf.nothing:
