@@ -1,6 +1,8 @@
 """Thin parts of a piece whose fibres run across them: they snap."""
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon
 
 from purfle.geometry.measuring import inscribed_centre, inscribed_radius
@@ -21,14 +23,21 @@ def short_grain_of(part: Wanted, grain: float) -> tuple[ShortGrain, ...]:
     across = _figure("short grain: slope")
     body = opening(part.region, thin / 2)
     found: list[ShortGrain] = []
-    for sliver in shapely.get_parts(difference(part.region, body)):
+    for sliver in _longer(shapely.get_parts(difference(part.region, body)), thin):
         length, _, direction = length_width_direction(sliver)
-        width = 2 * inscribed_radius(sliver, CLOSED)
         angle = angle_between(direction, grain)
-        # what is shorter than the limit is a corner, not a tongue that could snap
-        if length > thin and angle > across and width > CLOSED:
+        if length <= thin or angle <= across:
+            continue
+        width = 2 * inscribed_radius(sliver, CLOSED)
+        if width > CLOSED:
             found.append(ShortGrain(part.inlay, part.number, part.name, width, angle, _place(sliver)))
     return tuple(sorted(found, key=lambda one: (one.width, one.place)))
+
+
+def _longer(slivers: NDArray[np.object_], thin: float) -> list[Polygon]:
+    """Slivers that may be longer than the limit; what is shorter is a corner, not a tongue that could snap."""
+    bounds = shapely.bounds(slivers).reshape(-1, 4)
+    return list(slivers[np.hypot(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1]) > thin])
 
 
 def angle_between(one: float, other: float) -> float:
