@@ -3,6 +3,7 @@
 PurfleError
     PictureError      a picture cannot be used
     DrawingError      a drawing cannot be used
+    FontError         a font cannot be found or used
     JobFileError      job.toml cannot be used
     ShopFileError     the shop file cannot be used
     LengthError       a text is not a length
@@ -65,6 +66,10 @@ class PictureError(PurfleError):
 
 class DrawingError(PurfleError):
     """A drawing cannot be used."""
+
+
+class FontError(PurfleError):
+    """A font cannot be found or used."""
 
 
 class JobFileError(PurfleError):

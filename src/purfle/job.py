@@ -14,15 +14,19 @@ from pathlib import Path
 from time import perf_counter
 from typing import TYPE_CHECKING
 
+import shapely
+from shapely.geometry.base import BaseGeometry
+
 from purfle import artwork, board, cutting, fit, offcuts, proof
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
+from purfle.geometry.pose import Pose
 from purfle.mate import Mate
 from purfle.model.artwork import Areas, TraceRule
 from purfle.model.board import Board, Layout
 from purfle.model.cutting import CuttingPlan
 from purfle.model.findings import Finding
-from purfle.model.job import Job, JobResult
+from purfle.model.job import Job, JobResult, PictureRule, ReadyRule
 from purfle.model.offcuts import OffcutRule, OnOffcuts
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.proof import Proof
@@ -42,6 +46,20 @@ SPARES_BELOW = 100.0
 """Parts of less area (mm2) get a spare where there is room: they are lost or broken first. Common practice."""
 FROM_DEFECT = 2.0
 """Room kept between a part and a knot or check of its offcut, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """What is let in as one: its areas as traced or composed, and the same at true size with their woods.
+
+    `pose`: where it stands on its face; None: as the job's picture says.
+    """
+
+    areas: Areas
+    mm_per_unit: float
+    drawn: tuple[DrawnArea, ...]
+    findings: tuple[Finding, ...]
+    pose: Pose | None = None
 
 
 @dataclass(slots=True)
@@ -80,21 +98,19 @@ def make_of(
     if mate.is_there:
         mate.ask(prepare_board, job.board)
     with clock.stage("finding areas"):
-        areas = areas_of(job)
-        mm_per_unit = job.picture.height / artwork.design_size(areas)[1]
+        design = design_of(job, shop)
     with clock.stage("making pieces that can be cut"):
-        drawn, wood_findings = woods_of(job, shop, areas, mm_per_unit)
-        fits = fit_all(job, shop, drawn)
+        fits = fit_all(job, shop, design.drawn)
     with clock.stage("placing on the board"):
-        wishes = board.wishes_of(job, fits)
+        wishes = board.wishes_of(job, fits, design.pose)
         layout = board.lay_out(job.board, wishes, job.fittings, job.least_left)
     with clock.stage("placing on the offcuts"):
         on_offcuts = place_on_offcuts(job, shop, layout)
-    placed = JobResult(job, shop, areas, mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, ())
+    placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, ())
     pictures = mate.ask(pictures_of, placed)
     with clock.stage("planning the cuts"):
         plan = cutting.plan(job, layout, on_offcuts, shop)
-    findings = (*areas.doubts, *wood_findings, *findings_of(layout, on_offcuts, plan))
+    findings = (*design.findings, *findings_of(layout, on_offcuts, plan))
     planned = replace(placed, cutting=plan, findings=findings)
     draft = mate.ask(draft_of, planned, mate.is_there)
     with clock.stage("writing programs and outlines"):
@@ -121,9 +137,54 @@ def stops(result: JobResult) -> tuple[Finding, ...]:
     return tuple(f for f in (*result.findings, *proven) if f.severity == "stop")
 
 
+def design_of(job: Job, shop: Shop) -> Design:
+    """The design of the job's one picture, or of all its artworks together."""
+    if job.picture is None:
+        return composed(job, shop)
+    areas = areas_of(job)
+    mm_per_unit = job.picture.height / artwork.design_size(areas)[1]
+    drawn, findings = woods_of(job, shop, areas, mm_per_unit)
+    return Design(areas, mm_per_unit, drawn, (*areas.doubts, *findings))
+
+
+def composed(job: Job, shop: Shop) -> Design:
+    """All artworks where they stand on the board, the later ones of the file over the earlier ones."""
+    laid: list[DrawnArea] = []
+    findings: list[Finding] = []
+    for rule in job.artworks:
+        if isinstance(rule, PictureRule):
+            alone = design_of(replace(job, picture=rule), shop)
+            drawn, frame = alone.drawn, shapely.box(0.0, 0.0, *_size(alone.drawn))
+            findings += alone.findings
+        else:
+            drawn, frame, noted = ready_areas(rule)
+            findings += noted
+        pose = board.place_artwork(job.board, rule, frame)
+        laid += [replace(area, region=pose.region(area.region)) for area in drawn]
+    whole = artwork.compose(laid)
+    return Design(whole.tiling, 1.0, whole.areas, (*findings, *whole.findings), Pose(0.0, *whole.place))
+
+
+def _size(drawn: tuple[DrawnArea, ...]) -> tuple[float, float]:
+    _, _, right, high = shapely.total_bounds([area.region for area in drawn])
+    return float(right), float(high)
+
+
+def ready_areas(rule: ReadyRule) -> tuple[tuple[DrawnArea, ...], BaseGeometry, tuple[Finding, ...]]:
+    """The areas of a ready artwork, what its place is measured to, and what was noticed."""
+    made = artwork.draw_ready(rule.form, len(rule.woods))
+    woods = [find_wood(name) for name in rule.woods]
+    areas = []
+    for part in made.parts:
+        wood = woods[part.wood]
+        name = part.name if rule.kind == "lettering" else f"{rule.name} {part.name}".strip()
+        areas.append(DrawnArea(name, wood.id, wood.look.fresh, part.region, apart=True))
+    return tuple(areas), made.frame, artwork.findings_of_ready(rule)
+
+
 def areas_of(job: Job) -> Areas:
     """The areas of the job's picture or drawing."""
-    rule = job.picture
+    rule = _picture_of(job)
     if artwork.is_drawing(rule.file.name):
         from purfle.files import svg_drawing
 
@@ -140,13 +201,20 @@ def woods_of(
     job: Job, shop: Shop, areas: Areas, mm_per_unit: float
 ) -> tuple[tuple[DrawnArea, ...], tuple[Finding, ...]]:
     """Each area at true size with its wood: as the job says, else the nearest colour on the rack."""
-    assigned = tuple((which, find_wood(name).id) for which, name in job.picture.woods)
+    picture_rule = _picture_of(job)
+    assigned = tuple((which, find_wood(name).id) for which, name in picture_rule.woods)
     rack = {find_wood(offcut.wood).id for offcut in shop.offcuts}
     # inlays of the board's own wood would not be seen, so only the job itself can ask for them
     rack -= {find_wood(job.board.wood).id} - {wood for _, wood in assigned}
     woods = [(name, find_wood(name).look.fresh) for name in sorted(rack)]
-    chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, job.picture.names)
+    chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, picture_rule.names)
     return chosen.areas, chosen.findings
+
+
+def _picture_of(job: Job) -> PictureRule:
+    """The one picture of a job that is not composed."""
+    assert job.picture is not None, "a job of several artworks is composed"
+    return job.picture
 
 
 def fit_rule(job: Job, shop: Shop) -> FitRule:
@@ -157,9 +225,9 @@ def fit_rule(job: Job, shop: Shop) -> FitRule:
 
 
 def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit]:
-    """The fit of the picture ("picture") and of each key, by name."""
+    """The fit of the picture ("picture"), or of all artworks together ("design"), and of each key, by name."""
     rule = fit_rule(job, shop)
-    fits = {"picture": fit.let_in(fit.make_pieces(drawn, rule), rule)}
+    fits = {"design" if job.picture is None else "picture": fit.let_in(fit.make_pieces(drawn, rule), rule)}
     rule = replace(rule, corner_wishes=())
     for key in job.keys:
         shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
@@ -172,7 +240,7 @@ def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
     """Every insert and key on an offcut of its wood, along its grain."""
     rule = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW)
     rack = tuple(replace(offcut, wood=find_wood(offcut.wood).id) for offcut in shop.offcuts)
-    return offcuts.place(offcuts.wanted_parts(layout, job.picture.grain), rack, rule)
+    return offcuts.place(offcuts.wanted_parts(layout, job.picture.grain if job.picture else job.grain), rack, rule)
 
 
 def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> dict[str, bytes]:

@@ -13,19 +13,25 @@ Refuses (PictureError): no flat colours, a single colour, hundreds of specks, a 
 Refuses (JobFileError): a wood that is not on the rack, a name, colour or point that fits no area.
 """
 
+from purfle.artwork.composing import Composed, compose
 from purfle.artwork.drawing import areas_of_drawing, is_drawing
 from purfle.artwork.features import to_geojson_features
+from purfle.artwork.ready import draw_ready, findings_of_ready
 from purfle.artwork.shapes import butterfly_key
 from purfle.artwork.tracing import areas_of_picture
 from purfle.artwork.woods import ChosenWoods, choose_woods, design_size
 
 __all__ = [
     "ChosenWoods",
+    "Composed",
     "areas_of_drawing",
     "areas_of_picture",
     "butterfly_key",
     "choose_woods",
+    "compose",
     "design_size",
+    "draw_ready",
+    "findings_of_ready",
     "is_drawing",
     "to_geojson_features",
 ]

@@ -46,11 +46,11 @@ def _picture_marks(inlay: Inlay) -> list[Mark]:
     left, low, right, high = inserts_bounds(inlay.fit, inlay.pose)
     foot, top = (low, high) if inlay.face == "show" else (high, low)  # seen from below, edge A lies at the top
     lines = [
-        _line_x(f"left end of the {inlay.kind}", inlay.face, left),
+        _line_x(f"left end of the {inlay.name}", inlay.face, left),
         _line_x("centre line", inlay.face, (left + right) / 2),
-        _line_x(f"right end of the {inlay.kind}", inlay.face, right),
-        _line_y(f"foot of the {inlay.kind}", inlay.face, foot),
-        _line_y(f"top of the {inlay.kind}", inlay.face, top),
+        _line_x(f"right end of the {inlay.name}", inlay.face, right),
+        _line_y(f"foot of the {inlay.name}", inlay.face, foot),
+        _line_y(f"top of the {inlay.name}", inlay.face, top),
     ]
     points = [Mark(0, f"proof: {p.name}", inlay.face, "point", *p.place) for p in _proof_points(inlay)]
     return lines + points

@@ -6,13 +6,14 @@ from dataclasses import replace
 import numpy as np
 import shapely
 from shapely import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from purfle.board.mirroring import mirrored_fit
 from purfle.board.wishes import InlayWish
 from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.board import Board, Fitting, Inlay
 from purfle.model.findings import Face
-from purfle.model.job import Distance, FittingRule
+from purfle.model.job import Artwork, Distance, FittingRule
 from purfle.model.pieces import Fit
 from purfle.tolerances import QUADRANT_SEGMENTS
 
@@ -21,6 +22,9 @@ Bounds = tuple[float, float, float, float]
 
 def place_inlay(board: Board, wish: InlayWish) -> Inlay:
     """The inlay where the maker wants it. Its pose is mirrored if and only if it lies on the underside."""
+    if wish.spot.pose is not None:
+        pose = wish.spot.pose.then(turning(0.0, wish.face))
+        return Inlay(wish.name, wish.face, wish.fit, pose, wish.depth, wish.proud, wish.glue_room, wish.kind)
     fit = mirrored_fit(wish.fit) if wish.spot.mirrored else wish.fit
     turned = turning(wish.spot.angle, wish.face)
     left, low, right, high = inserts_bounds(fit, turned)
@@ -30,6 +34,26 @@ def place_inlay(board: Board, wish: InlayWish) -> Inlay:
     now_x, now_y = ((left + right) / 2, (low + high) / 2) if spot.to_middle else (left, low)
     pose = replace(turned, x=wanted_x - now_x, y=wanted_y - now_y)
     return Inlay(wish.name, wish.face, fit, pose, wish.depth, wish.proud, wish.glue_room, wish.kind)
+
+
+def place_artwork(board: Board, rule: Artwork, frame: BaseGeometry) -> Pose:
+    """Where one artwork of several stands, as seen on its face: mirrored, turned, then moved to its distances.
+
+    `frame` is what they are measured to. Distances along A and B are those of the show face, on either face.
+    """
+    mirror = Pose(180.0, mirrored=True) if rule.mirrored else Pose()
+    turned = mirror.then(turning(rule.angle, rule.face))
+    left, low, right, high = turned.region(frame).bounds
+    x = _shift(rule.along_a, board.length, (left, right), rule.to_middle)
+    y = _shift(rule.along_b, board.width, (low, high), rule.to_middle)
+    return turned.then(Pose(0.0, x, y)).then(turning(0.0, rule.face))
+
+
+def _shift(wanted: Distance, extent: float, ends: tuple[float, float], to_middle: bool) -> float:
+    """How far to move along one axis, so that the middle, or the end nearest to the edge in question, stands right."""
+    middle = to_middle or wanted.datum == "centre"
+    now = sum(ends) / 2.0 if middle else ends[1] if wanted.datum == "far_edge" else ends[0]
+    return distance_from_datum(wanted, extent) - now
 
 
 def turning(angle: float, face: Face) -> Pose:

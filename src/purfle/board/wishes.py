@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from purfle.geometry.pose import Pose
 from purfle.model.findings import Face
 from purfle.model.job import Distance, FitWish, Job, KeyRule, PictureRule
 from purfle.model.pieces import Fit
@@ -15,6 +16,7 @@ class Spot:
 
     `to_middle`: they locate the middle of the inserts' bounds as they lie on the board, else the end nearest to B and
     to A. `angle` turns it counter-clockwise and `mirrored` swaps its left and right, both as seen on its face.
+    `pose`: where it stands already, as seen on its face; then nothing else counts.
     """
 
     along_a: Distance
@@ -22,6 +24,7 @@ class Spot:
     to_middle: bool = True
     angle: float = 0.0
     mirrored: bool = False
+    pose: Pose | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +41,23 @@ class InlayWish:
     glue_room: float
 
 
-def wishes_of(job: Job, fits: Mapping[str, Fit]) -> tuple[InlayWish, ...]:
-    """All inlays of a job: its picture (the fit called "picture"), then its keys (fits called as they are)."""
+def wishes_of(job: Job, fits: Mapping[str, Fit], design: Pose | None = None) -> tuple[InlayWish, ...]:
+    """All inlays of a job: its picture (the fit called "picture"), then its keys (fits called as they are).
+
+    `design`: where a design of several artworks stands, as seen on their face; it has the fit called "design".
+    """
     keys = tuple(key_wish(fits[key.name], key, job.fit) for key in job.keys)
+    if design is not None:
+        return (_design_wish(fits["design"], job, design), *keys)
+    assert job.picture is not None, "a job without a picture has a design"
     return (picture_wish("picture", fits["picture"], job.picture, job.fit), *keys)
+
+
+def _design_wish(fit: Fit, job: Job, pose: Pose) -> InlayWish:
+    """The wish for all artworks of a job as one; they share their face and depth."""
+    first, asked = job.artworks[0], job.fit
+    spot = Spot(first.along_a, first.along_b, pose=pose)
+    return InlayWish("design", "picture", fit, first.face, spot, first.depth, asked.proud, asked.glue_room)
 
 
 def picture_wish(name: str, fit: Fit, rule: PictureRule, asked: FitWish) -> InlayWish:

@@ -17,6 +17,7 @@ from typing import TypeVar, get_args
 
 import purfle
 from purfle.errors import FolderError, JobFileError
+from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
@@ -24,7 +25,7 @@ from purfle.model.artwork import Colour
 from purfle.model.board import Board, FittingKind
 from purfle.model.cutting import CuttingRule
 from purfle.model.findings import FACES
-from purfle.model.job import Distance, FittingRule, FitWish, Job, KeyRule, LengthUnit, Paper, PictureRule
+from purfle.model.job import Artwork, Distance, FittingRule, FitWish, Job, KeyRule, LengthUnit, Paper, PictureRule
 from purfle.model.pieces import CornerWay
 from purfle.units import INCH, show
 
@@ -49,6 +50,7 @@ MOST_WOODS = 24
 ROUND = ("magnet", "round")
 DRAWINGS = (".svg", ".dxf")
 PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".gif")
+READY = {"shape": shape, "stringing": stringing, "banding": banding}
 FIRST_CUTTER = "1/8 in straight"
 """The cutter of a new job, as the first shop file names it."""
 _INCH = float(INCH)
@@ -100,8 +102,14 @@ def load_job(folder_or_file: Path) -> Job:
     if top.source.faults:
         raise JobFileError.of(top.source.faults)
     shop = read_whole(job.shop_file, "shop file")
-    change = change_number((purfle.__version__.encode(), data, shop, read_whole(job.picture.file, "picture")))
+    used = [read_whole(file, what) for rule in job.artworks for file, what in _made_of(rule)]
+    change = change_number((purfle.__version__.encode(), data, shop, *used))
     return replace(job, change=change)
+
+
+def _made_of(rule: Artwork) -> list[tuple[Path, str]]:
+    """The files that an artwork is made from, and what they are."""
+    return [(rule.file, "picture")] if isinstance(rule, PictureRule) else [(file, "font") for file in rule.files]
 
 
 def job_file(folder_or_file: Path) -> Path:
@@ -163,6 +171,8 @@ def _job(top: Table, folder: Path) -> Job:
     margin = offcuts.length("margin", MARGIN, (0.0, WIDEST_MARGIN))
     between = offcuts.length("between", BETWEEN, (0.0, WIDEST_MARGIN))
     offcuts.close()
+    artworks = _artworks(top, folder, board)
+    alone = artworks[0] if len(artworks) == 1 else None
     return Job(
         name=name,
         slug=slug_of(name),
@@ -170,7 +180,7 @@ def _job(top: Table, folder: Path) -> Job:
         unit=unit,
         paper=paper,
         board=board,
-        picture=_picture(top, folder, board),
+        picture=alone if isinstance(alone, PictureRule) else None,
         keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
         fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
         fit=_fit(top.table("fit", required=True), top.table("corners")),
@@ -180,6 +190,8 @@ def _job(top: Table, folder: Path) -> Job:
         least_left=least_left,
         change="",
         shop_file=shop_file(folder),
+        artworks=artworks,
+        grain=_grain(top.table("grain")),
     )
 
 
@@ -210,12 +222,42 @@ def _board(table: Table) -> tuple[Board, float]:
     return board, least_left
 
 
-def _picture(top: Table, folder: Path, board: Board) -> PictureRule:
-    """What is let into the board, with the names and the woods of its areas."""
-    table = top.table("picture", required=True)
+def _artworks(top: Table, folder: Path, board: Board) -> tuple[Artwork, ...]:
+    """Everything that is let in but keys, in the order of the file. All of it shares one face and one depth."""
+    pictures = top.tables("picture") if isinstance(top.values.get("picture"), list) else []
+    if not pictures and top.has("picture"):
+        pictures = [top.table("picture")]
+    found: list[tuple[Table, Artwork]] = [(table, _picture(table, top, folder, board)) for table in pictures]
+    found += [(table, read(table, board)) for key, read in READY.items() for table in top.tables(key)]
+    found += [(table, lettering(table, board, folder)) for table in top.tables("lettering")]
+    if not found and not top.has("picture"):
+        mend = "Add [picture], or a ready artwork: [[shape]], [[stringing]], [[banding]] or [[lettering]]."
+        top.fault("Nothing is said of what is let in: picture is missing", "picture", mend)
+    if not isinstance(top.values.get("picture"), dict):
+        _refuse_loose_tables(top, bool(pictures))
+    found.sort(key=lambda one: top.source.line_of(one[0].path) or 0)
+    for table, rule in found[1:]:
+        for key in ("face", "depth"):
+            if getattr(rule, key) != getattr(found[0][1], key):
+                what = f"{table.path} has another {key} than {found[0][0].path}"
+                table.fault(what, key, f"All artworks of a job share one {key}: make a job for each, or use one {key}.")
+    return tuple(rule for _, rule in found)
+
+
+def _refuse_loose_tables(top: Table, several: bool) -> None:
+    """Names and woods by place belong to one picture; without one, or with several, they stand nowhere."""
+    for key in ("names", "woods"):
+        if top.has(key) and top.values[key]:
+            mend = f"Put them below their [[picture]] as [picture.{key}]." if several else "Take it out."
+            top.fault(f"It is not said which picture [{key}] speaks of", key, mend)
+
+
+def _picture(table: Table, top: Table, folder: Path, board: Board) -> PictureRule:
+    """A picture to be let in, with the names and the woods of its areas."""
     file = _picture_file(table, folder)
     along_a, along_b = place_of(table)
-    names = _names(top.table("names"))
+    below = table if isinstance(top.values.get("picture"), list) else top
+    names = _names(below.table("names"))
     drawn = file.suffix.lower() in DRAWINGS
     rule = PictureRule(
         file=file,
@@ -229,7 +271,7 @@ def _picture(top: Table, folder: Path, board: Board) -> PictureRule:
         face=table.choice("face", FACES, "show"),
         number_of_woods=_count(table, "number_of_woods"),
         ground_colour=_colour_or_none(table, "ground_colour"),
-        woods=_woods(top.table("woods"), [name for _, name in names], drawn),
+        woods=_woods(below.table("woods"), [name for _, name in names], drawn),
         names=names,
         grain=_grain(top.table("grain")),
     )

@@ -16,7 +16,7 @@ from purfle.geometry.pose import Pose
 from purfle.model.board import Fitting, Inlay, Layout
 from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
-from purfle.model.job import Job, JobResult
+from purfle.model.job import Artwork, Job, JobResult, PictureRule
 from purfle.model.offcuts import OnOffcuts, Wanted
 from purfle.model.pieces import Fit, Lost
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
@@ -80,7 +80,7 @@ def _inputs(result: JobResult) -> Entry:
             "thickness_mm": float(board.thickness),
             "grain_deg": float(board.grain),
         },
-        "picture": _picture(job),
+        **_artworks(job),
         "fit": {
             "seam_mm": float(job.fit.seam),
             "cutter": job.fit.cutter,
@@ -101,12 +101,23 @@ def _inputs(result: JobResult) -> Entry:
     }
 
 
-def _picture(job: Job) -> Entry:
-    """The artwork as asked for. Its file by name alone: where it lies is the maker's own affair."""
-    rule = job.picture
+def _artworks(job: Job) -> Entry:
+    """What was asked for: the one picture, or all artworks in their order."""
+    if job.picture is not None:
+        return {"picture": {**_named(job.picture), **_asked(job.picture)}}
+    return {"picture": None, "artworks": [{**_named(rule), **_asked(rule)} for rule in job.artworks]}
+
+
+def _named(rule: Artwork) -> Entry:
+    """What an artwork is called. A file by its name alone: where it lies is the maker's own affair."""
+    if isinstance(rule, PictureRule):
+        return {"file": rule.file.name, "height_mm": float(rule.height)}
+    form = type(rule.form).__name__.lower()
+    return {"kind": rule.kind, "form": form, "name": rule.name, "woods": list(rule.woods)}
+
+
+def _asked(rule: Artwork) -> Entry:
     return {
-        "file": rule.file.name,
-        "height_mm": float(rule.height),
         "depth_mm": float(rule.depth),
         "face": rule.face,
         "turned_deg": float(rule.angle),

@@ -30,7 +30,7 @@ class Cell:
     """One piece to be.
 
     `unswept` and `untrimmed` hold the boxes in which it changed since a step last found nothing to do; None: all of it.
-    `sturdy` is the middle of a disc that showed it to be thick enough.
+    `sturdy` is the middle of a disc that showed it to be thick enough. Cells that differ in `apart` are never joined.
     """
 
     name: str
@@ -40,6 +40,7 @@ class Cell:
     unswept: list[Box] | None = None
     untrimmed: list[Box] | None = None
     sturdy: tuple[float, float] | None = None
+    apart: str = ""
 
     def become(self, region: Region, changed: Region) -> None:
         """Take on a new region that differs from the old one within `changed` only."""
@@ -53,7 +54,7 @@ class Cell:
         """A cell of the same name and wood with a part of the region; what waited for a step still waits."""
         unswept = None if self.unswept is None else list(self.unswept)
         untrimmed = None if self.untrimmed is None else list(self.untrimmed)
-        return Cell(self.name, self.wood, self.colour, region, unswept, untrimmed)
+        return Cell(self.name, self.wood, self.colour, region, unswept, untrimmed, apart=self.apart)
 
     @property
     def key(self) -> tuple[float, str, str, tuple[float, ...], bytes]:
@@ -192,14 +193,21 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
 
 def _cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
     """One cell for each connected area. Where areas overlap the smaller one keeps the place."""
-    whole = [Cell(area.name or area.wood, area.wood, area.colour, on_grid(area.region)) for area in areas]
+    whole = [
+        Cell(
+            area.name or area.wood, area.wood, area.colour, on_grid(area.region), apart=area.name if area.apart else ""
+        )
+        for area in areas
+    ]
     whole.sort(key=lambda cell: cell.key)
     tree = STRtree([cell.region for cell in whole])
     cells = []
     for number, cell in enumerate(whole):
         over = [whole[one].region for one in sorted(tree.query(cell.region, predicate="intersects")) if one < number]
         region = without(cell.region, union_of(over)) if over else cell.region
-        cells += [Cell(cell.name, cell.wood, cell.colour, part) for part in polygons(polygonal(region))]
+        cells += [
+            Cell(cell.name, cell.wood, cell.colour, part, apart=cell.apart) for part in polygons(polygonal(region))
+        ]
     return sorted(cells, key=lambda cell: cell.key)
 
 

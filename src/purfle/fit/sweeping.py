@@ -151,7 +151,7 @@ def _join(partition: Partition) -> bool:
         [cell.region for cell in inserts], predicate="dwithin", distance=TOUCHING
     )
     for one, other in sorted(zip(ones.tolist(), others.tolist(), strict=True)):
-        if one >= other or inserts[one].wood != inserts[other].wood or first(one) == first(other):
+        if one >= other or not _are_one(inserts[one], inserts[other]) or first(one) == first(other):
             continue
         if border_length(inserts[one].region, inserts[other].region) > 10.0 * TOUCHING:
             leader[max(first(one), first(other))] = min(first(one), first(other))
@@ -173,7 +173,12 @@ def _joined(group: list[Cell]) -> list[Cell]:
     if not isinstance(whole, Polygon):
         return group
     largest = max(group, key=lambda cell: cell.key)
-    return [Cell(largest.name, largest.wood, largest.colour, whole)]
+    return [Cell(largest.name, largest.wood, largest.colour, whole, apart=largest.apart)]
+
+
+def _are_one(one: Cell, other: Cell) -> bool:
+    """True if two cells are joined where they touch: of one wood, and not parts that are kept apart."""
+    return one.wood == other.wood and one.apart == other.apart
 
 
 def _dissolve_thin(partition: Partition) -> bool:

@@ -11,10 +11,12 @@ from purfle.model.findings import Face, Finding
 from purfle.model.offcuts import OnOffcuts
 from purfle.model.pieces import CornerWay
 from purfle.model.proof import Proof
+from purfle.model.ready import Form
 from purfle.model.shop import Shop
 
 LengthUnit = Literal["mm", "inch", "inch-decimal"]
 Paper = Literal["a4", "letter"]
+ReadyKind = Literal["shape", "stringing", "banding", "lettering"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,32 @@ class PictureRule:
     woods: tuple[tuple[Colour | tuple[float, float] | str, str], ...]
     names: tuple[tuple[tuple[float, float], str], ...]
     grain: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadyRule:
+    """A ready artwork: its form, its woods in the order in which the form names them, where it stands, how deep.
+
+    `to_middle`: `along_a`/`along_b` locate its middle, else on each axis the end nearest to the edge measured from.
+    `angle` turns it counter-clockwise and `mirrored` swaps left and right, as seen on its face.
+    `kind`: the word of its table; `files`: what else it was made from (a font).
+    """
+
+    kind: ReadyKind
+    name: str
+    form: Form
+    woods: tuple[str, ...]
+    along_a: Distance
+    along_b: Distance
+    to_middle: bool
+    angle: float
+    mirrored: bool
+    depth: float
+    face: Face
+    files: tuple[Path, ...] = ()
+
+
+Artwork = PictureRule | ReadyRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +130,8 @@ class Job:
     """One piece of work. `change`: short fingerprint of everything that the files depend on.
 
     `folder` holds job.toml; `shop_file` is the shop that serves it (beside it, above it, or the first one).
+    `picture` is the one and only artwork, None where the job has others: `artworks` are all of them, in the order of
+    the file; where they overlap, the later one lies over the earlier one.
     """
 
     name: str
@@ -110,7 +140,7 @@ class Job:
     unit: LengthUnit
     paper: Paper
     board: Board
-    picture: PictureRule
+    picture: PictureRule | None
     keys: tuple[KeyRule, ...]
     fittings: tuple[FittingRule, ...]
     fit: FitWish
@@ -120,6 +150,8 @@ class Job:
     least_left: float
     change: str
     shop_file: Path = Path("shop.toml")
+    artworks: tuple[Artwork, ...] = ()
+    grain: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,12 +32,16 @@ class FitRule:
 
 @dataclass(frozen=True, slots=True)
 class DrawnArea:
-    """What goes into the fit: one area at true size with its wood chosen. The ground is not among them."""
+    """What goes into the fit: one area at true size with its wood chosen. The ground is not among them.
+
+    `apart`: a part of its own, which is not joined to a neighbour of the same wood (a strip of stringing).
+    """
 
     name: str
     wood: str
     colour: Colour
     region: Region
+    apart: bool = False
 
 
 @dataclass(frozen=True, slots=True)
