@@ -18,7 +18,7 @@ from shapely import LinearRing, LineString, Polygon
 
 from purfle.geometry.offsetting import Region, polygons, shrink, sound
 from purfle.geometry.pose import Polyline
-from purfle.tolerances import ROUGHING_FLAT, SAME_PLACE
+from purfle.tolerances import GRID, ROUGHING_FLAT, SAME_PLACE
 
 _REACH_OF_RING = 0.98
 """An inner ring is left out where the ring around it reaches all of its room with this share of the radius."""
@@ -104,8 +104,11 @@ def _edges(polygon: Polygon, depth: int, room: int) -> list[Ring]:
 
 def _inner(polygon: Polygon, step: float, radius: float) -> list[Polygon]:
     """The rooms one step further in, without those that the ring around them reaches anyway."""
-    beyond = shrink(polygon, _REACH_OF_RING * radius)
-    if beyond.is_empty:
-        return []
-    level = sound(shapely.simplify(shrink(polygon, step), ROUGHING_FLAT))
-    return [inner for inner in polygons(level) if inner.intersects(beyond)]
+    reach = _REACH_OF_RING * radius
+    inner = list(polygons(sound(shapely.simplify(shrink(polygon, step), ROUGHING_FLAT))))
+    # one place beyond reach is enough, and nearly always the first one that comes to hand
+    middles = [one.representative_point() for one in inner]
+    if inner and bool((shapely.distance(polygon.boundary, middles) > reach + GRID).all()):
+        return inner
+    beyond = shrink(polygon, reach)
+    return [] if beyond.is_empty else [one for one in inner if one.intersects(beyond)]

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from purfle.cutting.rings import Ring
 from purfle.cutting.walks import Walk
 from purfle.geometry.arcs import ArcSegment, Segment, fit_all
+from purfle.geometry.pose import Polyline
 from purfle.model.cutting import Move, Straight, Trip, Turn
 from purfle.tolerances import GRID, LAST_PASS_FIT, ROUGHING_FLAT, SAME_PLACE
 
@@ -37,6 +39,19 @@ class Finishing:
     cleared: BaseGeometry
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Ramp:
+    """Places of a way down, and which share of the drop is done at each."""
+
+    points: Polyline
+    shares: NDArray[np.float64]
+
+    def between(self, above: float, level: float) -> tuple[Straight, ...]:
+        """The moves from one level down to the next."""
+        rows = zip(self.points.tolist(), self.shares.tolist(), strict=True)
+        return tuple(Straight(x, y, 0.0 - (above + (level - above) * share)) for (x, y), share in rows)
+
+
 def all_trips(
     rough: list[Roughing], last: list[Finishing], depths: tuple[list[float], float], ways_in: tuple[float, float]
 ) -> tuple[list[list[Trip]], list[Trip]]:
@@ -55,10 +70,16 @@ def all_trips(
 
 def _roughing_trips(walk: Walk, path: tuple[Move, ...], levels: list[float], ramp_angle: float) -> list[Trip]:
     """One trip for each level: down a ramp on the walk's first ring from the level above, then the whole walk."""
-    return [
-        _roughing_trip(walk, above, level, ramp_angle, path)
-        for above, level in zip([0.0, *levels], levels, strict=False)
-    ]
+    trips: list[Trip] = []
+    above, drop, ramp = 0.0, math.nan, None
+    for level in levels:
+        if ramp is None or not math.isclose(level - above, drop, abs_tol=SAME_PLACE):
+            drop = level - above
+            ramp = _ramp(walk.entry, drop, ramp_angle)
+        down = ramp.between(above, level)
+        trips.append(Trip((down[0].x, down[0].y, ABOVE_WOOD), (*down, *at_depth(path, level))))
+        above = level
+    return trips
 
 
 def _last_trip(one: Finishing, path: tuple[Move, ...], depth: float, longest: float) -> Trip:
@@ -101,22 +122,13 @@ def at_depth(moves: tuple[Move, ...], depth: float) -> tuple[Move, ...]:
     )
 
 
-def _roughing_trip(walk: Walk, above: float, level: float, ramp_angle: float, path: tuple[Move, ...]) -> Trip:
-    ramp = _ramp(walk.entry, above, level, ramp_angle)
-    start = (*ramp[0][:2], ABOVE_WOOD)
-    return Trip(start, (*(Straight(*point) for point in ramp), *at_depth(path, level)))
-
-
-def _ramp(ring: Ring, above: float, level: float, angle: float) -> list[tuple[float, float, float]]:
-    """Points down the ring from one level to the next, ending at the ring's first point; its length is the drop's."""
-    drop = level - above
+def _ramp(ring: Ring, drop: float, angle: float) -> _Ramp:
+    """The way down the ring from one level to the next, ending at the ring's first point."""
     if ring.length < SHORTEST_RAMP_RING:
-        x, y = ring.points[0].tolist()
-        return [(x, y, 0.0 - above), (x, y, -level)]
+        return _Ramp(ring.points[[0, 0]], np.array([0.0, 1.0]))
     length = min(drop / math.tan(math.radians(angle)), LONGEST_RAMP_RINGS * ring.length)
     laps = math.ceil(length / ring.length + SAME_PLACE)
     points = ring.stretch(laps * ring.length - length, laps * ring.length)
     points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points), ROUGHING_FLAT))
     gone = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
-    depths = above + drop * gone / gone[-1]
-    return [(float(x), float(y), 0.0 - float(z)) for (x, y), z in zip(points, depths, strict=True)]
+    return _Ramp(points, gone / gone[-1])

@@ -462,8 +462,12 @@ def _fit(course: _Course, first: Whole, last: Whole) -> _Fitted:
     worth = long_enough & ~(as_line | single) & (last - first >= FEWEST_CHORDS)
     if not worth.any():
         return _Fitted(as_line | single, worth, chord, worth)
-    height, ccw, as_arc = _arcs(u, v, heads, sizes, (chord / 2, worth, tolerance))
-    return _Fitted(as_line | single | as_arc, as_arc, height, ccw)
+    asked = np.flatnonzero(worth)
+    among = np.repeat(worth, sizes)
+    height, ccw, does = _arcs(u[among], v[among], sizes[asked], (chord[asked] / 2, tolerance[asked]))
+    as_arc, heights, left = np.zeros_like(worth), np.zeros(len(worth)), np.zeros_like(worth)
+    as_arc[asked], heights[asked], left[asked] = does, height, ccw
+    return _Fitted(as_line | single | as_arc, as_arc, heights, left)
 
 
 def _forward(along: Reals, heads: Whole) -> Reals:
@@ -475,30 +479,43 @@ def _forward(along: Reals, heads: Whole) -> Reals:
     return smallest
 
 
-def _arcs(
-    u: Reals, v: Reals, heads: Whole, sizes: Whole, asked: tuple[Reals, Claims, Reals]
-) -> tuple[Reals, Claims, Claims]:
+def _arcs(u: Reals, v: Reals, sizes: Whole, asked: tuple[Reals, Reals]) -> tuple[Reals, Claims, Claims]:
     """For each stretch the arc through its ends nearest to its probes: height of the centre, way round, does it do.
 
-    `asked`: half the chord, which stretches are worth trying, the tolerance of each.
+    `asked`: half the chord and the tolerance of each.
     """
-    half, worth, tolerance = asked
+    half, tolerance = asked
+    heads = np.cumsum(sizes) - sizes
     w = u * u + v * v - np.repeat(half * half, sizes)
     over, under = np.add.reduceat(v * w, heads), np.add.reduceat(w * w, heads)
     ccw = np.add.reduceat(v, heads) < 0
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         height = under / (2 * over)
         radius = np.hypot(half, height)
-    does = worth & (radius <= LARGEST_RADIUS) & (radius >= SMALLEST_RADIUS_TOLERANCES * tolerance)
+    does: Claims = (radius <= LARGEST_RADIUS) & (radius >= SMALLEST_RADIUS_TOLERANCES * tolerance)
     height, radius = np.where(does, height, 0.0), np.where(does, radius, 1.0)
     rise = v - np.repeat(height, sizes)
     does &= np.maximum.reduceat(np.abs(np.hypot(u, rise) - np.repeat(radius, sizes)), heads) <= tolerance
-    way = np.where(ccw, 1.0, -1.0)
+    near = np.flatnonzero(does)
+    if len(near):
+        among = np.repeat(does, sizes)
+        ends = (height[near], half[near], np.where(ccw[near], 1.0, -1.0), tolerance[near] / radius[near])
+        does[near] = _run_on(u[among], rise[among], sizes[near], ends)
+    return height, ccw, does
+
+
+def _run_on(u: Reals, rise: Reals, sizes: Whole, ends: tuple[Reals, Reals, Reals, Reals]) -> Claims:
+    """Which stretches run on around their circles, never back, from one end to the other.
+
+    `u` and `rise`: their places seen from the centre. `ends`: height of the centre, half the chord, the way round (1 or
+    -1) and the slack as an angle.
+    """
+    height, half, way, slack = ends
+    heads = np.cumsum(sizes) - sizes
     begin = np.arctan2(-height, -half)
     turned = (np.repeat(way, sizes) * (np.arctan2(rise, u) - np.repeat(begin, sizes))) % math.tau
-    slack = tolerance / radius
     turned = np.where(turned > np.repeat(math.tau - slack, sizes), turned - math.tau, turned)
     sweep = (way * (np.arctan2(-height, half) - begin)) % math.tau
-    does &= (sweep <= WIDEST_FIT) & (np.maximum.reduceat(turned, heads) <= sweep + slack)
+    does: Claims = (sweep <= WIDEST_FIT) & (np.maximum.reduceat(turned, heads) <= sweep + slack)
     does &= _forward(turned, heads) >= -slack
-    return height, ccw, does
+    return does
