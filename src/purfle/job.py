@@ -186,9 +186,10 @@ def areas_of(job: Job) -> Areas:
     """The areas of the job's picture or drawing."""
     rule = _picture_of(job)
     if artwork.is_drawing(rule.file.name):
-        from purfle.files import svg_drawing
+        from purfle.files.drawing_file import read_drawing
 
-        return artwork.areas_of_drawing(svg_drawing.read_svg(folder.read_file(rule.file), rule.file.name))
+        data = folder.read_file(rule.file)
+        return artwork.areas_of_drawing(read_drawing(data, rule.file.name, rule.drawing_unit))
     from purfle.files import picture
 
     read = picture.read_picture(rule.file)

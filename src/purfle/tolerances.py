@@ -79,6 +79,11 @@ OUTLINES_AGREE = 0.005
 SAME_OUTLINE = 1e-5
 """Outlines of two files whose corners agree within this are one: a thousandth of what a wall may stand off."""
 
+CHAIN_GAP = 0.1
+"""Ends of lines in a drawing that are no further apart belong together; each gap is reported. As wide as a seam."""
+GAP_TOLD = 0.01
+"""A closed gap that is narrower than this is rounding of the program that drew it, or a chord's: it is not told."""
+
 # --- shop: what a caliper, a rule or a machine shows ---
 SEAM_AS_CUT = 0.02
 """A seam read back may differ from the drawn one by this, except at listed junctions."""

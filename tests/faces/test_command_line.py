@@ -82,7 +82,8 @@ def test_a_slip_in_the_job_is_told_before_anything_large_is_loaded(tmp_path: Pat
         (["areas"], "The following arguments are required: PICTURE", "the words after purfle areas", "areas --help"),
         (["make", "nowhere"], "There is no such job folder or job file", "nowhere", "purfle new"),
         (["areas", "gone.png", "--geojson", "x"], "There is no such file", "gone.png", "Check the name"),
-        (["areas", "a.svg", "--geojson", "x"], "A drawing has no pixels", "a.svg", "purfle pieces"),
+        (["areas", "gone.svg", "--geojson", "x"], "The file cannot be read: No such file", "gone.svg", "Check that"),
+        (["areas", "a.png", "--drawing-unit", "mm", "--geojson", "x"], "A picture has no unit", "a.png", "Leave"),
         (["pieces", "a.png", "--height", "9", "--geojson", "x"], '"9" has no unit', "--height", "9 mm or 9 in"),
         (
             ["pieces", "a.png", "--height", "9mm", "--seam", "0 mm", "--geojson", "x"],

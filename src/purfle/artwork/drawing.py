@@ -9,7 +9,7 @@ from purfle.model.artwork import OUTSIDE, Arc, Area, Areas, Colour, Drawing
 from purfle.model.pieces import Region
 from purfle.tolerances import FLAT, GRID
 
-DRAWING_ENDINGS = (".svg",)
+DRAWING_ENDINGS = (".svg", ".dxf")
 SLIVER = 1e-3
 """Faces below this area (mm2) are the dust of near-coincident lines and join their neighbour."""
 

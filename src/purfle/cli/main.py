@@ -120,6 +120,7 @@ def _new(commands: Commands) -> None:
     parser.add_argument("folder", metavar="FOLDER", help="the folder to make")
     parser.add_argument("artwork", metavar="PICTURE", nargs="?", help="a picture or drawing; without one, an acorn")
     parser.add_argument("--units", choices=["mm", "inch"], default="mm", help="what you measure in (default: mm)")
+    _drawing_unit(parser)
 
 
 def _make(commands: Commands) -> None:
@@ -138,9 +139,12 @@ def _prove(commands: Commands) -> None:
 
 
 def _areas(commands: Commands) -> None:
-    does = "find the areas of a picture, and write them as GeoJSON in its pixels (y down)"
+    does = "find the areas of a picture or drawing, and write them as GeoJSON in pixels (y down) or in mm (y up)"
     parser = _command(commands, "areas", "purfle.cli.shapes:areas", does, "purfle areas tern.jpg --geojson areas.json")
-    parser.add_argument("picture", metavar="PICTURE", help="a JPEG, PNG, WebP, TIFF, BMP or GIF file")
+    parser.add_argument(
+        "picture", metavar="PICTURE", help="a JPEG, PNG, WebP, TIFF, BMP or GIF file, or an SVG or DXF drawing"
+    )
+    _drawing_unit(parser)
     _geojson(parser)
 
 
@@ -148,11 +152,17 @@ def _pieces(commands: Commands) -> None:
     does = "make pieces that can be cut from a picture or drawing, and write them as GeoJSON in mm (y up)"
     example = "purfle pieces tern.svg --height 118mm --cutter 1/8in --seam 0.1mm --geojson pieces.json"
     parser = _command(commands, "pieces", "purfle.cli.shapes:pieces", does, example)
-    parser.add_argument("drawing", metavar="DRAWING", help="a picture, or an SVG drawing")
+    parser.add_argument("drawing", metavar="DRAWING", help="a picture, or an SVG or DXF drawing")
     parser.add_argument("--height", required=True, metavar="LENGTH", help="finished height of the design")
     parser.add_argument("--cutter", default="1/8in", metavar="LENGTH", help="diameter of the cutter (default: 1/8in)")
     parser.add_argument("--seam", default="0.1mm", metavar="LENGTH", help="width of every joint (default: 0.1mm)")
+    _drawing_unit(parser)
     _geojson(parser)
+
+
+def _drawing_unit(parser: argparse.ArgumentParser) -> None:
+    words = ["mm", "cm", "m", "inch", "ft"]
+    parser.add_argument("--drawing-unit", choices=words, help="what one unit of a DXF is, if its file does not say so")
 
 
 def _geojson(parser: argparse.ArgumentParser) -> None:

@@ -7,6 +7,7 @@ from purfle.cli.telling import Progress
 from purfle.errors import FolderError
 from purfle.files.job_toml import DRAWINGS, JOB_FILE, SHOP_FILE, first_job_text
 from purfle.files.whole_file import read_whole, write_whole
+from purfle.model.artwork import DrawingUnit
 from purfle.shop import first_shop_text
 
 ACORN_NAME = "acorn.svg"
@@ -26,8 +27,9 @@ def run(arguments: Namespace) -> int:
     if (folder / JOB_FILE).exists() or (folder.exists() and not folder.is_dir()):
         there = folder / JOB_FILE if folder.is_dir() else folder
         raise FolderError("There is something here already", str(there), "Name another folder, or change that job.")
-    name, data = _artwork(arguments.artwork)
-    text = first_job_text(folder.resolve().name or "job", name, arguments.units)
+    name, data = _artwork(arguments.artwork, arguments.drawing_unit)
+    job_name = folder.resolve().name or "job"
+    text = first_job_text(job_name, name, arguments.units, arguments.drawing_unit)
     files = {name: data}
     if not any((place / SHOP_FILE).exists() for place in (folder, folder.resolve().parent)):
         files[SHOP_FILE] = first_shop_text().encode()
@@ -39,9 +41,10 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def _artwork(given: str | None) -> tuple[str, bytes]:
+def _artwork(given: str | None, unit: DrawingUnit | None) -> tuple[str, bytes]:
     """File name and content of the artwork, looked at once, so that the new job does not fail on it."""
-    from purfle.files import picture, svg_drawing
+    from purfle.files import picture
+    from purfle.files.drawing_file import read_drawing
 
     if given is None:
         return ACORN_NAME, ACORN.encode()
@@ -50,7 +53,7 @@ def _artwork(given: str | None) -> tuple[str, bytes]:
     with Progress() as progress:
         progress("looking at the artwork")
         if path.suffix.lower() in DRAWINGS:
-            svg_drawing.read_svg(data, path.name)
+            read_drawing(data, path.name, unit)
         else:
             picture.read_picture_bytes(data, path.name)
     return path.name, data

@@ -11,7 +11,7 @@ from purfle.errors import Fault, LengthError, PictureError
 from purfle.files.geojson import geojson_bytes
 from purfle.files.job_toml import DRAWINGS
 from purfle.files.whole_file import read_whole, write_whole
-from purfle.model.artwork import Areas, Colour, TraceRule
+from purfle.model.artwork import Areas, Colour, DrawingUnit, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.pieces import FitRule
 from purfle.units import length
@@ -21,16 +21,12 @@ WIDEST_CUTTER, WIDEST_SEAM = 25.0, 1.0
 
 
 def areas(arguments: Namespace) -> int:
-    """Areas of a picture in its own pixels."""
+    """Areas of a picture in its own pixels, or of a drawing in mm."""
     from purfle import artwork
 
-    path = Path(arguments.picture)
-    if path.suffix.lower() in DRAWINGS:
-        mend = "For a drawing, use: purfle pieces DRAWING --height ... --geojson FILE."
-        raise PictureError("A drawing has no pixels", str(path), mend)
     with Progress() as progress:
         progress("finding areas")
-        found = _areas_of(path)
+        found = _areas_of(Path(arguments.picture), arguments.drawing_unit)
     _write(arguments.geojson, geojson_bytes(artwork.to_geojson_features(found)["features"]))
     bare = len(found.ground)
     _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {bare} of them bare board", found.doubts)
@@ -44,7 +40,7 @@ def pieces(arguments: Namespace) -> int:
     rule, height = _fit_rule(arguments)
     with Progress() as progress:
         progress("finding areas")
-        found = _areas_of(Path(arguments.drawing))
+        found = _areas_of(Path(arguments.drawing), arguments.drawing_unit)
         scale = height / artwork.design_size(found)[1]
         woods = [("#{:02x}{:02x}{:02x}".format(*colour), colour) for colour in _colours(found)]
         drawn = artwork.choose_woods(found, scale, woods, (), ()).areas
@@ -78,13 +74,16 @@ def _fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
     return FitRule(figures["--cutter"] / 2, figures["--seam"]), figures["--height"]
 
 
-def _areas_of(path: Path) -> Areas:
+def _areas_of(path: Path, unit: DrawingUnit | None) -> Areas:
     """Areas of a picture or of a drawing."""
     from purfle import artwork
-    from purfle.files import picture, svg_drawing
+    from purfle.files import picture
+    from purfle.files.drawing_file import read_drawing
 
     if path.suffix.lower() in DRAWINGS:
-        return artwork.areas_of_drawing(svg_drawing.read_svg(read_whole(path), path.name))
+        return artwork.areas_of_drawing(read_drawing(read_whole(path), path.name, unit))
+    if unit is not None:
+        raise PictureError("A picture has no unit", str(path), "Leave --drawing-unit out.")
     return artwork.areas_of_picture(picture.read_picture(path), TraceRule())
 
 

@@ -21,7 +21,7 @@ from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
-from purfle.model.artwork import Colour
+from purfle.model.artwork import Colour, DrawingUnit
 from purfle.model.board import Board, FittingKind
 from purfle.model.cutting import CuttingRule
 from purfle.model.findings import FACES
@@ -41,6 +41,7 @@ UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
 PAPERS: tuple[Paper, ...] = get_args(Paper)
 KINDS: tuple[FittingKind, ...] = get_args(FittingKind)
 CORNER_WAYS: tuple[CornerWay, ...] = get_args(CornerWay)
+DRAWING_UNITS: tuple[DrawingUnit, ...] = get_args(DrawingUnit)
 PROUD, GLUE_ROOM, MARGIN, BETWEEN, LEAST_LEFT = 0.5, 0.15, 6.0, 5.0, 6.0
 """Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
 WIDEST_MARGIN, MOST_PLAY, MOST_PROUD, MOST_THROUGH = 100.0, 5.0, 5.0, 3.0
@@ -274,6 +275,7 @@ def _picture(table: Table, top: Table, folder: Path, board: Board) -> PictureRul
         woods=_woods(below.table("woods"), [name for _, name in names], drawn),
         names=names,
         grain=_grain(top.table("grain")),
+        drawing_unit=_drawing_unit(table, file),
     )
     rule = rule if rule.to_middle else _placed_by_end(table, rule, board)
     table.close()
@@ -315,6 +317,15 @@ def _picture_file(table: Table, folder: Path) -> Path:
     elif not file.is_file():
         table.fault(f'There is no file "{words}" in the job folder', "file", _pictures_there(folder))
     return file
+
+
+def _drawing_unit(table: Table, file: Path) -> DrawingUnit | None:
+    """What one unit of a DXF is; None where its file is to say so."""
+    if not table.has("drawing_unit"):
+        return None
+    if file.suffix.lower() != ".dxf":
+        table.fault("drawing_unit is for DXF drawings alone", "drawing_unit", "Leave it out.")
+    return table.choice("drawing_unit", DRAWING_UNITS)
 
 
 def _pictures_there(folder: Path) -> str:
@@ -464,10 +475,10 @@ def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:
     return rule
 
 
-def first_job_text(name: str, picture: str, unit: LengthUnit = "mm") -> str:
+def first_job_text(name: str, picture: str, unit: LengthUnit = "mm", drawing_unit: DrawingUnit | None = None) -> str:
     """A commented job.toml that works as it is, with a board and a design of a handy size in the maker's unit.
 
-    `picture` is a file name inside the job folder.
+    `picture` is a file name inside the job folder; `drawing_unit` what one unit of it is, if it does not say so.
     """
     template = (resources.files("purfle") / "files" / "first_job.toml").read_text(encoding="utf-8")
     paper, other = ("a4", "letter") if unit == "mm" else ("letter", "a4")
@@ -479,6 +490,7 @@ def first_job_text(name: str, picture: str, unit: LengthUnit = "mm") -> str:
         "paper": paper,
         "other_paper": other,
         "picture": _quoted(picture),
+        "drawing_unit": f'\ndrawing_unit = "{drawing_unit}"' if drawing_unit else "",
         "cutter": _quoted(FIRST_CUTTER),
     }
     lengths = FIRST_METRIC if unit == "mm" else FIRST_IMPERIAL

@@ -12,6 +12,8 @@ from purfle.model.findings import Finding
 
 Colour = tuple[int, int, int]
 """sRGB, 0 to 255."""
+DrawingUnit = Literal["mm", "cm", "m", "inch", "ft"]
+"""What one unit of a drawing is, where its file does not say so."""
 OUTSIDE = -1
 """The area number of what lies outside the frame."""
 
