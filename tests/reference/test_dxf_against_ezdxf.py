@@ -98,15 +98,18 @@ def test_areas_are_those_of_the_closed_form(case: str) -> None:
 
 
 def nested_blocks(document: Document, model: Modelspace) -> None:
-    """A leaf of a bulge, an ellipse, a spline and an arc chain, in a block in a block, scaled, turned and mirrored."""
+    """A leaf of bulges, an ellipse, a spline and a circle, in a block in a block, scaled, turned and mirrored.
+
+    The spline has control points: through fit points, the library fits another curve once they are scaled unevenly.
+    """
     leaf = document.blocks.new("leaf", base_point=(1, 2))
     leaf.add_lwpolyline([(0, 0, 0.5), (6, 0, 0.3), (3, 5, 0)], "xyb", close=True)
     leaf.add_ellipse((12, 2), (2, 1), 0.5)
-    leaf.add_spline([(20, 0), (24, 1), (25, 5), (21, 6), (20, 0)])
+    leaf.add_open_spline([(20, 0), (26, 0), (26, 8), (18, 6), (20, 0)])
     leaf.add_circle((32, 2), 2, dxfattribs={"extrusion": (0, 0, -1)})
     twig = document.blocks.new("twig")
     twig.add_blockref("leaf", (0, 0), {"rotation": 30, "xscale": 1.5, "yscale": 0.7})
-    twig.add_blockref("leaf", (60, 60), {"rotation": -20, "xscale": -1, "yscale": 1.2})
+    twig.add_blockref("leaf", (60, 60), {"rotation": -20, "xscale": -1.2, "yscale": 1.2})
     model.add_blockref("twig", (0, 0))
     model.add_blockref("twig", (400, 10), {"rotation": 77, "xscale": 2, "yscale": 2, "zscale": 2})
     model.add_blockref("twig", (10, -290), {"extrusion": (0, 0, -1), "rotation": 10})
@@ -136,6 +139,16 @@ def test_blocks_cover_what_ezdxf_explodes_them_to() -> None:
     assert drawing.not_carried == ()
     assert shapely.hausdorff_distance(ours.boundary, theirs.boundary) < 0.02
     assert ours.symmetric_difference(theirs).area < 0.002 * theirs.area
+
+
+def test_an_unevenly_scaled_block_has_the_area_of_the_determinant() -> None:
+    """Bulges scaled by 3 and 0.5, turned and mirrored: 1.5 times the area of the block (linear algebra)."""
+
+    def draw(document: Document, model: Modelspace) -> None:
+        document.blocks.new("disc").add_lwpolyline([(0, 0, 1), (20, 0, 1)], "xyb", close=True)
+        model.add_blockref("disc", (5, 5), {"rotation": 33, "xscale": -3, "yscale": 0.5})
+
+    assert one(read_dxf(dxf_bytes(draw), "case.dxf")) == pytest.approx(1.5 * math.pi * 100, rel=1e-3)
 
 
 HATCHES = {"nested": (0, 300 + 25 - 1), "outermost": (1, 300), "ignore": (2, 400)}
