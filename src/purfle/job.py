@@ -154,7 +154,7 @@ def composed(job: Job, shop: Shop) -> Design:
     for rule in job.artworks:
         if isinstance(rule, PictureRule):
             alone = design_of(replace(job, picture=rule), shop)
-            drawn, frame = alone.drawn, shapely.box(0.0, 0.0, *_size(alone.drawn))
+            drawn, frame = alone.drawn, _frame_of(alone.drawn)
             findings += alone.findings
         else:
             drawn, frame, noted = ready_areas(rule)
@@ -165,9 +165,8 @@ def composed(job: Job, shop: Shop) -> Design:
     return Design(whole.tiling, 1.0, whole.areas, (*findings, *whole.findings), Pose(0.0, *whole.place))
 
 
-def _size(drawn: tuple[DrawnArea, ...]) -> tuple[float, float]:
-    _, _, right, high = shapely.total_bounds([area.region for area in drawn])
-    return float(right), float(high)
+def _frame_of(drawn: tuple[DrawnArea, ...]) -> BaseGeometry:
+    return shapely.box(*shapely.total_bounds([area.region for area in drawn]))
 
 
 def ready_areas(rule: ReadyRule) -> tuple[tuple[DrawnArea, ...], BaseGeometry, tuple[Finding, ...]]:
@@ -183,19 +182,21 @@ def ready_areas(rule: ReadyRule) -> tuple[tuple[DrawnArea, ...], BaseGeometry, t
 
 
 def areas_of(job: Job) -> Areas:
-    """The areas of the job's picture or drawing."""
+    """The areas of the job's picture or drawing under the names of the job, edited as it says."""
     rule = _picture_of(job)
     if artwork.is_drawing(rule.file.name):
         from purfle.files.drawing_file import read_drawing
 
-        data = folder.read_file(rule.file)
-        return artwork.areas_of_drawing(read_drawing(data, rule.file.name, rule.drawing_unit))
-    from purfle.files import picture
+        drawing = read_drawing(folder.read_file(rule.file), rule.file.name, rule.drawing_unit)
+        areas = artwork.areas_of_drawing(artwork.restack(drawing, rule.edits.on_top, rule.height))
+    else:
+        from purfle.files import picture
 
-    read = picture.read_picture(rule.file)
-    px_per_mm = read.pixels.shape[0] / rule.height
-    smallest = max(8.0, SMALLEST_AREA * px_per_mm**2)
-    return artwork.areas_of_picture(read, TraceRule(rule.number_of_woods, rule.ground_colour, smallest))
+        read = picture.read_picture(rule.file)
+        px_per_mm = read.pixels.shape[0] / rule.height
+        smallest = max(8.0, SMALLEST_AREA * px_per_mm**2)
+        areas = artwork.areas_of_picture(read, TraceRule(rule.number_of_woods, rule.ground_colour, smallest))
+    return artwork.edit_areas(areas, rule.height, rule.edits, rule.names)
 
 
 def woods_of(
@@ -208,7 +209,7 @@ def woods_of(
     # inlays of the board's own wood would not be seen, so only the job itself can ask for them
     rack -= {find_wood(job.board.wood).id} - {wood for _, wood in assigned}
     woods = [(name, find_wood(name).look.fresh) for name in sorted(rack)]
-    chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, picture_rule.names)
+    chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, ())
     return chosen.areas, chosen.findings
 
 

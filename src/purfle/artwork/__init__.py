@@ -15,9 +15,11 @@ Refuses (JobFileError): a wood that is not on the rack, a name, colour or point 
 
 from purfle.artwork.composing import Composed, compose
 from purfle.artwork.drawing import areas_of_drawing, is_drawing
+from purfle.artwork.editing import edit_areas
 from purfle.artwork.features import to_geojson_features
 from purfle.artwork.ready import draw_ready, findings_of_ready
 from purfle.artwork.shapes import butterfly_key
+from purfle.artwork.stacking import restack
 from purfle.artwork.tracing import areas_of_picture
 from purfle.artwork.woods import ChosenWoods, choose_woods, design_size
 
@@ -31,7 +33,9 @@ __all__ = [
     "compose",
     "design_size",
     "draw_ready",
+    "edit_areas",
     "findings_of_ready",
     "is_drawing",
+    "restack",
     "to_geojson_features",
 ]

@@ -10,12 +10,11 @@ from shapely import Point
 
 from purfle.artwork.colour import ciede2000, lab_of
 from purfle.errors import Fault, JobFileError, PictureError
-from purfle.model.artwork import Area, Areas, Colour
+from purfle.model.artwork import Area, Areas, Colour, Which
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea
 from purfle.wood import known_as
 
-Which = Colour | tuple[float, float] | str
 Assignment = tuple[Which, str]
 Naming = tuple[tuple[float, float], str]
 
@@ -35,7 +34,7 @@ class ChosenWoods:
 
 def design_size(areas: Areas) -> tuple[float, float]:
     """Width and height of everything that is let in, in the unit of `areas`; the ground does not count."""
-    left, low, right, high = _bounds(areas)
+    left, low, right, high = design_bounds(areas)
     return right - left, high - low
 
 
@@ -77,8 +76,11 @@ def choose_woods(
     return ChosenWoods(result, _findings(by_choice, nearest))
 
 
-def _bounds(areas: Areas) -> tuple[float, float, float, float]:
+def design_bounds(areas: Areas) -> tuple[float, float, float, float]:
+    """Bounds of everything that is let in, before it was edited, in the unit of `areas`."""
     drawn = [area.region for area in areas.areas if area.number not in areas.ground]
+    if drawn and areas.design is not None:
+        return areas.design
     if not drawn:
         mend = "Choose another ground colour, or another picture."
         raise PictureError("Nothing is left to let in: every area is ground.", "the picture", mend)
@@ -87,7 +89,7 @@ def _bounds(areas: Areas) -> tuple[float, float, float, float]:
 
 
 def _regions_mm(areas: Areas, drawn: list[Area], mm_per_unit: float) -> list[shapely.Polygon]:
-    left, low, _, _ = _bounds(areas)
+    left, low, _, _ = design_bounds(areas)
     origin = np.array([left, low])
 
     def to_mm(points: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -17,6 +17,7 @@ from typing import TypeVar, get_args
 
 import purfle
 from purfle.errors import FolderError, JobFileError
+from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
@@ -246,8 +247,8 @@ def _artworks(top: Table, folder: Path, board: Board) -> tuple[Artwork, ...]:
 
 
 def _refuse_loose_tables(top: Table, several: bool) -> None:
-    """Names and woods by place belong to one picture; without one, or with several, they stand nowhere."""
-    for key in ("names", "woods"):
+    """Names, woods by place and edits belong to one picture; without one, or with several, they stand nowhere."""
+    for key in ("names", "woods", "areas"):
         if top.has(key) and top.values[key]:
             mend = f"Put them below their [[picture]] as [picture.{key}]." if several else "Take it out."
             top.fault(f"It is not said which picture [{key}] speaks of", key, mend)
@@ -276,6 +277,7 @@ def _picture(table: Table, top: Table, folder: Path, board: Board) -> PictureRul
         names=names,
         grain=_grain(top.table("grain")),
         drawing_unit=_drawing_unit(table, file),
+        edits=area_edits(below.table("areas"), drawn),
     )
     rule = rule if rule.to_middle else _placed_by_end(table, rule, board)
     table.close()
@@ -334,9 +336,16 @@ def _pictures_there(folder: Path) -> str:
     return f"Use one of those that lie there: {', '.join(there)}." if there else "Copy the picture into the job folder."
 
 
-def _names(table: Table) -> tuple[tuple[tuple[float, float], str], ...]:
-    """Names of areas: each a point of the design inside the area that it names."""
-    return tuple((pair_of(table, table.values[name], name), name) for name in table.keys())  # noqa: SIM118
+def _names(table: Table) -> tuple[tuple[tuple[float, float] | str, str], ...]:
+    """Names of areas: each a point of the design inside the area that it names, or the name that a drawing gives it."""
+    found: list[tuple[tuple[float, float] | str, str]] = []
+    for name in table.keys():  # noqa: SIM118
+        which = which_area(table, table.values[name], name)
+        if which is not None and len(which) == 3 and not isinstance(which, str):
+            table.fault(f"{name} is given to a colour", name, 'Give a point inside one area, such as "110, 50".')
+        elif which is not None:
+            found.append((which, name))
+    return tuple(found)
 
 
 def _woods(table: Table, names: Sequence[str], drawn: bool) -> tuple[tuple[Which, str], ...]:

@@ -14,6 +14,8 @@ Colour = tuple[int, int, int]
 """sRGB, 0 to 255."""
 DrawingUnit = Literal["mm", "cm", "m", "inch", "ft"]
 """What one unit of a drawing is, where its file does not say so."""
+Which = Colour | tuple[float, float] | str
+"""Which area is meant: by its colour, by a point of the design inside it (mm), or by its name."""
 OUTSIDE = -1
 """The area number of what lies outside the frame."""
 
@@ -96,6 +98,8 @@ class Areas:
     `unit` is "px" (a picture: scale still open) or "mm" (a drawing at true size).
     `ground` holds the numbers of the areas that are bare board (background), possibly several, possibly none.
     `unit_error`: expected error of a boundary, in `unit`. `doubts`: what the maker should look at.
+    `design`: bounds (left, low, right, high) of the design before it was edited, in `unit`; its lower left corner is
+    where points given in mm are measured from. None: the bounds of all areas that are not ground.
     """
 
     width: float
@@ -106,3 +110,36 @@ class Areas:
     ground: frozenset[int]
     unit_error: float = 0.0
     doubts: tuple[Finding, ...] = ()
+    design: tuple[float, float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SymmetryWish:
+    """A design to be made symmetrical: the direction of its mirror line, and the half that is kept.
+
+    `at`: mm from the left end (upright) or the foot (level) of the design; None: found. `upper_half`: keep the right
+    (upright) or upper (level) half instead of the left or lower one.
+    """
+
+    upright: bool
+    at: float | None = None
+    upper_half: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class AreaEdits:
+    """What the maker wants changed in the areas, in the order in which it is done.
+
+    `on_top`: pairs of overlapping shapes of a drawing, the first shall lie over the second. `merge`: groups that become
+    one area each, with the name and colour of the first. `to_ground` and `to_neighbour`: areas that become bare board,
+    or part of the neighbour with the longest border, as do areas of less than `smallest` mm2 or narrower than
+    `narrowest` mm.
+    """
+
+    on_top: tuple[tuple[Which, Which], ...] = ()
+    merge: tuple[tuple[Which, ...], ...] = ()
+    to_ground: tuple[Which, ...] = ()
+    to_neighbour: tuple[Which, ...] = ()
+    smallest: float = 0.0
+    narrowest: float = 0.0
+    symmetry: SymmetryWish | None = None

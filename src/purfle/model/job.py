@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from purfle.model.artwork import Areas, Colour, DrawingUnit
+from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit
 from purfle.model.board import Board, FittingKind, Layout
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
@@ -34,6 +34,7 @@ class PictureRule:
     `to_middle`: True if `along_a`/`along_b` locate the middle of the design, False for its left/lower end.
     `woods` assigns a wood to an area: by colour, or by the point (x, y in mm from the design's lower left) inside it.
     `drawing_unit`: what one unit of a DXF is, None as its file says.
+    `names`: of the area at a point, or instead of the name that the drawing gives it. `edits`: of the areas.
     """
 
     file: Path
@@ -48,9 +49,10 @@ class PictureRule:
     number_of_woods: int | None
     ground_colour: Colour | None
     woods: tuple[tuple[Colour | tuple[float, float] | str, str], ...]
-    names: tuple[tuple[tuple[float, float], str], ...]
+    names: tuple[tuple[tuple[float, float] | str, str], ...]
     grain: tuple[tuple[str, float], ...]
     drawing_unit: DrawingUnit | None = None
+    edits: AreaEdits = AreaEdits()
 
 
 @dataclass(frozen=True, slots=True)
