@@ -1,16 +1,17 @@
 """The partition while it is being worked on: one cell for the ground, one for each piece to be."""
 
+import math
 import time
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-import numpy as np
 import shapely
 from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
 from purfle.geometry.offsetting import Region, difference, intersection, on_grid, polygonal, polygons, union, union_of
 from purfle.geometry.partition import border_length, shared, without
+from purfle.geometry.reaching import Box
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, FitRule
@@ -19,10 +20,8 @@ from purfle.tolerances import CLOSING_SLACK
 GROUND = "ground"
 MARGIN_IN_DIAMETERS = 4.0
 """Ground around the design, in cutter diameters: more than any closing reaches."""
-
-
-Box = tuple[float, float, float, float]
-"""Bounds: left, low, right, high."""
+_DYING_DOWN = 0.95
+"""What comes back at less than this share of its depth dies down by itself."""
 
 
 @dataclass(slots=True, eq=False)
@@ -64,6 +63,20 @@ class Cell:
 
 
 @dataclass(slots=True, eq=False)
+class Quarrel:
+    """A place that cells take from one another: who took it last, and how deep.
+
+    `returns`: how often it went back undiminished since it was last decided. `visits`: how often it was decided.
+    """
+
+    place: tuple[float, float]
+    taker: Cell
+    depth: float
+    returns: int = 0
+    visits: int = 0
+
+
+@dataclass(slots=True, eq=False)
 class Partition:
     """Cells that tile a domain but for films; `cells[0]` is the ground.
 
@@ -75,6 +88,7 @@ class Partition:
     cells: list[Cell]
     drawn: dict[str, Region]
     findings: list[Finding] = field(default_factory=list)
+    quarrels: list[Quarrel] = field(default_factory=list)
     deadline: float = 0.0
     patience: int = 0
 
@@ -98,14 +112,36 @@ class Partition:
         return self.drawn.get(GROUND if cell is self.ground else cell.wood, Polygon())
 
     def take(self, cell: Cell, region: Region) -> None:
-        """Give a region to one cell, taken from all others."""
+        """Give a region out of the closing of one cell to that cell, taken from all others.
+
+        The taker need not be looked at again: what is closed once stays closed, and its closing has no new tips.
+        """
         wanted = intersection(region, self.domain)
         if wanted.is_empty:
             return
         for other in self.cells:
             if other is not cell and other.region.intersects(wanted):
                 other.become(without(other.region, wanted), wanted)
-        cell.become(union(cell.region, wanted), wanted)
+        cell.region = union(cell.region, wanted)
+
+    def remember(self, taker: Cell, depth: float, place: tuple[float, float]) -> Quarrel:
+        """Note that a cell took wood at a place, so that a place which goes to and fro is found out.
+
+        What comes back less deep than this share dies down by itself.
+        """
+        quarrel = self.quarrel_at(place)
+        if quarrel is None:
+            quarrel = Quarrel(place, taker, depth)
+            self.quarrels.append(quarrel)
+        elif quarrel.taker is not taker:
+            quarrel.returns += depth > _DYING_DOWN * quarrel.depth
+            quarrel.taker, quarrel.depth = taker, depth
+        return quarrel
+
+    def quarrel_at(self, place: tuple[float, float]) -> Quarrel | None:
+        """The quarrel about a place, if there was one within half a radius."""
+        about = [one for one in self.quarrels if math.dist(one.place, place) < self.radius / 2.0]
+        return min(about, key=lambda one: math.dist(one.place, place), default=None)
 
     def hand_over(self, region: Region, giver: Cell, taker: Cell) -> None:
         """Give what one cell has of a region to another cell."""
@@ -140,17 +176,6 @@ class Partition:
                 where(middle(place)),
                 "simplify the artwork there, make it larger, or use a smaller cutter",
             )
-
-
-def windows(boxes: list[Box], reach: float) -> list[Box]:
-    """Few boxes that together cover all boxes grown by `reach`, none touching another."""
-    left, low, right, high = np.array(sorted(boxes)).T
-    grown = shapely.box(left - reach, low - reach, right + reach, high + reach)
-    while True:
-        parts = shapely.get_parts(shapely.union_all(grown))
-        if len(parts) == len(grown):
-            return sorted(part.bounds for part in parts)
-        grown = shapely.box(*shapely.bounds(parts).T)
 
 
 def needed_radius(rule: FitRule) -> float:

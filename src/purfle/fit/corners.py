@@ -14,11 +14,11 @@ from shapely import Polygon
 
 from purfle.errors import Fault, FitError
 from purfle.fit.cells import Cell, Partition, needed_radius, where
-from purfle.fit.sweeping import residual
 from purfle.fit.tips import deepest_tip
 from purfle.geometry.measuring import depths_beside, furthest_place
 from purfle.geometry.offsetting import closing, difference, opening, polygons, union
 from purfle.geometry.partition import border_length, near, shared
+from purfle.geometry.reaching import parts_beyond
 from purfle.tolerances import CLOSED, CLOSING_KEPT, CORNER_MEANT, CORNER_SEEN, TOUCHING
 
 _AROUND = 4.0
@@ -80,7 +80,7 @@ def _corner(partition: Partition, cell: Cell, part: Polygon) -> Corner | None:
     if kept.is_empty or depths_beside([kept], around, TOUCHING)[0] < CORNER_SEEN:
         return None
     whole = union(around, kept)
-    opened = residual(whole, closing(whole, needed_radius(rule)), CLOSING_KEPT)
+    opened = parts_beyond(whole, closing(whole, needed_radius(rule)), CLOSING_KEPT)
     if any(depth > CLOSED for depth, beyond in opened if beyond.intersects(kept)):
         return None
     return Corner(furthest_place(kept, around), kept, cell)

@@ -1,12 +1,10 @@
 """Forced decisions: where two cells keep taking the same wood from each other, one of them gets it for good."""
 
-from collections import Counter
 from dataclasses import dataclass
 
 from shapely import Polygon
 
-from purfle.fit.cells import Cell, Partition, called, middle
-from purfle.fit.sweeping import open_places
+from purfle.fit.cells import Cell, Partition, Quarrel, called, middle
 from purfle.geometry.offsetting import Region, grow
 from purfle.geometry.partition import shared
 
@@ -19,49 +17,32 @@ _MORE_ROOM = 1.25
 
 @dataclass(frozen=True, slots=True)
 class Contest:
-    """A part of the closing of one cell that another cell holds."""
+    """A part of the closing of one cell that another cell holds, and the quarrel about it."""
 
-    depth: float
     part: Polygon
     claimant: Cell
     holder: Cell
+    quarrel: Quarrel
 
 
-def decide(partition: Partition, visits: Counter[tuple[int, int]], shallow: float) -> int:
-    """Settle every place contested deeper than `shallow`, the deepest first, each cell once; how many were settled.
+def decide(partition: Partition, claimant: Cell, part: Polygon, quarrel: Quarrel) -> bool:
+    """Settle who gets a part of the closing of a cell that others have taken back; False if nobody holds it.
 
     Each settling uses up patience; without patience, or at a place contested too often, the smaller piece is
     dissolved. So the number of decisions is bounded.
     """
-    settled: list[Cell] = []
-    count = 0
-    for contest in _contests(partition, shallow):
-        if any(cell in settled for cell in (contest.claimant, contest.holder)):
-            continue
-        settled += [contest.claimant, contest.holder]
-        place = middle(contest.part)
-        spot = (round(place[0] / partition.radius), round(place[1] / partition.radius))
-        visits[spot] += 1
-        partition.patience -= 1
-        count += 1
-        if partition.patience < 0 or visits[spot] > _MOST_VISITS:
-            _give_up(partition, contest)
-        else:
-            _bridge_or_part(partition, contest, visits[spot])
-        partition.check_time()
-    return count
-
-
-def _contests(partition: Partition, shallow: float) -> list[Contest]:
-    found = []
-    for cell in partition.cells:
-        if cell.region.is_empty or cell.unswept == []:
-            continue
-        for depth, part in open_places(partition, cell, shallow):
-            holder = _holder(partition, cell, part)
-            if holder is not None:
-                found.append(Contest(depth, part, cell, holder))
-    return sorted(found, key=lambda contest: (-round(contest.depth, 4), contest.part.bounds))
+    holder = _holder(partition, claimant, part)
+    if holder is None:
+        return False
+    contest = Contest(part, claimant, holder, quarrel)
+    quarrel.returns = 0
+    quarrel.visits += 1
+    partition.patience -= 1
+    if partition.patience < 0 or quarrel.visits > _MOST_VISITS:
+        _give_up(partition, contest)
+    else:
+        _bridge_or_part(partition, contest)
+    return True
 
 
 def _holder(partition: Partition, cell: Cell, part: Polygon) -> Cell | None:
@@ -76,12 +57,13 @@ def _holder(partition: Partition, cell: Cell, part: Polygon) -> Cell | None:
     return holder if area > 0.0 else None
 
 
-def _bridge_or_part(partition: Partition, contest: Contest, visit: int) -> None:
+def _bridge_or_part(partition: Partition, contest: Contest) -> None:
     """Give the place to the claimant (a bridge) or keep its surroundings for the holder (a parting)."""
-    zone = grow(contest.part, partition.radius * _ROOM * _MORE_ROOM ** (visit - 1))
+    visits = contest.quarrel.visits
+    zone = grow(contest.part, partition.radius * _ROOM * _MORE_ROOM ** (visits - 1))
     bridge = _cost(partition, zone, contest.holder, contest.claimant)
     part = _cost(partition, zone, contest.claimant, contest.holder)
-    bridging = (bridge <= part) != (visit == 3)
+    bridging = (bridge <= part) != (visits == 3)
     giver, taker = (contest.holder, contest.claimant) if bridging else (contest.claimant, contest.holder)
     partition.hand_over(zone, giver, taker)
     _report(partition, contest, bridging)

@@ -27,8 +27,9 @@ def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lo
     names = {area.name or area.wood: area for area in areas}
     shown = [(area.name or area.wood, area.wood, area.region) for area in areas]
     shown.append((GROUND, GROUND, partition.drawn[GROUND]))
+    now = {wood: _now(partition, wood) for wood in {wood for _, wood, _ in shown}}
     for name, wood, region in sorted(shown, key=lambda one: (one[0], one[1], one[2].bounds)):
-        gone = without(region, _now(partition, wood))
+        gone = without(region, now[wood])
         for part in sorted(polygons(gone), key=lambda part: (-part.area, part.bounds)):
             if inscribed_radius(part, least / 8.0) > least or (name in names and part.area > 0.5 * region.area):
                 lost.append(Lost(name, wood, part, _why(partition, region), _instead(partition, part)))
@@ -38,8 +39,9 @@ def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lo
 def lost_names(areas: tuple[DrawnArea, ...], partition: Partition) -> tuple[Finding, ...]:
     """A finding for each area of which no piece shows anything any more."""
     findings = []
+    now = {wood: _now(partition, wood) for wood in {area.wood for area in areas}}
     for area in sorted(areas, key=lambda area: (area.name, area.wood, area.region.bounds)):
-        if shared(area.region, _now(partition, area.wood)).area < 0.05 * area.region.area:
+        if shared(area.region, now[area.wood]).area < 0.05 * area.region.area:
             findings.append(
                 Finding(
                     "look",

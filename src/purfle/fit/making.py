@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from itertools import count
 
 import shapely
 from shapely import Polygon
@@ -10,28 +9,29 @@ from shapely import Polygon
 from purfle.errors import Fault, FitError
 from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, needed_radius, where
 from purfle.fit.corners import sharpen
-from purfle.fit.deciding import decide
 from purfle.fit.losses import art_changed, lost_details, lost_names
-from purfle.fit.sweeping import put_in_order, residual, sweep
+from purfle.fit.sweeping import put_in_order, sweep
 from purfle.fit.tips import trim
 from purfle.fit.walls import wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper, polygons, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
+from purfle.geometry.reaching import depth_beyond, parts_beyond
 from purfle.model.pieces import DrawnArea, FitRule, Piece, Pieces
-from purfle.tolerances import CLOSED, CLOSING_KEPT, CONTESTED, FILM
+from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
 
 _TRIM_ROUNDS = 6
-_ROUNDS_BEFORE_DECIDING = 3
-_ROUNDS_UNTIL_STRICT = 9
-"""Shallow residuals die down by themselves; only those that have not by now are decided."""
-_MOST_ROUNDS = 60
-"""Rounds after which what nobody contests is left to noding and to the check behind it."""
+_MOST_RETURNS = 6
+"""A place that came back undiminished so often is decided."""
+_ROUNDS_OF_PATIENCE = 6
+"""After so many rounds one return less is waited for; in the end every open place is decided."""
+_MOST_ROUNDS = 400
+"""Rounds after which what still moves is left to noding and to the check behind it."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
 
 
-Beyond = dict[Cell, list[tuple[float, Polygon]]]
-"""Parts of its closing beyond a cell, with their depth, deepest first."""
+Depths = dict[Cell, tuple[float, float]]
+"""Depth of what lies beyond each cell in its closing, by either engine."""
 
 
 def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
@@ -48,61 +48,62 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
         sharpened = sharpen(partition)
         if sharpened:
             _tile(partition)
-        beyond = _beyond(partition, sharpened)
-        deepest = [max((found[0][0] for found in engine.values()), default=0.0) for engine in beyond]
-        if max(deepest) <= CLOSED and all(isinstance(cell.region, Polygon) for cell in partition.inserts):
-            return _pieces_of(partition, areas, (deepest[0], deepest[1]), sharpened)
-        _take_beyond(partition, beyond)
+        depths = _depths(partition, sharpened)
+        by_geos, by_clipper = (max(found) for found in zip(*depths.values(), strict=True))
+        if max(by_geos, by_clipper) <= CLOSED and all(isinstance(cell.region, Polygon) for cell in partition.inserts):
+            return _pieces_of(partition, areas, (by_geos, by_clipper), sharpened)
+        _take_beyond(partition, depths)
     raise _not_closed(partition)
 
 
 def settle(partition: Partition) -> None:
     """Sweep, trim and put in order until nothing is left to do; decide where that does not end by itself.
 
-    It ends: between decisions only so many rounds pass, and decisions use up patience, then pieces.
+    It ends: tips are trimmed in the first rounds only; after some more, every open place is decided; every decision
+    uses up patience, and then a piece.
     """
-    visits: Counter[tuple[int, int]] = Counter()
     put_in_order(partition)
-    for rounds in count(1):
-        trimmed = trim(partition) if rounds <= _TRIM_ROUNDS else 0
+    for rounds in range(_MOST_ROUNDS):
+        trimmed = trim(partition) if rounds < _TRIM_ROUNDS else 0
         if trimmed:
             put_in_order(partition)
-        deepest = sweep(partition)
+        acted = sweep(partition, max(_MOST_RETURNS - rounds // _ROUNDS_OF_PATIENCE, 0))
         changed = put_in_order(partition)
-        if deepest == 0.0 and not changed and not trimmed:
+        if not acted and not changed and not trimmed:
             return
-        if rounds >= _ROUNDS_BEFORE_DECIDING and rounds % 2 == 1:
-            strict = rounds >= _ROUNDS_UNTIL_STRICT
-            decided = decide(partition, visits, CLOSING_KEPT if strict else CONTESTED)
-            if decided:
-                put_in_order(partition)
-            elif strict and (not changed or rounds >= _MOST_ROUNDS):
-                return
 
 
-def _beyond(partition: Partition, sharpened: tuple[Polygon, ...] = ()) -> tuple[Beyond, Beyond]:
-    """What lies beyond each cell in its closing, by GEOS and by Clipper2; only cells with anything at all.
+def _depths(partition: Partition, sharpened: tuple[Polygon, ...]) -> Depths:
+    """How deep what lies beyond each cell in its closing is, by GEOS and by Clipper2, each engine on its own.
 
     Of the ground, `sharpened` corners do not count: they are left to the chisel.
     """
     radius = needed_radius(partition.rule)
-    found: tuple[Beyond, Beyond] = ({}, {})
+    kept = CLOSING_KEPT / 2.0
+    found = {}
     for cell in partition.cells:
-        for engine, close in zip(found, (closing, closing_by_clipper), strict=True):
-            reached = union_of([cell.region, *sharpened]) if cell is partition.ground and sharpened else cell.region
-            beyond = residual(reached, close(cell.region, radius), CLOSING_KEPT / 2.0)
-            if beyond:
-                engine[cell] = beyond
+        reached = union_of([cell.region, *sharpened]) if cell is partition.ground and sharpened else cell.region
+        by_geos, by_clipper = (close(cell.region, radius) for close in (closing, closing_by_clipper))
+        found[cell] = depth_beyond(reached, by_geos, kept), depth_beyond(reached, by_clipper, kept)
     return found
 
 
-def _take_beyond(partition: Partition, beyond: tuple[Beyond, Beyond]) -> None:
+def _beyond(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
+    """What either engine finds beyond a cell in its closing, deepest first."""
+    radius = needed_radius(partition.rule)
+    closed = (closing(cell.region, radius), closing_by_clipper(cell.region, radius))
+    return sorted(
+        (one for each in closed for one in parts_beyond(cell.region, each, CLOSED)), key=lambda found: -found[0]
+    )
+
+
+def _take_beyond(partition: Partition, depths: Depths) -> None:
     """Let cells take what either engine still finds, so that the next settling starts from there."""
-    for engine in beyond:
-        for cell, found in engine.items():
-            open_parts = [part for depth, part in found if depth > CLOSED]
-            if open_parts:
-                partition.take(cell, union_of(open_parts))
+    for cell, found in depths.items():
+        if max(found) > CLOSED and cell in partition.cells:
+            parts = [part for _, part in _beyond(partition, cell)]
+            if parts:
+                partition.take(cell, union_of(parts))
 
 
 def _tile(partition: Partition) -> None:
@@ -181,11 +182,10 @@ def _size(partition: Partition) -> str:
 
 def _not_closed(partition: Partition) -> FitError:
     faults = []
-    for engine in _beyond(partition):
-        for cell, ((depth, part), *_) in engine.items():
-            if depth > CLOSED:
-                what = f'"{cell.name}" has a place that the cutter cannot reach, {depth:.3f} mm deep'
-                mend = "draw it rounder there, make the artwork larger, or use a smaller cutter"
-                faults.append(Fault(what, where(middle(part)), mend))
+    for cell in partition.cells:
+        for depth, part in _beyond(partition, cell)[:1]:
+            what = f'"{cell.name}" has a place that the cutter cannot reach, {depth:.3f} mm deep'
+            mend = "draw it rounder there, make the artwork larger, or use a smaller cutter"
+            faults.append(Fault(what, where(middle(part)), mend))
     first, *rest = faults or [Fault("the pieces do not settle", f"whole artwork, {_size(partition)}", "simplify it")]
     return FitError(first.what, first.where, first.mend, tuple(rest))

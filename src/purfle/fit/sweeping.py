@@ -5,93 +5,65 @@ from collections import defaultdict
 import shapely
 from shapely import Polygon, STRtree
 
-from purfle.fit.cells import Box, Cell, Partition, windows
-from purfle.geometry.measuring import depths_beside, inscribed_centre
-from purfle.geometry.offsetting import Region, closing, polygonal, polygons, region_of, shrink, sound, union, union_of
+from purfle.fit.cells import Cell, Partition, middle
+from purfle.fit.deciding import decide
+from purfle.geometry.measuring import inscribed_centre
+from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union, union_of
 from purfle.geometry.partition import border_length
-from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, FILM, TOUCHING
+from purfle.geometry.reaching import all_at_once, clipped, out_of_reach, parts_beyond, windows
+from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, TOUCHING
 
-_WORTH_WINDOWS = 0.5
-"""Share of a cell's box from which on windows cost more than they save."""
+_SURROUNDINGS = 2.1
+"""How far around places out of reach the closing is worked out, in radii: a cutter rests on wood so far apart."""
 
 
-def residual(region: Region, closed: Region, kept: float) -> list[tuple[float, Polygon]]:
-    """The parts of a closing beyond its region that are deeper than `kept`, with their depth, deepest first.
+def sweep(partition: Partition, returns: int) -> bool:
+    """Let every cell take what lies in its closing, small ones first and the ground last; True if any took wood.
 
-    Films are left out: a film between two cells belongs to nobody until the cells are noded.
+    What has come back undiminished `returns` times is not taken once more but decided.
     """
-    try:
-        beyond = shapely.difference(closed, region)
-    except shapely.errors.GEOSException:
-        beyond = shapely.difference(sound(closed), sound(region))
-    slivers = shapely.get_parts(polygonal(beyond))
-    areas = shapely.area(slivers)
-    slivers = slivers[(areas > FILM * kept) & (areas > FILM / 2.0 * shapely.length(slivers))].tolist()
-    measured = zip(depths_beside(slivers, region, kept).tolist(), slivers, strict=True)
-    return sorted((found for found in measured if found[0] > kept), key=lambda found: (-found[0], found[1].bounds))
-
-
-def sweep(partition: Partition) -> float:
-    """Let every cell take what lies in its closing, small ones first and the ground last; the deepest part taken."""
-    deepest = 0.0
+    acted = False
     small_first = sorted(partition.inserts, key=lambda cell: cell.key)
     for cell in (*small_first, partition.ground):
-        if cell.region.is_empty or cell.unswept == []:
+        if cell.region.is_empty or cell.unswept == [] or cell not in partition.cells:
             continue
-        taken = _to_take(partition, cell)
+        found = _to_take(partition, cell)
         cell.unswept = []
-        if taken:
-            deepest = max(deepest, taken[0][0])
-            partition.take(cell, union_of([part for _, part in taken]))
+        acted = _take_or_decide(partition, cell, found, returns) or acted
         partition.check_time()
-    return deepest
+    return acted
 
 
-def open_places(partition: Partition, cell: Cell, kept: float) -> list[tuple[float, Polygon]]:
-    """Parts that the cell's closing has beyond it, looked for with a radius a hair smaller than what closes them.
-
-    With one and the same radius the chords of each closing would open the next one again: in a place that narrows
-    slowly to the cutter's width, half a thousandth moves the end by hundredths, sweep after sweep.
-    """
-    return _beyond(partition, cell, partition.radius - CLOSING_PLAY, kept)
+def _take_or_decide(partition: Partition, cell: Cell, found: list[tuple[float, Polygon]], returns: int) -> bool:
+    """Take what is not contested, then have the rest decided, the deepest first."""
+    quarrels = [partition.remember(cell, depth, middle(part)) for depth, part in found]
+    contested = [quarrel.returns >= returns for quarrel in quarrels]
+    taken = [part for (_, part), is_contested in zip(found, contested, strict=True) if not is_contested]
+    if taken:
+        partition.take(cell, union_of(taken))
+    acted = bool(taken)
+    for (_, part), is_contested, quarrel in zip(found, contested, quarrels, strict=True):
+        if is_contested and cell in partition.cells:
+            acted = decide(partition, cell, part, quarrel) or acted
+    return acted
 
 
 def _to_take(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
-    if cell.unswept is None:
-        return _beyond(partition, cell, partition.radius, CLOSING_KEPT)
-    places = open_places(partition, cell, CLOSING_KEPT)
-    if not places:
-        return []
-    # what is open is closed with the full radius, and looked for only about the places that are open
-    boxes = windows([part.bounds for _, part in places], _reach(partition.radius))
-    return _beyond_in(cell.region, boxes, partition.radius, CLOSING_KEPT)
-
-
-def _reach(radius: float) -> float:
-    """How far around a change a closing must be looked at: it depends on two radii, and changes as far again."""
-    return 4.0 * radius + 1.0
-
-
-def _beyond(partition: Partition, cell: Cell, radius: float, kept: float) -> list[tuple[float, Polygon]]:
     """What the closing has beyond the cell, looked for only where it can have changed since the last sweep.
 
-    A closing depends on what lies within two radii. The closing of a clipped region lies within that of the whole
-    one, so nothing false is found; what a window cuts off is found by the next sweep.
+    Looked for with a radius a hair smaller than what closes it: with one and the same radius the chords of each closing
+    would open the next one again. In a place that narrows slowly to the cutter's width, half a thousandth moves the end
+    by hundredths, sweep after sweep.
     """
-    if cell.unswept is None:
-        return residual(cell.region, closing(cell.region, radius), kept)
-    boxes = windows(cell.unswept, _reach(radius)) if cell.unswept else []
-    return _beyond_in(cell.region, boxes, radius, kept)
-
-
-def _beyond_in(whole: Region, boxes: list[Box], radius: float, kept: float) -> list[tuple[float, Polygon]]:
-    """What the closing has beyond a region, in some boxes; in all of it where the boxes are most of it."""
-    left, low, right, high = whole.bounds
-    if sum((box[2] - box[0]) * (box[3] - box[1]) for box in boxes) > _WORTH_WINDOWS * (right - left) * (high - low):
-        return residual(whole, closing(whole, radius), kept)
-    clips = [polygonal(whole.intersection(shapely.box(*box))) for box in boxes]
-    found = [one for clip in clips if not clip.is_empty for one in residual(clip, closing(clip, radius), kept)]
-    return sorted(found, key=lambda one: (-one[0], one[1].bounds))
+    radius, whole = partition.radius, cell.region
+    places = out_of_reach(whole, radius - CLOSING_PLAY, CLOSING_KEPT / 2.0, cell.unswept)
+    if not places:
+        return []
+    # The closing of a clipped region lies within that of the whole one, so nothing false is found in the boxes.
+    boxes = windows(places, _SURROUNDINGS * radius)
+    clips = [whole] if all_at_once(whole, boxes) else [clipped(whole, box) for box in boxes]
+    parts = [one for clip in clips for one in parts_beyond(clip, closing(clip, radius), CLOSING_KEPT)]
+    return sorted(parts, key=lambda one: (-one[0], one[1].bounds))
 
 
 def put_in_order(partition: Partition) -> bool:

@@ -5,15 +5,28 @@ one neighbour only needs no trimming: that neighbour's closing rounds it anyway.
 """
 
 import math
+from typing import Any
 
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from purfle.fit.cells import Cell, Partition, called, middle, windows
+from purfle.fit.cells import Cell, Partition, called, middle
 from purfle.geometry.measuring import depths_beside
-from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygonal, polygons, shrink
+from purfle.geometry.offsetting import (
+    Region,
+    difference,
+    grow,
+    intersection,
+    opening,
+    polygonal,
+    polygons,
+    shrink,
+    slivers_between,
+    union_of,
+)
 from purfle.geometry.partition import near
+from purfle.geometry.reaching import all_at_once, reaches_out, windows
 from purfle.tolerances import FILM, QUADRANT_SEGMENTS, SEAM_GOAL_FACTOR, TOUCHING
 
 _ROUND_END_REACH = 8.0
@@ -22,6 +35,8 @@ _MOST_GIVEN = 6.0
 """What goes beyond a round end is at most so large, in squares of the radius; the body of the piece is larger."""
 _ROUND_END_STEP = 0.05
 """Places along the edge of the picture, mm apart."""
+_OUTLINE_STEP = 0.02
+"""Places along the outline of a tip, mm apart."""
 _SURROUNDINGS = 6.0
 """Reach of the window around a change in which tips are looked for, in tip widths."""
 
@@ -45,7 +60,13 @@ def _trim_cell(partition: Partition, cell: Cell) -> int:
     width = partition.rule.tip
     found = [one for region, inner in _regions_to_trim(cell, width) for one in _tips(region, inner, width)]
     cell.untrimmed = []
-    return sum(_give_tip(partition, cell, tip, body) for tip, body in found)
+    given: dict[Cell, list[Region]] = {}
+    for tip, body in found:
+        for part, taker in _shares(partition, cell, tip, body):
+            given.setdefault(taker, []).append(part)
+    for taker, parts in given.items():
+        partition.hand_over(union_of(parts), cell, taker)
+    return len(given)
 
 
 def _regions_to_trim(cell: Cell, width: float) -> list[tuple[Region, Region]]:
@@ -53,35 +74,36 @@ def _regions_to_trim(cell: Cell, width: float) -> list[tuple[Region, Region]]:
     if cell.untrimmed is None:
         return [(cell.region, cell.region)]
     boxes = windows(cell.untrimmed, _SURROUNDINGS * width) if cell.untrimmed else []
+    if all_at_once(cell.region, boxes):
+        return [(cell.region, cell.region)]
     clips = [(polygonal(cell.region.intersection(shapely.box(*box))), shapely.box(*box)) for box in boxes]
     return [(clip, shrink(box, width)) for clip, box in clips if not clip.is_empty]
 
 
 def _tips(region: Region, inner: Region, width: float) -> list[tuple[Polygon, Region]]:
     """Tips and necks that lie in the inner place, so that the clipping of the region has not made them."""
+    least = deepest_tip(width)
+    if not reaches_out(region, width / 2.0, least):
+        return []
     body = opening(region, width / 2.0)
     if body.is_empty:
         return []
-    tips = [tip for tip in polygons(shapely.difference(region, body)) if tip.area > FILM * tip.length]
-    deep = depths_beside(tips, body, TOUCHING) > deepest_tip(width)
+    tips = [tip for tip in slivers_between(region, body) if tip.area > FILM * tip.length > 2.0 * FILM * least]
+    deep = depths_beside(tips, body, TOUCHING) > least
     whole = inner is region
     return [(tip, body) for tip, is_deep in zip(tips, deep, strict=True) if is_deep and (whole or inner.covers(tip))]
 
 
-def _give_tip(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> int:
+def _shares(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> list[tuple[Region, Cell]]:
+    """Which part of a tip or neck goes to which neighbour; nothing for a tip that lies in one neighbour."""
     beside = [found for found in partition.neighbours(tip, cell) if found[0] > partition.rule.tip / 8.0]
-    if not beside:
-        return 0
-    is_neck = _contacts(tip, body) > 1
-    if len(beside) == 1 and not is_neck:
-        return 0
+    is_neck = bool(beside) and _contacts(tip, body) > 1
+    if not beside or (len(beside) == 1 and not is_neck):
+        return []
     first, second = beside[0][1], beside[1][1] if len(beside) > 1 else beside[0][1]
-    halves = [(tip, first)] if is_neck or first is second else _shared_out(partition, cell, tip, body, (first, second))
     if is_neck:
         _report_neck(partition, cell, tip, first)
-    for half, taker in halves:
-        partition.hand_over(half, cell, taker)
-    return 1
+    return [(tip, first)] if is_neck or first is second else _shared_out(partition, cell, tip, body, (first, second))
 
 
 def _shared_out(
@@ -143,8 +165,21 @@ def _report_neck(partition: Partition, cell: Cell, neck: Polygon, taker: Cell) -
 
 def _contacts(tip: Polygon, body: Region) -> int:
     """How many separate places of a tip hang on its body: 1 for a tip, 2 and more for a neck."""
-    on_body = intersection(grow(tip, 2.0 * TOUCHING), near(body, tip, 1.0))
-    return sum(1 for part in polygons(on_body) if part.length > 10.0 * TOUCHING)
+    stretches = _stretches_along(tip, near(body, tip, 1.0), 2.0 * TOUCHING)
+    return sum(1 for stretch in stretches if shapely.linestrings(stretch).length > 5.0 * TOUCHING)
+
+
+def _stretches_along(tip: Polygon, other: Region, apart: float) -> list[np.ndarray[Any, np.dtype[np.float64]]]:
+    """Stretches of a tip's outline that lie against another region, as places a small step apart."""
+    places = shapely.get_coordinates(shapely.segmentize(tip.exterior, _OUTLINE_STEP))[:-1]
+    shapely.prepare(other)
+    beside = shapely.dwithin(other, shapely.points(places), apart)
+    if beside.all() or not beside.any():
+        return [places] if beside.any() else []
+    start = int(np.flatnonzero(~beside)[0])
+    places, beside = np.roll(places, -start, axis=0), np.roll(beside, -start)
+    ends = np.flatnonzero(np.diff(beside.astype(int))) + 1
+    return [part for part in np.split(places, ends)[1::2] if len(part) > 1]
 
 
 def _halved(tip: Polygon, body: Region, first: Cell, second: Cell) -> list[tuple[Region, Cell]]:
@@ -167,8 +202,8 @@ def _halved(tip: Polygon, body: Region, first: Cell, second: Cell) -> list[tuple
 
 def _side(tip: Polygon, neighbour: Region) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
     """The longest stretch of the tip's outline along a neighbour, as evenly spaced points."""
-    along = shapely.line_merge(tip.exterior.intersection(grow(near(neighbour, tip, 1.0), TOUCHING)))
-    lines = [line for line in shapely.get_parts(along) if isinstance(line, LineString)]
+    stretches = _stretches_along(tip, near(neighbour, tip, 1.0), TOUCHING)
+    lines = [shapely.linestrings(stretch) for stretch in stretches]
     if not lines:
         return None
     longest = max(lines, key=lambda line: line.length)

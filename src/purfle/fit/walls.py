@@ -3,7 +3,7 @@
 from shapely import Polygon
 
 from purfle.fit.cells import middle, where
-from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons
+from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, slivers_between
 from purfle.model.findings import Finding
 from purfle.model.pieces import FitRule
 from purfle.tolerances import THINNEST_WALL, TOUCHING
@@ -19,7 +19,7 @@ def wall_findings(ground: Region, domain: Polygon, rule: FitRule) -> tuple[Findi
     standing = shrunk_ground(ground, domain, rule.seam / 2.0)
     body = opening(standing, THINNEST_WALL / 2.0)
     findings = []
-    for part in sorted(polygons(difference(standing, body)), key=lambda part: part.bounds):
+    for part in sorted(slivers_between(standing, body), key=lambda part: part.bounds):
         if part.area > TOUCHING * part.length and _is_wall(part, body):
             findings.append(
                 Finding(

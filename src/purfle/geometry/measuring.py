@@ -1,5 +1,6 @@
 """Distances and widths of plane regions, measured without any offsetting."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from purfle.tolerances import SAME_PLACE, UNCOMMON_GAP
+from purfle.tolerances import FILM, SAME_PLACE, UNCOMMON_GAP
 
 Places = NDArray[np.float64]
 
@@ -41,8 +42,7 @@ def depths_beside(
     """How far each sliver beside a region reaches away from it.
 
     Largest distance of any vertex from the region, a vertex every `step` at least. A sliver that the region encloses
-    (a filled hole) has all its vertices on the region: for what seems shallow, the radius of the largest disc in it
-    counts instead.
+    (a filled hole) has all its vertices on the region: the radius of the largest disc in it counts instead.
     """
     if not slivers:
         return np.empty(0)
@@ -50,13 +50,16 @@ def depths_beside(
     outlines = shapely.segmentize(shapely.boundary(np.array(slivers)), step)
     places, owners = shapely.get_coordinates(outlines, return_index=True)
     deep = np.zeros(len(slivers))
+    points = shapely.points(places)
     shapely.prepare(region)
     # most places are shallow, and dwithin is ten times faster than distance: only the others are measured
-    far = ~shapely.dwithin(region, shapely.points(places), shallow)
-    np.maximum.at(deep, owners[far], shapely.distance(region, shapely.points(places[far])))
-    for number, sliver in enumerate(slivers):
-        if deep[number] <= shallow and sliver.area > shallow * max(shallow, sliver.length / 4.0):
-            deep[number] = max(deep[number], inscribed_radius(sliver, shallow / 4.0))
+    far = ~shapely.dwithin(region, points, shallow)
+    np.maximum.at(deep, owners[far], shapely.distance(region, points[far]))
+    off = np.zeros(len(slivers), np.bool_)
+    off[owners[~shapely.dwithin(region, points, FILM)]] = True
+    wide = shapely.area(slivers) > shallow * np.maximum(math.pi * shallow, shapely.length(slivers) / 2.0)
+    for number in np.flatnonzero(wide & ~off).tolist():
+        deep[number] = inscribed_radius(slivers[number], shallow / 4.0)
     return deep
 
 

@@ -83,8 +83,9 @@ def border_length(first: Region, second: Region) -> float:
     if first.is_empty or not boxes_touch(first, second):
         return 0.0
     middles, lengths = samples_along(first.boundary, _BORDER_STEP)
-    shapely.prepare(second)
-    return float(lengths[shapely.dwithin(second, shapely.points(middles), TOUCHING)].sum())
+    beside = near(second, first, 2.0 * TOUCHING)
+    shapely.prepare(beside)
+    return float(lengths[shapely.dwithin(beside, shapely.points(middles), TOUCHING)].sum())
 
 
 def boxes_touch(first: Region, second: Region) -> bool:

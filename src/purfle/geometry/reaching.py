@@ -1,0 +1,145 @@
+"""What a round cutter cannot reach: the parts of a closing that lie beyond its region, and how deep they are.
+
+An overlay of a closing with its region is the slowest way to find out that they are the same, since nearly all their
+edges lie a hair apart. So the vertices of the closing are looked at first: only if some stand off the region,
+anything is overlaid.
+"""
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from purfle.geometry.measuring import Places, depths_beside, distances, inscribed_radius
+from purfle.geometry.offsetting import Region, polygonal, slivers_between, swift_offset
+
+Box = tuple[float, float, float, float]
+"""Bounds: left, low, right, high."""
+_SLIMMEST = 0.05
+"""Area of a sliver by its outline and depth: the filling of a corner has a sixth; less is a film."""
+_VERTICES_WORTH_A_BOX = 500
+"""Offsetting, guarding and comparing so many vertices costs about as much as one more box does."""
+
+
+def parts_beyond(region: Region, closed: Region, kept: float) -> list[tuple[float, Polygon]]:
+    """The parts of a closing beyond its region that are deeper than `kept`, with their depth, deepest first.
+
+    Films are left out: a film between two cells belongs to nobody until the cells are noded.
+    """
+    if not _stands_off(region, closed, kept / 2.0):
+        return []
+    slivers = [part for part in slivers_between(closed, region) if part.area > _SLIMMEST * kept * part.length]
+    measured = zip(depths_beside(slivers, region, kept).tolist(), slivers, strict=True)
+    return sorted((found for found in measured if found[0] > kept), key=lambda found: (-found[0], found[1].bounds))
+
+
+def depth_beyond(region: Region, closed: Region, kept: float) -> float:
+    """Depth of the deepest part of a closing beyond its region; 0 if it is not deeper than `kept`."""
+    vertices = shapely.get_coordinates(closed)
+    shapely.prepare(region)
+    far = vertices[~shapely.dwithin(region, shapely.points(vertices), kept)]
+    deepest = float(distances(region, far).max()) if len(far) else 0.0
+    return max([deepest, *(inscribed_radius(hole, kept / 4.0) for hole in _filled_holes(region, closed))])
+
+
+def out_of_reach(region: Region, radius: float, depth: float, about: list[Box] | None) -> list[Box]:
+    """Where on its outline a round cutter of this radius comes no nearer to a region than `depth`, as small boxes.
+
+    A place is touched by a cutter whose middle stands one radius off it and nowhere nearer to the region: by one on the
+    outline of the region grown by the radius. `about`: only places that a cutter can reach together with these boxes.
+    """
+    grown = swift_offset(region, radius)
+    places = samples_of_outline(region, radius / 4.0)
+    if about is not None:
+        places = places[_within(places, about, 2.0 * radius)]
+    outline = grown.boundary
+    shapely.prepare(outline)
+    missed = places[~shapely.dwithin(outline, shapely.points(places), radius + depth)]
+    return [(x, y, x, y) for x, y in missed.tolist()]
+
+
+def reaches_out(region: Region, radius: float, depth: float) -> bool:
+    """True if the outline of a region stands anywhere further than `depth` off all discs of this radius in it."""
+    body = swift_offset(region, -radius)
+    if body.is_empty:
+        return not region.is_empty
+    places = samples_of_outline(region, 4.0 * radius)
+    edge = body.boundary
+    shapely.prepare(edge)
+    return not shapely.dwithin(edge, shapely.points(places), radius + depth).all()
+
+
+def samples_of_outline(region: Region, step: float) -> Places:
+    """The vertices of a region, and places between those that are further apart than a step."""
+    return np.asarray(shapely.get_coordinates(shapely.segmentize(region.boundary, step)))
+
+
+def _within(places: Places, boxes: list[Box], reach: float) -> NDArray[np.bool_]:
+    """Which places lie in boxes grown by a reach."""
+    inside = np.zeros(len(places), np.bool_)
+    for left, low, right, high in windows(boxes, reach):
+        inside |= np.all((places >= (left, low)) & (places <= (right, high)), axis=1)
+    return inside
+
+
+def windows(boxes: list[Box], reach: float) -> list[Box]:
+    """Few boxes that together cover all boxes grown by `reach`, none touching another."""
+    grown = np.array(sorted(set(boxes))) + np.array((-reach, -reach, reach, reach))
+    while True:
+        merged = _merged(grown)
+        if len(merged) == len(grown):
+            return [(left, low, right, high) for left, low, right, high in sorted(merged.tolist())]
+        grown = merged
+
+
+def _merged(boxes: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Each box taken into an earlier one that it touches, if there is one."""
+    kept: list[NDArray[np.float64]] = []
+    waiting = boxes
+    while len(waiting):
+        first, rest = waiting[0].copy(), waiting[1:]
+        while len(rest):
+            touching = np.all((rest[:, :2] <= first[2:]) & (rest[:, 2:] >= first[:2]), axis=1)
+            if not touching.any():
+                break
+            first[:2] = np.minimum(first[:2], rest[touching, :2].min(axis=0))
+            first[2:] = np.maximum(first[2:], rest[touching, 2:].max(axis=0))
+            rest = rest[~touching]
+        kept.append(first)
+        waiting = rest
+    return np.array(kept)
+
+
+def all_at_once(region: Region, boxes: list[Box]) -> bool:
+    """True if it costs less to work on all of a region than on its part in each box."""
+    return int(shapely.get_num_coordinates(region)) < _VERTICES_WORTH_A_BOX * len(boxes)
+
+
+def clipped(region: Region, box: Box) -> Region:
+    """What of a region lies in a box."""
+    left, low, right, high = region.bounds
+    if box[0] <= left and box[1] <= low and box[2] >= right and box[3] >= high:
+        return region
+    return polygonal(shapely.intersection(region, shapely.box(*box)))
+
+
+def _stands_off(region: Region, closed: Region, kept: float) -> bool:
+    """True if a vertex of a closing stands off its region, or a hole is gone altogether.
+
+    A rounded corner has a vertex about its middle that stands off by more than half of its depth.
+    """
+    shapely.prepare(region)
+    near = shapely.dwithin(region, shapely.points(shapely.get_coordinates(closed)), kept)
+    return not near.all() or bool(_filled_holes(region, closed))
+
+
+def _filled_holes(region: Region, closed: Region) -> list[Polygon]:
+    """Holes of a region of which its closing shows nothing any more."""
+    parts = shapely.get_parts(region)
+    if not shapely.get_num_interior_rings(parts).any():
+        return []
+    holes = [Polygon(ring) for part in parts for ring in part.interiors]
+    places = shapely.get_coordinates(shapely.point_on_surface(np.array(holes)))
+    shapely.prepare(closed)
+    filled = shapely.contains_xy(closed, places)
+    return [hole for hole, gone in zip(holes, filled, strict=True) if gone]
