@@ -104,10 +104,10 @@ def test_nothing_to_let_in_is_refused():
     assert caught.value.what == "there is nothing to let in"
 
 
-def test_the_time_limit_stops_with_a_place_and_a_way_out():
+def test_the_limit_of_work_stops_with_a_place_and_a_way_out():
     with pytest.raises(FitError) as caught:
         make_pieces(EYE_IN_CAP, dataclasses.replace(RULE, time_limit_s=0.0))
-    assert "within 0 s" in caught.value.what
+    assert "within the work of 0 s" in caught.value.what
     assert "mm from its left end" in caught.value.where
     assert "smaller cutter" in caught.value.mend
 

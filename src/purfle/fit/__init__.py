@@ -10,8 +10,8 @@ Takes drawn areas with their woods chosen (`DrawnArea`) and a `FitRule`. Promise
 - whatever of the drawing no piece carries any more is listed, with its reason and what is there instead.
 
 Refuses, with what, where and how to mend it: artwork of which nothing can be cut; inserts that fall apart when the
-seam is taken off; seams that open too far at a sharp angle; whatever does not settle within the time limit. The time
-limit is the only use of a clock, and a result never depends on it.
+seam is taken off; seams that open too far at a sharp angle; whatever does not settle within a limit of work, which is
+counted in vertices looked at, not by a clock.
 """
 
 from purfle.fit.features import pieces_features

@@ -27,10 +27,10 @@ def sweep(partition: Partition, returns: int) -> bool:
     for cell in (*small_first, partition.ground):
         if cell.region.is_empty or cell.unswept == [] or cell not in partition.cells:
             continue
+        partition.work(cell)
         found = _to_take(partition, cell)
         cell.unswept = []
         acted = _take_or_decide(partition, cell, found, returns) or acted
-        partition.check_time()
     return acted
 
 

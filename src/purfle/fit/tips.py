@@ -57,6 +57,7 @@ def deepest_tip(width: float) -> float:
 def _trim_cell(partition: Partition, cell: Cell) -> int:
     if cell.region.is_empty or cell.untrimmed == []:
         return 0
+    partition.work(cell)
     width = partition.rule.tip
     found = [one for region, inner in _regions_to_trim(cell, width) for one in _tips(region, inner, width)]
     cell.untrimmed = []
