@@ -195,7 +195,9 @@ def areas_of(job: Job) -> Areas:
         read = picture.read_picture(rule.file)
         px_per_mm = read.pixels.shape[0] / rule.height
         smallest = max(8.0, SMALLEST_AREA * px_per_mm**2)
-        areas = artwork.areas_of_picture(read, TraceRule(rule.number_of_woods, rule.ground_colour, smallest))
+        # the maker counts the woods that are let in; to a picture the bare board is one colour more
+        colours = None if rule.number_of_woods is None else rule.number_of_woods + 1
+        areas = artwork.areas_of_picture(read, TraceRule(colours, rule.ground_colour, smallest))
     return artwork.edit_areas(areas, rule.height, rule.edits, rule.names)
 
 

@@ -1,6 +1,7 @@
 """Pictures become areas: ground, alpha, light, doubts, refusals; then woods, names and features."""
 
 import io
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,7 +10,9 @@ from PIL import Image, ImageDraw
 
 from purfle.artwork import areas_of_picture, choose_woods, design_size, to_geojson_features
 from purfle.errors import JobFileError, PictureError
+from purfle.files.job_toml import first_job_text, load_job
 from purfle.files.picture import read_picture_bytes
+from purfle.job import areas_of
 from purfle.model.artwork import Area, Areas, Colour, Picture, TraceRule
 
 OAK, WENGE, HOLLY, PADAUK = (201, 163, 107), (44, 34, 32), (245, 239, 225), (179, 61, 37)
@@ -127,6 +130,20 @@ def test_the_number_of_colours_is_kept_to() -> None:
     assert "1 colours" in refusal.value.what
     assert refusal.value.where == "test picture"
     assert "two" in refusal.value.mend
+
+
+@pytest.mark.parametrize("woods", [1, 2, 3])
+def test_a_job_counts_the_woods_that_are_let_in_and_not_the_bare_board(tmp_path: Path, woods: int) -> None:
+    """number_of_woods = 2 leaves two woods on their ground; of three, one must have been joined to its nearest."""
+    drawn().save(tmp_path / "picture.png")
+    text = first_job_text("Trial", "picture.png").replace("[picture]", f"[picture]\nnumber_of_woods = {woods}")
+    (tmp_path / "job.toml").write_text(text, encoding="utf-8")
+    areas = areas_of(load_job(tmp_path))
+    ground = {areas.areas[number].colour for number in areas.ground}
+    let_in = {area.colour for area in areas.areas if area.number not in areas.ground}
+    assert len(ground) == 1
+    assert near(next(iter(ground)), OAK)
+    assert len(let_in) == woods
 
 
 def noise_picture() -> np.ndarray:

@@ -38,6 +38,7 @@ class Picture:
 class TraceRule:
     """How a picture becomes areas. `number_of_colours` None: found. `ground_colour` None: the border's colour.
 
+    `number_of_colours` counts the ground as one of them.
     `smallest_px`: areas with fewer pixels are merged into a neighbour and reported.
     """
 

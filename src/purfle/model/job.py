@@ -33,6 +33,7 @@ class PictureRule:
 
     `to_middle`: True if `along_a`/`along_b` locate the middle of the design, False for its left/lower end.
     `woods` assigns a wood to an area: by colour, or by the point (x, y in mm from the design's lower left) inside it.
+    `number_of_woods` that a picture is held to, bare board not counted; None: as many as it shows.
     `drawing_unit`: what one unit of a DXF is, None as its file says.
     `names`: of the area at a point, or instead of the name that the drawing gives it. `edits`: of the areas.
     """
