@@ -2,6 +2,7 @@
 
 from itertools import pairwise
 
+import cv2
 import numpy as np
 import shapely
 from hypothesis import given, settings
@@ -12,6 +13,7 @@ from purfle.artwork.arc_graph import arc_graph
 from purfle.artwork.crossings import moved_crossings
 from purfle.artwork.curves import Ends, Stretch, at, fit_curve, fit_curves, flattened
 from purfle.artwork.mixing import mixing_of
+from purfle.artwork.parts import Parts, parts_of, without_specks
 from purfle.artwork.tiling import tile
 from purfle.model.artwork import OUTSIDE
 
@@ -101,3 +103,32 @@ def test_stretches_fitted_together_come_out_as_each_does_alone(asked: list[tuple
         assert (together[0][0] == stretch.points[0]).all()
         assert (together[-1][-1] == stretch.points[-1]).all()
         assert all((one[-1] == other[0]).all() for one, other in pairwise(together))
+
+
+def same_parts(parts: Parts, labels: NDArray[np.int16]) -> bool:
+    """Whether parts are those that OpenCV finds label by label: as many, and one for one."""
+    count = 0
+    for value in np.unique(labels):
+        number, found = cv2.connectedComponents((labels == value).astype(np.uint8), connectivity=4)
+        count += number - 1
+        inside = found > 0
+        pairs = np.unique(np.stack([found[inside], parts.parts[inside]]), axis=1)
+        if pairs.shape[1] != number - 1 or (parts.owners[pairs[1]] != value).any():
+            return False
+    return count == len(parts.owners)
+
+
+@settings(max_examples=150, deadline=None, derandomize=True)
+@given(label_images(), st.integers(1, 12))
+def test_parts_are_those_an_outside_library_finds_also_after_specks_were_joined(
+    labels: NDArray[np.int16], smallest: int
+) -> None:
+    """Connected parts agree with OpenCV's, before and after; only small parts change their label."""
+    assert same_parts(parts_of(labels), labels)
+    joined, count = without_specks(labels, smallest)
+    assert same_parts(joined, joined.labels)
+    sizes = np.bincount(parts_of(labels).parts.ravel())
+    assert count == 0 or (sizes < smallest).any()
+    # nothing but small parts changes its label
+    large = (sizes >= smallest)[parts_of(labels).parts]
+    assert (joined.labels[large] == labels[large]).all()

@@ -15,7 +15,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from purfle.artwork.labels import Labels, components
+from purfle.artwork.labels import Labels
+from purfle.artwork.parts import Parts, parts_of
 from purfle.model.artwork import OUTSIDE
 
 Floats = NDArray[np.float64]
@@ -94,8 +95,11 @@ class _Cells:
         return cls(np.stack([row, column], axis=1), crossing, count[row, column].astype(np.int64))
 
 
-def arc_graph(labels: Labels) -> ArcGraph:
-    """The arc graph of a label image (h, w). Cost: linear in pixels, a step of Python for each crossing."""
+def arc_graph(labels: Labels, parts: Parts | None = None) -> ArcGraph:
+    """The arc graph of a label image (h, w). Cost: linear in pixels, a step of Python for each crossing.
+
+    `parts`: the connected parts of these labels, where they are known already.
+    """
     padded = np.full((labels.shape[0] + 2, labels.shape[1] + 2), -1, np.int32)
     padded[1:-1, 1:-1] = labels
     upright, level = padded[:, :-1] != padded[:, 1:], padded[:-1] != padded[1:]
@@ -110,7 +114,7 @@ def arc_graph(labels: Labels) -> ArcGraph:
     _join_pairs(cells, link)
     _join_saddles(cells, falling, rising, link)
     junctions = _join_junctions(cells, meeting, raw, labels.shape, link)
-    faces, labels_of = _faces(labels, cells.place[falling], cells.place[rising])
+    faces, labels_of = _faces(parts or parts_of(labels), cells.place[falling], cells.place[rising])
     chains = _chains(link, len(row_u), pixel, faces)
     return ArcGraph(raw, len(row_u), pixel, junctions, chains, faces, labels_of)
 
@@ -174,9 +178,9 @@ def _join_junctions(cells: _Cells, meeting: Ints, raw: Floats, shape: tuple[int,
     return np.asarray(places, np.float64)
 
 
-def _faces(labels: Labels, falling: Ints, rising: Ints) -> tuple[NDArray[np.int32], NDArray[np.int16]]:
+def _faces(found: Parts, falling: Ints, rising: Ints) -> tuple[NDArray[np.int32], NDArray[np.int16]]:
     """Faces are the connected parts of one label, joined over corners where a saddle joins them."""
-    parts, owners = components(labels)
+    parts, owners = found.parts, found.owners
     parent = list(range(len(owners)))
 
     def root(part: int) -> int:
@@ -191,9 +195,11 @@ def _faces(labels: Labels, falling: Ints, rising: Ints) -> tuple[NDArray[np.int3
             one, other = (root(int(parts[row + down, column + across])) for down, across in ends)
             parent[max(one, other)] = min(one, other)
     roots = np.array([root(part) for part in range(len(owners))], np.int64)
-    # written from the last pixel to the first, so that the first one of each part stays
+    # a part's first pixel differs from the one before it; written from the last such pixel to the first one
+    flat = parts.ravel()
+    starts = np.concatenate([[0], np.flatnonzero(flat[1:] != flat[:-1]) + 1])[::-1]
     first_of_part = np.zeros(len(owners), np.int64)
-    first_of_part[parts.ravel()[::-1]] = np.arange(parts.size - 1, -1, -1)
+    first_of_part[flat[starts]] = starts
     first = np.full(len(owners), parts.size, np.int64)
     np.minimum.at(first, roots, first_of_part)
     values = np.unique(roots)

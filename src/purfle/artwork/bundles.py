@@ -18,20 +18,21 @@ Value = TypeVar("Value", bound=np.generic)
 
 @dataclass(frozen=True, slots=True)
 class Bundle:
-    """`points` (n, 2) of all stretches, end to end; `count` (m,): how many each has, one at least."""
+    """`points` (n, 2) of all stretches, end to end; `count` (m,): how many each has, one at least.
+
+    `first`, `last` (m,): the indices of each stretch's first and last point.
+    """
 
     points: Floats
     count: Ints
+    first: Ints
+    last: Ints
 
-    @property
-    def first(self) -> Ints:
-        """(m,): the index of each stretch's first point."""
-        return np.cumsum(self.count) - self.count
-
-    @property
-    def last(self) -> Ints:
-        """(m,): the index of each stretch's last point."""
-        return np.cumsum(self.count) - 1
+    @classmethod
+    def of(cls, points: Floats, count: Ints) -> "Bundle":
+        """The bundle of these points, `count` (m,) of them in each stretch."""
+        beyond = np.cumsum(count)
+        return cls(points, count, beyond - count, beyond - 1)
 
     def spread(self, values: NDArray[Value]) -> NDArray[Value]:
         """A value of each stretch (m, ...) for each of its points (n, ...)."""
@@ -60,7 +61,7 @@ class Bundle:
     def never_falling(self, values: Floats) -> Floats:
         """Values (n,) of 0 to 1, each raised to the largest before it in its own stretch."""
         step = 2.0 * self.stretch_of()
-        return np.asarray(np.maximum.accumulate(values + step) - step)
+        return np.asarray(np.maximum.accumulate(values + step) - step, np.float64)
 
     def travelled(self) -> Floats:
         """(n,): the distance travelled along its stretch at each point."""
@@ -74,4 +75,4 @@ class Bundle:
     def only(self, wanted: Flags) -> tuple["Bundle", Flags]:
         """The stretches that are flagged (m,), and the flags (n,) of their points."""
         kept = self.spread(wanted)
-        return Bundle(self.points[kept], self.count[wanted]), kept
+        return Bundle.of(self.points[kept], self.count[wanted]), kept

@@ -23,7 +23,9 @@ FEWEST_POINTS = 5
 DEEPEST = 14
 """Halvings of one stretch; 2 to this power is more than any picture has points."""
 ROUNDS = 5
-"""How often the parameters of a cubic are improved at most; most cubics need two or three rounds."""
+"""How often a cubic is fitted at most, its parameters improved each time; most need two or three rounds."""
+HOPELESS = 3.0
+"""A first cubic that misses its points by this many tolerances is split at once: better parameters will not save it."""
 ALONG_HELD = 0.05
 """A straight line may leave a held direction by this angle, in radians."""
 FEW_POINTS, PULL_OF_FEW, PULL_OF_MANY = 8, 0.15, 0.02
@@ -94,7 +96,9 @@ class _Generation:
                 if way is not None:
                     held[number, side], ways[number, side] = True, way
         tolerance = np.array([stretch.tolerance for stretch in stretches], np.float64)
-        return cls(Bundle(points, count), np.arange(len(count)), np.zeros(len(count), np.int64), tolerance, held, ways)
+        return cls(
+            Bundle.of(points, count), np.arange(len(count)), np.zeros(len(count), np.int64), tolerance, held, ways
+        )
 
     def only(self, wanted: Flags) -> tuple["_Generation", Flags]:
         """The stretches that are flagged (m,), and the flags (n,) of their points."""
@@ -152,7 +156,7 @@ def _halved(mine: _Generation, split: Ints) -> _Generation:
     held[0::2, 1] = held[1::2, 0] = True
     ways[0::2, 1], ways[1::2, 0] = -direction, direction
     owner, tolerance = np.repeat(mine.owner, 2), np.repeat(mine.tolerance, 2)
-    return _Generation(Bundle(np.repeat(points, twice, axis=0), count), owner, begin, tolerance, held, ways)
+    return _Generation(Bundle.of(np.repeat(points, twice, axis=0), count), owner, begin, tolerance, held, ways)
 
 
 def _are_straight(mine: _Generation) -> Flags:
@@ -187,20 +191,22 @@ def _best_cubics(mine: _Generation) -> tuple[Floats, Floats]:
     cubics, errors = np.zeros((len(mine.owner), 4, 2)), np.zeros(len(mine.bundle.points))
     least = np.full(len(mine.owner), np.inf)
     number, place, left, share = np.arange(len(least)), np.arange(len(errors)), mine, _shares_along(mine.bundle)
+    arms = _Arms.of(mine)
     for _ in range(ROUNDS):
-        wanted = _cubics_at(left, share)
-        gap = _on_cubics(left.bundle.spread(wanted), share) - left.bundle.points
+        basis = _basis(share)
+        wanted = arms.cubics(left, basis)
+        gap = np.einsum("kn,nkx->nx", basis, left.bundle.spread(wanted)) - left.bundle.points
         now = np.hypot(gap[:, 0], gap[:, 1])
         largest, before = left.bundle.largest(now), least[number]
         better = largest < before
         cubics[number[better]], least[number[better]] = wanted[better], largest[better]
         kept = left.bundle.spread(better)
         errors[place[kept]] = now[kept]
-        again = (largest >= 0.25 * left.tolerance) & (largest <= 0.97 * before)
+        again = (largest >= 0.25 * left.tolerance) & (largest <= np.minimum(0.97 * before, HOPELESS * left.tolerance))
         if not again.any():
             break
         left, kept = left.only(again)
-        number, place = number[again], place[kept]
+        arms, number, place = arms.only(again), number[again], place[kept]
         share = _improved(left.bundle, wanted[again], share[kept], gap[kept])
     return cubics, errors
 
@@ -216,79 +222,92 @@ def _shares_along(bundle: Bundle) -> Floats:
 
 def at(cubic: Segment, share: Floats) -> Floats:
     """Points of a cubic at parameters from 0 to 1."""
-    return _on_cubics(cubic[None], share)
+    return np.asarray(_basis(share).T @ cubic)
 
 
-def _on_cubics(cubics: Floats, share: Floats) -> Floats:
-    """Points (n, 2) of the cubics (n, 4, 2), or of a single one (1, 4, 2), at parameters (n,) from 0 to 1."""
+def _basis(share: Floats) -> Floats:
+    """(4, n): the shares that the control points of a cubic have in its points at these parameters."""
     t, s = share, 1.0 - share
-    basis = (s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t)
-    return np.asarray(sum(part[:, None] * cubics[:, number] for number, part in enumerate(basis)), np.float64)
+    both = 3.0 * s * t
+    return np.stack([s * s * s, both * s, both * t, t * t * t])
 
 
 def _improved(bundle: Bundle, cubics: Floats, share: Floats, gap: Floats) -> Floats:
     """One Newton step of each parameter towards the foot of its point; ends stay, order is kept."""
-    t, s = share[:, None], 1.0 - share[:, None]
+    t, s = share, 1.0 - share
     first = 3.0 * (cubics[:, 1:] - cubics[:, :-1])
     second = 2.0 * (first[:, 1:] - first[:, :-1])
-    firsts, seconds = bundle.spread(first), bundle.spread(second)
-    slope = s * s * firsts[:, 0] + 2.0 * s * t * firsts[:, 1] + t * t * firsts[:, 2]
-    bend = s * seconds[:, 0] + t * seconds[:, 1]
-    down = (slope * slope + gap * bend).sum(axis=1)
-    step = (gap * slope).sum(axis=1) / np.where(down > 0.0, down, np.inf)
-    moved = bundle.never_falling(np.clip(share - step, 0.0, 1.0))
+    slope = np.einsum("kn,nkx->nx", np.stack([s * s, 2.0 * s * t, t * t]), bundle.spread(first))
+    bend = np.einsum("kn,nkx->nx", np.stack([s, t]), bundle.spread(second))
+    down = np.einsum("nx,nx->n", slope, slope) + np.einsum("nx,nx->n", gap, bend)
+    step = np.einsum("nx,nx->n", gap, slope) / np.where(down > 0.0, down, np.inf)
+    moved = bundle.never_falling(np.minimum(np.maximum(share - step, 0.0), 1.0))
     moved[bundle.first], moved[bundle.last] = 0.0, 1.0
     return moved
 
 
-def _cubics_at(mine: _Generation, share: Floats) -> Floats:
-    """The cubics (m, 4, 2) that are nearest to the points at the given parameters, by least squares.
+@dataclass(frozen=True, slots=True)
+class _Arms:
+    """The unknowns of each cubic: the arms from its ends to its inner control points.
 
-    The unknowns are the arms from both ends to the inner control points: a free arm has two, one that is held slides
-    along its direction and leaves its second unknown at zero. All are drawn weakly to the thirds of the chord, which
-    decide where few points do not, and keep the equations solvable.
+    A free arm has two unknowns, one that is held slides along its direction and leaves its second unknown at zero:
+    `freedom` (m, 2, 2, 2) turns the two unknowns of each arm into the arm. All are drawn weakly to the thirds of the
+    chord, which decide where few points do not, and keep the equations solvable: `pull` (m, 4, 4) and `pulled` (m, 4)
+    are that part of the normal equations. `products` (m, 3, 4, 4): freedom times freedom, for the weights of the first
+    arm alone, of both, of the second alone. `length` (m,) of each stretch.
     """
-    bundle, ends = mine.bundle, mine.ends()
-    back = 1.0 - share
-    inner = (3.0 * back * back * share, 3.0 * back * share * share)
-    far = (inner[1] + share**3)[:, None]
-    rest = bundle.points - bundle.spread(ends[:, 0]) - far * bundle.spread(ends[:, 1] - ends[:, 0])
-    freedom, guess, length = _arms(mine)
-    pull = np.where(bundle.count > FEW_POINTS, PULL_OF_MANY, PULL_OF_FEW) ** 2
-    square, right = np.zeros((len(pull), 4, 4)), np.zeros((len(pull), 4))
-    for one in (0, 1):
-        wanted = bundle.sums(inner[one][:, None] * rest)
-        mine_of_one = slice(2 * one, 2 * one + 2)
-        right[:, mine_of_one] = np.einsum("mxu,mx->mu", freedom[:, one], wanted) + pull[:, None] * guess[:, one]
-        for other in (0, 1):
-            weight = bundle.sums(inner[one] * inner[other])[:, None, None]
-            product = np.einsum("mxu,mxv->muv", freedom[:, one], freedom[:, other])
-            square[:, mine_of_one, 2 * other : 2 * other + 2] = weight * product
-    square += pull[:, None, None] * np.eye(4)
-    solved = np.linalg.solve(square, right[..., None])[..., 0].reshape(-1, 2, 2)
-    arms = _within_reach(mine, np.einsum("maxu,mau->max", freedom, solved), length)
-    return np.stack([ends[:, 0], ends[:, 0] + arms[:, 0], ends[:, 1] + arms[:, 1], ends[:, 1]], axis=1)
 
+    freedom: Floats
+    products: Floats
+    pull: Floats
+    pulled: Floats
+    length: Floats
 
-def _arms(mine: _Generation) -> tuple[Floats, Floats, Floats]:
-    """For both arms: how the unknowns become an arm (m, 2, 2, 2), what they are drawn to (m, 2, 2); lengths (m,)."""
-    length, ends = mine.bundle.travelled()[mine.bundle.last], mine.ends()
-    third = (ends[:, 1] - ends[:, 0]) / 3.0
-    held = mine.held[..., None]
-    slide = np.zeros((*mine.held.shape, 2, 2))
-    slide[..., 0] = mine.ways
-    freedom = np.where(held[..., None], slide, np.eye(2))
-    slid = np.stack([length / 3.0, np.zeros(len(length))], axis=1)[:, None]
-    return freedom, np.where(held, slid, np.stack([third, -third], axis=1)), length
+    @classmethod
+    def of(cls, mine: _Generation) -> "_Arms":
+        """The unknowns of these stretches."""
+        length, ends = mine.bundle.travelled()[mine.bundle.last], mine.ends()
+        third = (ends[:, 1] - ends[:, 0]) / 3.0
+        held = mine.held[..., None]
+        slide = np.zeros((*mine.held.shape, 2, 2))
+        slide[..., 0] = mine.ways
+        freedom = np.where(held[..., None], slide, np.eye(2))
+        slid = np.stack([length / 3.0, np.zeros(len(length))], axis=1)[:, None]
+        guess = np.where(held, slid, np.stack([third, -third], axis=1)).reshape(-1, 4)
+        pull = np.where(mine.bundle.count > FEW_POINTS, PULL_OF_MANY, PULL_OF_FEW)[:, None] ** 2
+        crossed = np.einsum("maxu,mbxv->maubv", freedom, freedom)
+        products = np.zeros((len(length), 3, 2, 2, 2, 2))
+        products[:, 0, 0, :, 0], products[:, 2, 1, :, 1] = crossed[:, 0, :, 0], crossed[:, 1, :, 1]
+        products[:, 1, 0, :, 1], products[:, 1, 1, :, 0] = crossed[:, 0, :, 1], crossed[:, 1, :, 0]
+        return cls(freedom, products.reshape(-1, 3, 4, 4), pull[..., None] * np.eye(4), pull * guess, length)
 
+    def only(self, wanted: Flags) -> "_Arms":
+        """The unknowns of the stretches that are flagged (m,)."""
+        freedom, products, pull = self.freedom[wanted], self.products[wanted], self.pull[wanted]
+        return _Arms(freedom, products, pull, self.pulled[wanted], self.length[wanted])
 
-def _within_reach(mine: _Generation, arms: Floats, length: Floats) -> Floats:
-    """Arms (m, 2, 2) never backwards along a held direction, never overlong."""
-    size = np.hypot(arms[..., 0], arms[..., 1])
-    limit = np.broadcast_to(length[:, None], size.shape)
-    shorter = np.where(size > limit, limit / np.where(size > 0.0, size, 1.0), 1.0)
-    slid = np.clip((arms * mine.ways).sum(axis=2), 0.05 * limit, 0.9 * limit)
-    return np.where(mine.held[..., None], mine.ways * slid[..., None], arms * shorter[..., None])
+    def cubics(self, mine: _Generation, basis: Floats) -> Floats:
+        """The cubics (m, 4, 2) that are nearest to the points by least squares; `basis` (4, n) at their parameters."""
+        bundle, ends = mine.bundle, mine.ends()
+        first, last = bundle.spread(ends[:, 0]), bundle.spread(ends[:, 1])
+        far = (basis[2] + basis[3])[:, None]
+        rest = (bundle.points - first - far * (last - first)).T
+        one, other = basis[1], basis[2]
+        terms = np.stack([one * one, one * other, other * other, *(one * rest), *(other * rest)])
+        sums = np.add.reduceat(terms, bundle.first, axis=1)
+        square = np.einsum("km,mkuv->muv", sums[:3], self.products) + self.pull
+        right = np.einsum("maxu,axm->mau", self.freedom, sums[3:].reshape(2, 2, -1)).reshape(-1, 4) + self.pulled
+        solved = np.linalg.solve(square, right[..., None]).reshape(-1, 2, 2)
+        arms = self._within_reach(mine, np.einsum("maxu,mau->max", self.freedom, solved))
+        return np.stack([ends[:, 0], ends[:, 0] + arms[:, 0], ends[:, 1] + arms[:, 1], ends[:, 1]], axis=1)
+
+    def _within_reach(self, mine: _Generation, arms: Floats) -> Floats:
+        """Arms (m, 2, 2) never backwards along a held direction, never overlong."""
+        limit = self.length[:, None]
+        size = np.maximum(np.hypot(arms[..., 0], arms[..., 1]), limit)
+        shorter = limit / np.where(size > 0.0, size, 1.0)
+        slid = np.minimum(np.maximum(np.einsum("max,max->ma", arms, mine.ways), 0.05 * limit), 0.9 * limit)
+        return np.where(mine.held[..., None], mine.ways * slid[..., None], arms * shorter[..., None])
 
 
 def smoothed(bundle: Bundle, places: Ints, reach: int = 5) -> tuple[Floats, Floats]:
@@ -334,7 +353,7 @@ def flattened(segments: list[Segment]) -> Floats:
     count[is_line] = 1
     owner = np.repeat(np.arange(len(count)), count)
     step = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + 1
-    line = _on_cubics(cubics[owner], step / count[owner])
+    line = np.einsum("kn,nkx->nx", _basis(step / count[owner]), cubics[owner])
     # ends are given, not computed: what follows starts in the very same point
     line[np.cumsum(count) - 1] = np.stack([segment[-1] for segment in segments])
     return np.concatenate([segments[0][:1], line])

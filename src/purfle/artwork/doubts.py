@@ -7,7 +7,7 @@ import numpy as np
 from purfle.artwork.crossings import steps_across
 from purfle.artwork.labels import Labels
 from purfle.artwork.palette import Palette
-from purfle.artwork.pixels import CLEAN, Pixels
+from purfle.artwork.pixels import CLEAN, Flags, Pixels
 from purfle.errors import PictureError
 from purfle.model.findings import Finding
 
@@ -36,9 +36,9 @@ class Sight:
     roughened: float
 
 
-def refuse_if_not_flat(pixels: Pixels, name: str) -> None:
+def refuse_if_not_flat(flat: Flags, name: str) -> None:
     """Raises PictureError for a picture without flat colours."""
-    share = float(pixels.flat.mean())
+    share = float(flat.mean())
     if share < LEAST_FLAT:
         what = f"Only {100 * share:.0f} % of this picture is flat colour; its areas would be invented."
         raise PictureError(what, name, FLAT_COLOURS)

@@ -10,6 +10,7 @@ from purfle.artwork.palette import Palette
 from purfle.artwork.pixels import Flags, Floats32, Pixels
 
 Labels = NDArray[np.int16]
+Ints = NDArray[np.int64]
 
 FAR = np.float32(1e9)
 NO_BETTER = np.float32(1e-3)
@@ -32,33 +33,34 @@ def label(pixels: Pixels, palette: Palette, reach: int) -> Labelled:
     A colour is near where it has a flat pixel within `reach`. Unsure pixels are then smoothed by majority.
     """
     labels = palette.nearest(pixels)
-    unsure = np.nonzero(~pixels.flat.ravel())[0]
+    unsure = np.flatnonzero(~pixels.flat)
     if len(unsure) == 0 or len(palette.colours) < 2:
         return Labelled(labels, np.zeros_like(pixels.flat))
     colours = pixels.weigh(palette.colours)
-    values = pixels.weighed.reshape(-1, colours.shape[1])[unsure]
+    values = np.take(pixels.weighed.reshape(-1, colours.shape[1]), unsure, axis=0)
     tolerance = 24.0 + 6.0 * pixels.noise
-    near = _near_colours(labels, pixels.flat, len(colours), reach)
-    choice, odd_ones = _best_mixture(values, colours, near[:, unsure], tolerance)
+    near = _near_colours(labels, pixels.flat, len(colours), reach, unsure)
+    choice, odd_ones = _best_mixture(values, colours, near, tolerance)
     again = np.nonzero(odd_ones)[0]
     if len(again):
         # in the end of a narrow wedge the colour that makes it up is flat only further off
-        near = _near_colours(labels, pixels.flat, len(colours), WEDGE_PX)
-        choice[again], odd_ones[again] = _best_mixture(values[again], colours, near[:, unsure[again]], tolerance)
+        near = _near_colours(labels, pixels.flat, len(colours), WEDGE_PX, unsure[again])
+        choice[again], odd_ones[again] = _best_mixture(values[again], colours, near, tolerance)
     labels.ravel()[unsure] = choice
     odd = np.zeros_like(pixels.flat)
     odd.ravel()[unsure[odd_ones]] = True
-    smoothed = _majority(labels, np.nonzero(~(pixels.flat | odd).ravel())[0], len(colours))
+    smoothed = _majority(labels, unsure[~odd_ones], len(colours))
     return Labelled(smoothed, odd)
 
 
-def _near_colours(labels: Labels, flat: Flags, count: int, reach: int) -> Flags:
-    """(count, h*w): True where the colour has a flat pixel within `reach`."""
+def _near_colours(labels: Labels, flat: Flags, count: int, reach: int, places: NDArray[np.intp]) -> Flags:
+    """(count, n): True where the colour has a flat pixel within `reach` of these pixels, counted row by row."""
     square = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
-    near = np.empty((count, labels.size), bool)
+    # fewer than 256 colours: bytes are quickest to compare
+    bytes_of, near = labels.astype(np.uint8), np.empty((count, len(places)), bool)
     for number in range(count):
-        core = ((labels == number) & flat).astype(np.uint8)
-        near[number] = cv2.dilate(core, square).ravel() > 0
+        core = ((bytes_of == number) & flat).view(np.uint8)
+        near[number] = np.take(cv2.dilate(core, square), places)
     return near
 
 
@@ -91,70 +93,19 @@ def _best_mixture(
 
 def _majority(labels: Labels, unsure: NDArray[np.intp], count: int, rounds: int = 2) -> Labels:
     """Unsure pixels take the majority of their 3 x 3 neighbours; their own vote counts one and a half."""
-    width = labels.shape[1]
-    row, column = unsure // width, unsure % width
-    order = np.arange(len(unsure))
+    padded = np.pad(labels, 1, mode="edge")
+    width = padded.shape[1]
+    places = unsure + 2 * (unsure // labels.shape[1]) + width + 1
+    flat = padded.ravel()
     for _ in range(rounds):
-        padded = np.pad(labels, 1, mode="edge")
-        votes = np.zeros((len(unsure), count), np.float32)
-        for down in range(3):
-            for across in range(3):
-                votes[order, padded[row + down, column + across]] += 1.5 if down == across == 1 else 1.0
-        labels = labels.copy()
-        labels[row, column] = votes.argmax(axis=1)
-    return labels
-
-
-def components(labels: Labels) -> tuple[NDArray[np.int32], NDArray[np.int16]]:
-    """Connected parts of one label (by edges, not corners), numbered from 0, and the label of each part."""
-    parts = np.zeros(labels.shape, np.int32)
-    owners: list[NDArray[np.int16]] = []
-    total = 0
-    for value in np.nonzero(np.bincount(labels.ravel()))[0]:
-        mine = (labels == value).astype(np.uint8)
-        left, top, width, height = cv2.boundingRect(mine)
-        box = slice(top, top + height), slice(left, left + width)
-        count, found = cv2.connectedComponents(mine[box], connectivity=4)
-        # zero outside, so that adding leaves the other labels as they are
-        parts[box] += found + np.int32(total - 1) * mine[box].astype(np.int32)
-        total += count - 1
-        owners.append(np.full(count - 1, value, np.int16))
-    return parts, np.concatenate(owners)
-
-
-def _neighbours(parts: NDArray[np.int32]) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
-    """The two parts on either side of every pixel edge that lies between two parts."""
-    first, second = [], []
-    for one, other in ((parts[:, :-1], parts[:, 1:]), (parts[:-1], parts[1:])):
-        row, column = np.nonzero(one != other)
-        first.append(one[row, column])
-        second.append(other[row, column])
-    return np.concatenate(first), np.concatenate(second)
-
-
-def without_specks(labels: Labels, smallest_px: float) -> tuple[Labels, int, int]:
-    """Parts of fewer pixels than `smallest_px` joined to the neighbour with the longest border.
-
-    Also how many they were, and how many parts are left. Four rounds: specks that touch only each other are joined
-    first and then measured again. Parts of less than half the size are the picture's grain and are not counted.
-    """
-    joined = 0
-    parts, owners = components(labels)
-    for _ in range(4):
-        sizes = np.bincount(parts.ravel(), minlength=len(owners))
-        small = sizes < smallest_px
-        if not small.any() or small.all():
-            break
-        first, second = _neighbours(parts)
-        speck, other = np.concatenate([first, second]), np.concatenate([second, first])
-        speck, other = speck[small[speck]], other[small[speck]]
-        pairs, border = np.unique(speck.astype(np.int64) * len(owners) + other, return_counts=True)
-        speck, other = pairs // len(owners), pairs % len(owners)
-        # the last one written is the neighbour with the longest border, the larger one of equals
-        order = np.lexsort((sizes[other], border))
-        renamed = owners.copy()
-        renamed[speck[order]] = owners[other[order]]
-        joined += int((small & (2 * sizes >= smallest_px)).sum())
-        labels = renamed[parts]
-        parts, owners = components(labels)
-    return labels, joined, len(owners)
+        # twice the votes, so that bytes hold them
+        votes = np.zeros((count, len(places)), np.uint8)
+        for down in (-width, 0, width):
+            for across in (-1, 0, 1):
+                voted = np.take(flat, places + (down + across))
+                for number in range(count):
+                    votes[number] += (voted == number).view(np.uint8) * np.uint8(3 if down == across == 0 else 2)
+        flat[places] = votes.argmax(axis=0)
+        padded[0], padded[-1] = padded[1], padded[-2]
+        padded[:, 0], padded[:, -1] = padded[:, 1], padded[:, -2]
+    return np.ascontiguousarray(padded[1:-1, 1:-1])

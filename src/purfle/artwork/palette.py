@@ -17,6 +17,10 @@ ALPHA_IN_LAB = 0.4
 """Lab units for one level of alpha: half transparent differs from opaque as much as mid grey from white."""
 
 
+MANY_ALIKE, SOME_OF_MANY = 4096, 16
+"""Where so many pixels have nearly the same colour, every sixteenth pixel of the picture tells their mean."""
+
+
 @dataclass(frozen=True, slots=True)
 class Palette:
     """`colours` (k, c) in the channels of the picture, most frequent first; `sizes` (k,) in pixels."""
@@ -99,31 +103,36 @@ def clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
 
 def _histogram(colours: Floats32) -> tuple[Floats, Floats]:
     """Counts and mean colours of the filled cells of a histogram of 32 steps a channel (8 for alpha)."""
-    steps = np.clip(colours, 0, 255).astype(np.int32)
-    key = ((steps[:, 0] >> 3) << 10) | ((steps[:, 1] >> 3) << 5) | (steps[:, 2] >> 3)
-    if colours.shape[1] == 4:
-        key = (key << 3) | (steps[:, 3] >> 5)
-    cells, sizes = np.unique(key, return_counts=True) if len(key) < 1000 else _filled(key)
-    place = np.searchsorted(cells, key)
-    channels = [np.bincount(place, colours[:, c], len(cells)) / sizes for c in range(colours.shape[1])]
-    return sizes.astype(np.float64), np.stack(channels, axis=1)
-
-
-def _filled(key: NDArray[np.int32]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Distinct keys and their counts, by counting: quicker than sorting millions of pixels."""
+    key = np.zeros(len(colours), np.int32)
+    for channel, bits in enumerate((5, 5, 5, 3)[: colours.shape[1]]):
+        key <<= bits
+        # all colours lie within 0 to 255
+        key |= (colours[:, channel].astype(np.uint8) >> (8 - bits)).astype(np.int32)
     counts = np.bincount(key)
-    cells = np.nonzero(counts)[0]
-    return cells, counts[cells]
+    cells = np.flatnonzero(counts)
+    # the mean of a cell that many pixels share is known from a few of them
+    told_by_some = np.bincount(key[::SOME_OF_MANY], minlength=len(counts)) > 0
+    few = np.take(~told_by_some | (counts < MANY_ALIKE), key)
+    few[::SOME_OF_MANY] = True
+    place = np.zeros(len(counts), np.int64)
+    place[cells] = np.arange(len(cells))
+    used = np.flatnonzero(few)
+    mine, seen = np.take(place, np.take(key, used)), np.take(colours, used, axis=0)
+    sizes = np.bincount(mine, minlength=len(cells))
+    channels = [np.bincount(mine, seen[:, c], len(cells)) / sizes for c in range(colours.shape[1])]
+    means = np.stack(channels, axis=1)
+    return counts[cells].astype(np.float64), means
 
 
 def _with_core(found: Palette, pixels: Pixels) -> Palette:
     """Without the colours that only the edges of others show: no solid core, or a mixture of two larger ones."""
-    nearest = found.nearest(pixels)
+    # fewer than 256 colours: bytes are quickest to compare
+    nearest = found.nearest(pixels).astype(np.uint8)
     kept: list[int] = []
     for number in range(len(found.colours)):
-        mine = pixels.flat & (nearest == number)
-        count = int(mine.sum())
-        core = int(cv2.erode(mine.astype(np.uint8), THREE, borderValue=1).sum())
+        mine = ((nearest == number) & pixels.flat).view(np.uint8)
+        count = cv2.countNonZero(mine)
+        core = cv2.countNonZero(cv2.erode(mine, THREE, borderValue=1))
         if _is_own_colour(found.colours[number], found.colours[kept], (core, count), pixels.noise):
             kept.append(number)
     return Palette(found.colours[kept], found.sizes[kept])

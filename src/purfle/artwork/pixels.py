@@ -1,5 +1,6 @@
 """What a picture's pixels are worth: its noise, and which of them lie in flat colour."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,14 +56,14 @@ def values_of(picture: Picture) -> Floats32:
     return np.concatenate([values * share + 255.0 * (1.0 - share), 255.0 * share], axis=2)
 
 
-def pixels_of(values: Floats32, lossy: bool) -> Pixels:
-    """The values with their noise measured and their flat parts found."""
+def flat_parts(values: Floats32) -> tuple[float, Flags]:
+    """The noise of the values in grey levels, and where they lie in flat colour."""
     noise = noise_of(values[..., :3])
-    return with_values(values, noise, _flat_parts(values, noise), lossy)
+    return noise, _flat_parts(values, noise)
 
 
-def with_values(values: Floats32, noise: float, flat: Flags, lossy: bool) -> Pixels:
-    """Pixels whose noise and flat parts are known already."""
+def pixels_of(values: Floats32, noise: float, flat: Flags, lossy: bool) -> Pixels:
+    """The values made ready, their noise and flat parts being known."""
     clean = noise < CLEAN and not lossy
     weights = np.eye(values.shape[2], dtype=np.float32)
     if not clean:
@@ -73,9 +74,10 @@ def with_values(values: Floats32, noise: float, flat: Flags, lossy: bool) -> Pix
 
 def _cells_of(values: Floats32) -> NDArray[np.int32]:
     cells = np.zeros(values.shape[:2], np.int32)
-    for channel, bits in zip(cv2.split(values.astype(np.uint8)), CELL_BITS[values.shape[2]], strict=True):
+    # the cell is that of the value rounded down
+    for plane, bits in zip(cv2.split(values.astype(np.uint8)), CELL_BITS[values.shape[2]], strict=True):
         cells <<= bits
-        cells |= np.asarray(channel, np.uint8) >> (8 - bits)
+        cells |= (np.asarray(plane, np.uint8) >> (8 - bits)).astype(np.int32)
     return cells
 
 
@@ -105,21 +107,19 @@ def _flat_parts(values: Floats32, noise: float) -> Flags:
 
     The slope averages six pixels, so it sees pale borders that hide in the range of a noisy picture.
     """
-    rounded = np.empty(values.shape, np.uint8)
-    np.rint(values, out=rounded, casting="unsafe")
-    spread = _largest_channel(np.asarray(cv2.subtract(cv2.dilate(rounded, THREE), cv2.erode(rounded, THREE)), np.uint8))
+    planes = cv2.split(cv2.convertScaleAbs(values))
+    spread = _largest([cv2.subtract(cv2.dilate(plane, THREE), cv2.erode(plane, THREE)) for plane in planes])
     flat = np.asarray(spread <= 8.0 + 10.0 * noise)
     if noise < CLEAN:
         return flat
     steep = (4.0 + 2.5 * noise) / SOBEL_GAIN
-    for across, down in ((1, 0), (0, 1)):
-        slope = _largest_channel(np.abs(np.asarray(cv2.Sobel(rounded, cv2.CV_16S, across, down), np.int16)))
-        flat &= slope <= steep
+    slopes = [cv2.Sobel(plane, cv2.CV_16S, *way) for plane in planes for way in ((1, 0), (0, 1))]
+    flat &= _largest([np.abs(slope) for slope in slopes]) <= steep
     return flat
 
 
-def _largest_channel(image: NDArray[np.integer[Any]]) -> NDArray[np.integer[Any]]:
-    first, *rest = cv2.split(image)
-    for channel in rest:
-        first = cv2.max(first, channel)
-    return np.asarray(first, image.dtype)
+def _largest(planes: Sequence[NDArray[Any]]) -> NDArray[Any]:
+    first, *rest = planes
+    for plane in rest:
+        first = np.asarray(cv2.max(first, plane), first.dtype)
+    return first

@@ -204,7 +204,7 @@ def _closed(points: Floats, tolerance: float) -> list[Stretch]:
 
 
 def _smooth_place(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats]:
-    places, ways = smoothed(Bundle(points, np.array([len(points)])), np.array([place]), reach)
+    places, ways = smoothed(Bundle.of(points, np.array([len(points)])), np.array([place]), reach)
     return places[0], ways[0]
 
 

@@ -14,11 +14,12 @@ from purfle.artwork.doubts import (
     refuse_if_shaded,
     weak_share,
 )
-from purfle.artwork.labels import Labels, label, without_specks
+from purfle.artwork.labels import Labels, label
 from purfle.artwork.light import even_out
 from purfle.artwork.mixing import mixing_of
 from purfle.artwork.palette import Palette, merged_to, palette_of
-from purfle.artwork.pixels import CLEAN, Pixels, pixels_of, values_of, with_values
+from purfle.artwork.parts import Parts, without_specks
+from purfle.artwork.pixels import CLEAN, Pixels, flat_parts, pixels_of, values_of
 from purfle.artwork.tiling import Tiling, tile
 from purfle.artwork.woods import hex_of
 from purfle.errors import PictureError
@@ -36,17 +37,17 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     Raises PictureError where the picture has no flat colours, only one, or nothing but specks.
     """
     pixels, light = _read_light(picture)
-    refuse_if_not_flat(pixels, picture.name)
     palette = _palette(pixels, picture, rule)
-    labels, specks, count = _labels(pixels, palette, picture, rule)
-    refuse_if_no_areas(count, picture.name)
+    parts, specks = _parts(pixels, palette, picture, rule)
+    refuse_if_no_areas(len(parts.owners), picture.name)
+    labels = parts.labels
     weak = weak_share(labels, pixels, palette)
     refuse_if_shaded(weak, picture.name)
     colours = pixels.weigh(palette.colours)
     soft = softness(labels, pixels.weighed, colours)
     reach = 2 if soft < 0.38 else 3 if soft < 0.64 else 4
     contrast = np.linalg.norm(colours[:, None] - colours[None], axis=2).astype(np.float64)
-    graph = arc_graph(labels)
+    graph = arc_graph(labels, parts)
     mixing = mixing_of(labels, pixels.weighed, colours, pixels.noise < CLEAN and not picture.lossy and reach == 2)
     tiling = tile(graph, moved_crossings(graph, labels, pixels.weighed, mixing, reach), pixels.noise, contrast)
     ground, rim_share = _ground(labels, palette, picture, rule)
@@ -62,10 +63,11 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
 def _read_light(picture: Picture) -> tuple[Pixels, float]:
     """The picture's pixels with uneven light taken out, and how many times it varied."""
     values = values_of(picture)
-    pixels = pixels_of(values, picture.lossy)
-    evened, light = even_out(values, pixels.flat)
+    noise, flat = flat_parts(values)
+    refuse_if_not_flat(flat, picture.name)
     # light varies so slowly that what was flat stays flat
-    return (pixels if light == 1.0 else with_values(evened, pixels.noise, pixels.flat, picture.lossy)), light
+    evened, light = even_out(values, flat)
+    return pixels_of(evened, noise, flat, picture.lossy), light
 
 
 def _palette(pixels: Pixels, picture: Picture, rule: TraceRule) -> Palette:
@@ -81,8 +83,8 @@ def _palette(pixels: Pixels, picture: Picture, rule: TraceRule) -> Palette:
     return palette
 
 
-def _labels(pixels: Pixels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[Labels, int, int]:
-    """Labels without specks, how many specks there were, and how many areas are left."""
+def _parts(pixels: Pixels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[Parts, int]:
+    """The parts that are left without specks, and how many specks there were."""
     reach = 3 if pixels.noise < CLEAN and not picture.lossy else 4
     labelled = label(pixels, palette, reach)
     return without_specks(labelled.labels, rule.smallest_px)
