@@ -9,7 +9,7 @@ from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
 from purfle.geometry.offsetting import Region, difference, intersection, on_grid, polygonal, polygons, union, union_of
-from purfle.geometry.partition import border_length, shared, without
+from purfle.geometry.partition import border_length, boxes_near, shared, without
 from purfle.geometry.reaching import Box
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
@@ -155,7 +155,9 @@ class Partition:
 
     def neighbours(self, region: Region, giver: Cell) -> list[tuple[float, Cell]]:
         """Cells beside a region with the length of the border, longest first."""
-        found = [(border_length(region, cell.region), cell) for cell in self.cells if cell is not giver]
+        beside = boxes_near(region, [cell.region for cell in self.cells])
+        cells = [cell for cell, is_near in zip(self.cells, beside, strict=True) if is_near and cell is not giver]
+        found = [(border_length(region, cell.region), cell) for cell in cells]
         return sorted(((length, cell) for length, cell in found if length > 0.0), key=_longest_first)
 
     def dissolve(self, cell: Cell) -> None:

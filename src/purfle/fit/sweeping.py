@@ -2,12 +2,11 @@
 
 from collections import defaultdict
 
-import shapely
 from shapely import Polygon, STRtree
 
 from purfle.fit.cells import Cell, Partition, middle
 from purfle.fit.deciding import decide
-from purfle.geometry.measuring import inscribed_centre
+from purfle.fit.dissolving import dissolve_thin
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union, union_of
 from purfle.geometry.partition import border_length
 from purfle.geometry.reaching import all_at_once, clipped, out_of_reach, parts_beyond, windows
@@ -70,7 +69,7 @@ def put_in_order(partition: Partition) -> bool:
     """Split what is apart, join what touches in one wood, dissolve what is too thin; True if anything changed."""
     split = _split(partition)
     joined = _join(partition)
-    dissolved = _dissolve_thin(partition)
+    dissolved = dissolve_thin(partition)
     filled = _fill_thin_islands(partition)
     return split or joined or dissolved or filled
 
@@ -151,33 +150,6 @@ def _joined(group: list[Cell]) -> list[Cell]:
 def _are_one(one: Cell, other: Cell) -> bool:
     """True if two cells are joined where they touch: of one wood, and not parts that are kept apart."""
     return one.wood == other.wood and one.apart == other.apart
-
-
-def _dissolve_thin(partition: Partition) -> bool:
-    """Dissolve cells thinner than can be cut or handled, the smallest first."""
-    changed = False
-    for cell in sorted(partition.inserts, key=lambda cell: cell.key):
-        if not _is_sturdy(cell, partition.rule.thinnest):
-            partition.dissolve(cell)
-            changed = True
-    return changed
-
-
-def _is_sturdy(cell: Cell, width: float) -> bool:
-    """True if a disc of this width fits into the cell: the disc of the last time if it still does."""
-    if cell.sturdy is not None and _room_at(cell.region, cell.sturdy) >= width / 2.0:
-        return True
-    largest = max(polygons(cell.region), key=lambda part: part.area, default=None)
-    if largest is None:
-        return False
-    cell.sturdy = inscribed_centre(largest, width / 50.0)
-    return _room_at(cell.region, cell.sturdy) >= width / 2.0
-
-
-def _room_at(region: Region, place: tuple[float, float]) -> float:
-    """Radius of the disc about a place that lies in the region, 0 outside it."""
-    inside = shapely.contains_xy(region, *place)
-    return float(region.boundary.distance(shapely.Point(place))) if inside else 0.0
 
 
 def _fill_thin_islands(partition: Partition) -> bool:

@@ -54,7 +54,8 @@ def depths_beside(
     shapely.prepare(region)
     # most places are shallow, and dwithin is ten times faster than distance: only the others are measured
     far = ~shapely.dwithin(region, points, shallow)
-    np.maximum.at(deep, owners[far], shapely.distance(region, points[far]))
+    if far.any():
+        np.maximum.at(deep, owners[far], distances(region, places[far]))
     off = np.zeros(len(slivers), np.bool_)
     off[owners[~shapely.dwithin(region, points, FILM)]] = True
     wide = shapely.area(slivers) > shallow * np.maximum(math.pi * shallow, shapely.length(slivers) / 2.0)

@@ -80,26 +80,21 @@ def junctions_of(regions: Sequence[Region]) -> tuple[tuple[float, float], ...]:
 
 def border_length(first: Region, second: Region) -> float:
     """Length along which two regions lie against each other, films between them overlooked."""
-    if first.is_empty or not boxes_touch(first, second):
+    if first.is_empty or not boxes_near(first, [second])[0]:
         return 0.0
+    first, second = sorted((first, second), key=shapely.get_num_coordinates)
     middles, lengths = samples_along(first.boundary, _BORDER_STEP)
     beside = near(second, first, 2.0 * TOUCHING)
     shapely.prepare(beside)
     return float(lengths[shapely.dwithin(beside, shapely.points(middles), TOUCHING)].sum())
 
 
-def boxes_touch(first: Region, second: Region) -> bool:
-    """True if the bounding boxes of two regions touch or overlap."""
-    if first.is_empty or second.is_empty:
-        return False
-    left, low, right, high = first.bounds
-    other_left, other_low, other_right, other_high = second.bounds
-    return bool(
-        left <= other_right + TOUCHING
-        and other_left <= right + TOUCHING
-        and low <= other_high + TOUCHING
-        and other_low <= high + TOUCHING
-    )
+def boxes_near(region: Region, others: Sequence[Region]) -> NDArray[np.bool_]:
+    """Which of the others have a bounding box that touches or overlaps that of the region."""
+    left, low, right, high = region.bounds
+    bounds = shapely.bounds(np.array(others))
+    apart = (bounds[:, :2] > (right + TOUCHING, high + TOUCHING)) | (bounds[:, 2:] < (left - TOUCHING, low - TOUCHING))
+    return np.asarray(~apart.any(axis=1) & ~np.isnan(bounds).any(axis=1))
 
 
 def near(region: Region, place: Region, reach: float) -> Region:

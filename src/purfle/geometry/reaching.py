@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from purfle.geometry.measuring import Places, depths_beside, distances, inscribed_radius
-from purfle.geometry.offsetting import Region, polygonal, slivers_between, swift_offset
+from purfle.geometry.offsetting import Region, difference, polygonal, polygons, slivers_between, swift_offset
+from purfle.tolerances import FILM
 
 Box = tuple[float, float, float, float]
 """Bounds: left, low, right, high."""
@@ -141,5 +142,12 @@ def _filled_holes(region: Region, closed: Region) -> list[Polygon]:
     holes = [Polygon(ring) for part in parts for ring in part.interiors]
     places = shapely.get_coordinates(shapely.point_on_surface(np.array(holes)))
     shapely.prepare(closed)
-    filled = shapely.contains_xy(closed, places)
-    return [hole for hole, gone in zip(holes, filled, strict=True) if gone]
+    seem_filled = shapely.contains_xy(closed, places)
+    # a hole may hold an island of the same region: what matters is the gap between them
+    gaps = [
+        part
+        for hole in np.array(holes)[seem_filled].tolist()
+        for part in polygons(difference(hole, region))
+        if shapely.contains_xy(closed, *shapely.get_coordinates(part.point_on_surface())[0])
+    ]
+    return [gap for gap in gaps if gap.area > FILM * gap.length]
