@@ -112,8 +112,12 @@ def _tile(partition: Partition) -> None:
     for cell, region in zip(partition.cells, regions, strict=True):
         cell.become(region, Polygon())
     tiling = tiling_of(regions, partition.domain)
-    assert tiling.edges_shared, "pieces do not share their edges"
-    assert tiling.area_apart <= FILM * FILM, "pieces do not fill their domain"
+    if not tiling.edges_shared or tiling.area_apart > FILM * FILM:
+        raise FitError(
+            "the pieces do not tile their ground exactly",
+            f"whole artwork, {_size(partition)}",
+            "change the size of the artwork a little, or simplify it",
+        )
 
 
 def _pieces_of(

@@ -15,6 +15,7 @@ from purfle.fit.cells import Cell, Partition, called, middle
 from purfle.geometry.measuring import depths_beside
 from purfle.geometry.offsetting import (
     Region,
+    clip,
     difference,
     grow,
     intersection,
@@ -77,8 +78,8 @@ def _regions_to_trim(cell: Cell, width: float) -> list[tuple[Region, Region]]:
     boxes = windows(cell.untrimmed, _SURROUNDINGS * width) if cell.untrimmed else []
     if all_at_once(cell.region, boxes):
         return [(cell.region, cell.region)]
-    clips = [(polygonal(cell.region.intersection(shapely.box(*box))), shapely.box(*box)) for box in boxes]
-    return [(clip, shrink(box, width)) for clip, box in clips if not clip.is_empty]
+    clips = [(clip(cell.region, box), shapely.box(*box)) for box in boxes]
+    return [(part, shrink(box, width)) for part, box in clips if not part.is_empty]
 
 
 def _tips(region: Region, inner: Region, width: float) -> list[tuple[Polygon, Region]]:
@@ -139,7 +140,7 @@ def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, taker: Cel
         return tip
     # a place just before that one, so that the round end surely reaches the taker and parts the tip from the body
     end = shapely.Point(places[wide[0] - 1]).buffer(radius, quad_segs=QUADRANT_SEGMENTS)
-    beyond = [part for part in polygons(shapely.difference(around, end)) if part.distance(tip) < TOUCHING]
+    beyond = [part for part in polygons(difference(around, end)) if part.distance(tip) < TOUCHING]
     gone = polygonal(shapely.union_all([part for part in beyond if part.area < _MOST_GIVEN * radius * radius]))
     return tip if gone.is_empty else gone
 

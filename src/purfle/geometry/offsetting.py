@@ -113,6 +113,15 @@ def intersection(first: Region, second: Region) -> Region:
     return _overlay(shapely.intersection, first, second)
 
 
+def clip(region: Region, box: tuple[float, float, float, float]) -> Region:
+    """What of a region lies in a box (left, low, right, high), off the precision grid."""
+    frame = shapely.box(*box)
+    try:
+        return polygonal(shapely.intersection(region, frame))
+    except shapely.errors.GEOSException:
+        return polygonal(shapely.intersection(sound(region), frame))
+
+
 def union_of(regions: list[Region] | tuple[Region, ...]) -> Region:
     """All regions together, on the precision grid; empty for none."""
     try:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
 from purfle.geometry.measuring import samples_along
-from purfle.geometry.offsetting import Region, difference, intersection, polygonal, polygons, region_of, shrink
+from purfle.geometry.offsetting import Region, clip, difference, intersection, polygonal, polygons, region_of, shrink
 from purfle.tolerances import FILM, GRID, TOUCHING, ZIGZAG
 
 _BORDER_STEP = 0.5
@@ -100,7 +100,7 @@ def boxes_near(region: Region, others: Sequence[Region]) -> NDArray[np.bool_]:
 def near(region: Region, place: Region, reach: float) -> Region:
     """What of a region lies in the bounding box of a place grown by `reach`."""
     left, low, right, high = place.bounds
-    return polygonal(region.intersection(shapely.box(left - reach, low - reach, right + reach, high + reach)))
+    return clip(region, (left - reach, low - reach, right + reach, high + reach))
 
 
 def without(region: Region, taken: Region) -> Region:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from purfle.geometry.measuring import Places, depths_beside, distances, inscribed_radius
-from purfle.geometry.offsetting import Region, difference, polygonal, polygons, slivers_between, swift_offset
+from purfle.geometry.offsetting import Region, clip, difference, polygons, slivers_between, swift_offset
 from purfle.tolerances import FILM
 
 Box = tuple[float, float, float, float]
@@ -121,7 +121,7 @@ def clipped(region: Region, box: Box) -> Region:
     left, low, right, high = region.bounds
     if box[0] <= left and box[1] <= low and box[2] >= right and box[3] >= high:
         return region
-    return polygonal(shapely.intersection(region, shapely.box(*box)))
+    return clip(region, box)
 
 
 def _stands_off(region: Region, closed: Region, kept: float) -> bool:
