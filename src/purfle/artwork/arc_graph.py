@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from purfle.artwork.labels import Labels
 from purfle.artwork.parts import Parts, parts_of
+from purfle.artwork.pixels import places_of
 from purfle.model.artwork import OUTSIDE
 
 Floats = NDArray[np.float64]
@@ -84,7 +85,7 @@ class _Cells:
         count = np.zeros((rows, columns), np.int8)
         for side in sides:
             count += side
-        row, column = np.nonzero(count)
+        row, column = places_of(count != 0)
         crossing = np.full((len(row), 4), -1, np.int64)
         at_upright, at_level = np.flatnonzero(upright), np.flatnonzero(level)
         for number, (side, down, across) in enumerate(zip(sides, (0, 1, 0, 0), (0, 0, 0, 1), strict=True)):
@@ -103,7 +104,7 @@ def arc_graph(labels: Labels, parts: Parts | None = None) -> ArcGraph:
     padded = np.full((labels.shape[0] + 2, labels.shape[1] + 2), -1, np.int32)
     padded[1:-1, 1:-1] = labels
     upright, level = padded[:, :-1] != padded[:, 1:], padded[:-1] != padded[1:]
-    (row_u, column_u), (row_l, column_l) = np.nonzero(upright), np.nonzero(level)
+    (row_u, column_u), (row_l, column_l) = places_of(upright), places_of(level)
     cells = _Cells.of(upright, level)
     raw = np.concatenate([np.stack([column_u, row_u - 0.5], axis=1), np.stack([column_l - 0.5, row_l], axis=1)]).astype(
         np.float64

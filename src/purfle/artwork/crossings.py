@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from purfle.artwork.arc_graph import ArcGraph, Floats, Ints
 from purfle.artwork.labels import Labels
 from purfle.artwork.mixing import Mixing
-from purfle.artwork.pixels import Floats32
+from purfle.artwork.pixels import Floats32, places_of
 from purfle.tolerances import SAME_COLOUR
 
 LONGEST_STEP_PX = 1.5
@@ -97,7 +97,7 @@ def _softness_along_rows(labels: Labels, weighed: Floats32, colours: Floats32, m
     height, width = labels.shape
     if width < 4 * margin or height < 5:
         return np.zeros(0)
-    row, column = np.nonzero(labels[:, margin - 1 : width - margin - 1] != labels[:, margin : width - margin])
+    row, column = places_of(labels[:, margin - 1 : width - margin - 1] != labels[:, margin : width - margin])
     column = column + margin - 1
     pick = np.linspace(0, len(row) - 1, min(len(row), 8000)).astype(np.int64)
     row, column = row[pick], column[pick]
@@ -124,7 +124,7 @@ def steps_across(labels: Labels, values: Floats32, colours: NDArray[np.generic])
     difference that really stands between the pixels 3 px to either side."""
     first_of, second_of, shares = [], [], []
     for turned, sideways in ((labels, values), (np.ascontiguousarray(labels.T), values.transpose(1, 0, 2))):
-        row, column = np.nonzero(turned[:, :-1] != turned[:, 1:])
+        row, column = places_of(turned[:, :-1] != turned[:, 1:])
         low, high = np.maximum(column - 2, 0), np.minimum(column + 3, turned.shape[1] - 1)
         first, second = turned[row, column], turned[row, column + 1]
         same = (turned[row, low] == first) & (turned[row, high] == second)

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.labels import Labels
-from purfle.artwork.pixels import Floats32
+from purfle.artwork.pixels import Floats32, places_of
 from purfle.tolerances import SAME_COLOUR
 
 Ints = NDArray[np.int64]
@@ -112,7 +112,7 @@ def _border_values(labels: Labels, weighed: Floats32) -> tuple[Floats32, Ints, I
     pairs: list[tuple[Ints, Ints]] = []
     for turned, sideways in ((labels, weighed), (labels.T, weighed.transpose(1, 0, 2))):
         before, left, right, after = turned[:, :-3], turned[:, 1:-2], turned[:, 2:-1], turned[:, 3:]
-        row, column = np.nonzero((left != right) & (before == left) & (right == after))
+        row, column = places_of((left != right) & (before == left) & (right == after))
         one, other = turned[row, column + 1].astype(np.int64), turned[row, column + 2].astype(np.int64)
         for step in (1, 2):
             values.append(sideways[row, column + step])
