@@ -362,7 +362,7 @@ def _sensible_start(line: Polyline, tolerance: float) -> int:
         return int(corners[0])
     course = _course(around, tolerance, closed=True)
     first, limit = np.array([0]), np.array([min(len(line), LONGEST_TRIAL)])
-    return int(_furthest(course, first, limit)[0]) % len(line)
+    return int(_furthest(course, (first, first + 1), limit)[0]) % len(line)
 
 
 def _side_by_side(course: _Course) -> Whole:
@@ -379,7 +379,7 @@ def _side_by_side(course: _Course) -> Whole:
         last = first + near[chords, first]
         further = np.flatnonzero((last - first == NEAR) & (last < limit))
         if len(further):
-            last[further] = _furthest(course, first[further], limit[further])
+            last[further] = _furthest(course, (first[further], last[further]), limit[further])
         found.append(last)
         open_yet = last < limit
         first, limit = last[open_yet], limit[open_yet]
@@ -402,13 +402,14 @@ def _near(course: _Course) -> Whole:
     return np.maximum.accumulate(near, axis=0)
 
 
-def _furthest(course: _Course, first: Whole, limit: Whole) -> Whole:
-    """For each stretch the furthest vertex that one segment reaches: all of it, else doubling, then halving.
+def _furthest(course: _Course, reached: tuple[Whole, Whole], limit: Whole) -> Whole:
+    """For each stretch the furthest vertex that one segment reaches: doubling, then halving.
 
-    Invariant: a segment to `good` does, one to `bad` does not (or lies beyond the limit).
+    `reached`: where each begins, and how far it is known to reach. Invariant: a segment to `good` does, one to `bad`
+    does not (or lies beyond the limit).
     """
-    at_once = _fit(course, first, limit).does
-    good, bad = np.where(at_once, limit, first + 1), limit + np.where(at_once, 1, 0)
+    first, good = reached[0], reached[1].copy()
+    bad = limit + 1
     step = np.full(len(first), 4)
     while True:
         active = np.flatnonzero(bad - good > 1)
