@@ -39,6 +39,8 @@ LAST_PASS_FIT = 0.0005
 """As ARC_FIT, for the last pass: two walls make a seam, which may lose 0.001 at most (costs a fifth more moves)."""
 ROUGHING_FLAT = 0.005
 """Roughing rings may be simplified by this: a twentieth of the allowance that they stay off the line."""
+RAMP_SINKS = 0.0003
+"""Each move of a ramp sinks by more than this: a program's last digit (0.00001 in at most) must not make it level."""
 PATH_JOIN = 0.001
 """Ends of consecutive path parts closer than this are joined."""
 FILM = 0.0005

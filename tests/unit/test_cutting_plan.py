@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
 import shapely
 from shapely import MultiPolygon, Point, Polygon, box
@@ -24,13 +25,16 @@ from cutting_bench import (
     swept,
 )
 from purfle import cutting
+from purfle.cutting.rings import Ring
 from purfle.cutting.times import trips_minutes
+from purfle.cutting.trips import Roughing, all_trips
+from purfle.cutting.walks import Walk
 from purfle.errors import FitError, JobFileError
 from purfle.model.board import Fitting
 from purfle.model.cutting import CuttingPlan, Straight, Trip
 from purfle.model.shop import Cutter
 from purfle.shop.chip_loads import chip_load
-from purfle.tolerances import SIDE_AS_CUT
+from purfle.tolerances import ARC_FIT, SIDE_AS_CUT
 
 
 def rounded(x0: float, y0: float, x1: float, y1: float, radius: float = 1.52) -> Polygon:
@@ -387,3 +391,14 @@ def test_every_program_of_the_board_stays_on_it() -> None:
     """Nothing is cut outside the board but over an open edge."""
     plan = recess_plan(rounded(20, 20, 60, 50))
     assert BOARD.outline.contains(swept(list(plan.set_ups[0].programs[0].passes), CUTTER))
+
+
+def test_every_move_of_a_ramp_on_a_thin_crowded_ring_sinks_in_the_program() -> None:
+    """A level move would be taken for a pass at a depth that nobody planned: rounded to 0.0001 mm, each is deeper."""
+    tip = [(2.1935 + 0.0001 * math.cos(turn), 0.0001 * math.sin(turn)) for turn in (-1.5, -0.9, -0.3, 0.3, 0.9, 1.5)]
+    ring = Ring.of(np.array([(0.0, 0.0), (1.1, -0.17), *tip, (1.1, 0.13), (0.0, 0.0)]))
+    [[trip, *_]], _ = all_trips([Roughing(Walk(ring.points, ring), ARC_FIT)], [], ([1.5], 1.5), (3.0, 0.0))
+    depths = [round(move.z, 4) for move in trip.moves]
+    down = depths[: depths.index(-1.5) + 1]
+    assert len(down) > 20
+    assert all(deeper < higher for higher, deeper in pairwise(down))

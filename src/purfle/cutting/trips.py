@@ -13,7 +13,7 @@ from purfle.cutting.walks import Walk
 from purfle.geometry.arcs import ArcSegment, Segment, fit_all
 from purfle.geometry.pose import Polyline
 from purfle.model.cutting import Move, Straight, Trip, Turn
-from purfle.tolerances import GRID, LAST_PASS_FIT, ROUGHING_FLAT, SAME_PLACE
+from purfle.tolerances import GRID, LAST_PASS_FIT, RAMP_SINKS, ROUGHING_FLAT, SAME_PLACE
 
 ABOVE_WOOD = 0.5
 """A trip arrives this far above the wood and goes on at plunging feed (common practice, no source)."""
@@ -130,5 +130,17 @@ def _ramp(ring: Ring, drop: float, angle: float) -> _Ramp:
     laps = math.ceil(length / ring.length + SAME_PLACE)
     points = ring.stretch(laps * ring.length - length, laps * ring.length)
     points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points), ROUGHING_FLAT))
+    points = _apart(points, RAMP_SINKS / math.tan(math.radians(angle)))
     gone = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     return _Ramp(points, gone / gone[-1])
+
+
+def _apart(points: Polyline, step: float) -> Polyline:
+    """The points without those nearer than `step` to the one before them; both ends stay."""
+    kept = [points[0]]
+    for point in points[1:-1]:
+        if math.dist(point, kept[-1]) > step:
+            kept.append(point)
+    if len(kept) > 1 and math.dist(kept[-1], points[-1]) <= step:
+        kept.pop()
+    return np.array([*kept, points[-1]])
