@@ -187,7 +187,8 @@ def areas_of(job: Job) -> Areas:
     if artwork.is_drawing(rule.file.name):
         from purfle.files.drawing_file import read_drawing
 
-        drawing = read_drawing(folder.read_file(rule.file), rule.file.name, rule.drawing_unit)
+        data = folder.read_file(rule.file)
+        drawing = read_drawing(data, rule.file.name, rule.drawing_unit, rule.file.parent)
         areas = artwork.areas_of_drawing(artwork.restack(drawing, rule.edits.on_top, rule.height))
     else:
         from purfle.files import picture

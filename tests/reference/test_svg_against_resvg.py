@@ -9,6 +9,7 @@ import shapely
 from PIL import Image
 
 from purfle.artwork.drawing import areas_of_drawing
+from purfle.files.fonts import BUNDLED, find_font
 from purfle.files.svg_drawing import read_svg
 
 SIDE = 800
@@ -43,6 +44,21 @@ BODIES = {
     'preserveAspectRatio="xMinYMax slice"><rect x="-5" y="-5" width="30" height="12" fill="#36a"/></svg>',
     "units and aspect ratio": 'viewBox="0 0 40 20"><rect x="5" y="5" width="5mm" height="2mm"/><rect x="50%" '
     'y="25%" width="25%" height="50%" fill="#b40"/>',
+    "clip rule of the child, not its fill": 'viewBox="0 0 80 80"><clipPath id="c"><path fill="none" '
+    'clip-rule="evenodd" d="M5 5H75V75H5zM25 25H55V55H25z"/></clipPath>'
+    '<rect width="80" height="80" fill="#070" clip-path="url(#c)"/>',
+    "clip path clipped itself": 'viewBox="0 0 80 80"><clipPath id="a"><circle cx="30" cy="40" r="25"/></clipPath>'
+    '<clipPath id="b" clip-path="url(#a)"><circle cx="50" cy="40" r="25"/></clipPath>'
+    '<rect width="80" height="80" fill="#700" clip-path="url(#b)"/>',
+    "clip path in parts of the box": 'viewBox="0 0 80 80"><clipPath id="c" clipPathUnits="objectBoundingBox"><circle '
+    'cx=".5" cy=".5" r=".5"/></clipPath><rect x="10" y="20" width="60" height="30" fill="#05a" clip-path="url(#c)"/>',
+    "text with anchors, parts and kerning": 'viewBox="0 0 80 80"><g font-family="No Such Font, Source Serif Pro" '
+    'font-size="12"><text x="4" y="14" fill="#a00">Wavy <tspan fill="#00a" font-size="18">AV</tspan></text>'
+    '<text x="40" y="34" text-anchor="middle">  Tern \n lid </text><text x="76" y="50" text-anchor="end">at <tspan '
+    'dy="4">the end</tspan></text><text x="4" y="74" transform="rotate(-10 4 74)" letter-spacing="1" '
+    'style="font-size:9px">Purl &amp; Co</text></g>',
+    "rings that meet in a point": 'viewBox="0 0 80 80"><path fill="#a80" d="M0 0h12l28 29L68 0h12L0 60h12l28-29L68 60'
+    'h12zm80 24v12L0 24v12zM35 0l5 26 5-26zm0 60 5-26 5 26z"/>',
     "painter's order": 'viewBox="0 0 80 80"><rect width="50" height="50" fill="#f80"/><circle cx="50" cy="50" r="20" '
     'fill="#08f"/><rect x="45" y="10" width="20" height="60" fill="#0a4"/><g display="none"><rect width="80" '
     'height="80"/></g>',
@@ -50,7 +66,8 @@ BODIES = {
 
 
 def resvg_pixels(svg: str) -> np.ndarray:
-    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, width=SIDE, height=SIDE, dpi=96, background="#ffffff"))
+    size = {"width": SIDE, "height": SIDE, "dpi": 96, "font_files": [str(find_font(BUNDLED).file)]}
+    png = bytes(resvg_py.svg_to_bytes(svg_string=svg, background="#ffffff", **size))
     return np.asarray(Image.open(io.BytesIO(png)).convert("RGB")).astype(int)
 
 

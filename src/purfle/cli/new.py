@@ -53,7 +53,7 @@ def _artwork(given: str | None, unit: DrawingUnit | None) -> tuple[str, bytes]:
     with Progress() as progress:
         progress("looking at the artwork")
         if path.suffix.lower() in DRAWINGS:
-            read_drawing(data, path.name, unit)
+            read_drawing(data, path.name, unit, path.parent)
         else:
             picture.read_picture_bytes(data, path.name)
     return path.name, data

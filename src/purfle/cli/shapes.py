@@ -81,7 +81,7 @@ def _areas_of(path: Path, unit: DrawingUnit | None) -> Areas:
     from purfle.files.drawing_file import read_drawing
 
     if path.suffix.lower() in DRAWINGS:
-        return artwork.areas_of_drawing(read_drawing(read_whole(path), path.name, unit))
+        return artwork.areas_of_drawing(read_drawing(read_whole(path), path.name, unit, path.parent))
     if unit is not None:
         raise PictureError("A picture has no unit", str(path), "Leave --drawing-unit out.")
     return artwork.areas_of_picture(picture.read_picture(path), TraceRule())

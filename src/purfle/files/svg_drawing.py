@@ -1,20 +1,22 @@
 """Reads an SVG into painted shapes at true size, y up, in mm. What cannot be carried is listed, never dropped silently.
 
 Source: SVG 1.1 (second edition), chapters 5 (structure, use), 7 (viewports), 11 (painting), 14.3 (clip paths).
-Not understood and listed: text, images, masks, filters, gradients (their middle colour is taken), patterns, markers.
+Texts are carried where their font is at hand (`svg_text`). Not understood and listed: images, masks, filters,
+gradients (their middle colour is taken), patterns, markers.
 """
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 
 import numpy as np
 import shapely
 from lxml import etree
 from shapely import Polygon
 
-from purfle.errors import DrawingError
-from purfle.files import svg_path
+from purfle.errors import DrawingError, FontError
+from purfle.files import svg_path, svg_text
 from purfle.files.svg_path import Matrix, Stroke
 from purfle.files.svg_style import (
     INHERITED,
@@ -37,6 +39,13 @@ MM = 25.4 / 96
 MOST_BYTES = 30_000_000
 MOST_SHAPES = 10_000
 MOST_POINTS = 2_000_000
+MOST_ELEMENTS = 60_000
+"""Elements walked through, counted as often as they are used."""
+MOST_PATH_SIGNS = 10_000_000
+"""Signs of path data, counted as often as they are used."""
+MOST_DASHES = 20_000
+MOST_RUNS = 40
+"""Runs of words in one style that are set in type: each takes a quarter of a second."""
 DEEPEST = 64
 SOLID_FROM = 0.5
 SILENT = {"defs", "style", "title", "desc", "metadata", "symbol", "clipPath", "linearGradient", "radialGradient",
@@ -57,6 +66,7 @@ class Context:
     opacity: float = 1.0
     depth: int = 0
     uses: frozenset[str] = frozenset()
+    clipping: bool = False
 
 
 @dataclass(slots=True)
@@ -70,6 +80,10 @@ class Reading:
     missed: dict[tuple[str, str], str] = field(default_factory=dict)
     shapes_left: int = MOST_SHAPES
     points_left: int = MOST_POINTS
+    elements_left: int = MOST_ELEMENTS
+    signs_left: int = MOST_PATH_SIGNS
+    runs_left: int = MOST_RUNS
+    folder: Path | None = None
 
     def miss(self, what: str, element: "etree._Element", mend: str) -> None:
         """Note what could not be carried, once a kind and element."""
@@ -81,8 +95,8 @@ class Reading:
         return f"{self.name}, line {element.sourceline}, <{local_name(element)}>{label}"
 
 
-def read_svg(data: bytes, name: str) -> Drawing:
-    """The painted shapes of an SVG at true size, lowest first.
+def read_svg(data: bytes, name: str, folder: Path | None = None) -> Drawing:
+    """The painted shapes of an SVG at true size, lowest first. Fonts of its texts may lie in `folder`.
 
     Raises: DrawingError for what is no SVG, has no size, holds nothing painted, or is larger than the budgets.
     """
@@ -91,7 +105,7 @@ def read_svg(data: bytes, name: str) -> Drawing:
     for element in root.iter(etree.Element):
         if element.get("id"):
             ids.setdefault(element.get("id"), element)
-    reading = Reading(name, ids, style_rules(root))
+    reading = Reading(name, ids, style_rules(root), folder=folder)
     width, height, matrix, viewport = page_of(root, name)
     walk(reading, root, Context(matrix, INHERITED, viewport))
     if not reading.shapes:
@@ -172,8 +186,15 @@ def walk(reading: Reading, element: "etree._Element", context: Context) -> None:
     kind = local_name(element)
     if not kind or kind in SILENT:
         return
+    reading.elements_left -= 1
+    if reading.elements_left < 0:
+        what = f"The drawing has more than {MOST_ELEMENTS} elements, counted as often as they are used"
+        raise DrawingError(what, reading.place(element), "Simplify it.")
     own = own_style(element, reading.sheet.get(element, {}))
     if own.get("display") == "none":
+        return
+    if kind == "text" and not context.clipping:
+        write(reading, element, enter(reading, element, own, context))
         return
     if kind not in CONTAINERS and kind not in SHAPES:
         reading.miss(f"<{kind}> is not carried over", element, "Turn it into paths in your drawing program.")
@@ -220,26 +241,45 @@ def reference(text: str | None) -> str:
 
 def clipped(reading: Reading, clip: "etree._Element", element: "etree._Element", context: Context) -> Context:
     """The context narrowed by a clip path in user space."""
+    matrix = times(context.matrix, transform_of(clip.get("transform")))
     if clip.get("clipPathUnits") == "objectBoundingBox":
-        reading.miss("a clip path in parts of the shape's box is left out", element, "Cut the shape itself.")
-        return context
+        box = box_of(reading, element, context)
+        if box is None:
+            reading.miss("a clip path in parts of a group's box is left out", element, "Cut the shape itself.")
+            return context
+        matrix = times(context.matrix, times(box, transform_of(clip.get("transform"))))
     if (clip.get("id") or "") in context.uses:
         raise DrawingError("A clip path refers to itself", reading.place(clip), "Remove the reference.")
-    sub = Reading(reading.name, reading.ids, reading.sheet, shapes_left=reading.shapes_left)
-    style = {**INHERITED, "fill-rule": clip.get("clip-rule") or "nonzero"}
+    own = own_style(clip, reading.sheet.get(clip, {}))
     inner = replace(
         context,
-        style=style,
+        style=inherit(INHERITED, own),
         clip=None,
         opacity=1.0,
         uses=context.uses | {clip.get("id") or ""},
-        matrix=times(context.matrix, transform_of(clip.get("transform"))),
+        matrix=matrix,
+        clipping=True,
     )
+    further = reading.ids.get(reference(own.get("clip-path")))
+    inner = inner if further is None else clipped(reading, further, clip, inner)
+    painted, reading.shapes = reading.shapes, []
     for child in clip:
-        walk(sub, child, inner)
-    reading.shapes_left = sub.shapes_left
-    region = shapely.union_all([shape.region for shape in sub.shapes], grid_size=GRID)
+        walk(reading, child, inner)
+    painted, reading.shapes = reading.shapes, painted
+    region = shapely.union_all([shape.region for shape in painted], grid_size=GRID)
     return replace(context, clip=region if context.clip is None else shapely.intersection(region, context.clip))
+
+
+def box_of(reading: Reading, element: "etree._Element", context: Context) -> Matrix | None:
+    """The matrix from parts of a shape's own box to its user space; None for a group or an empty shape."""
+    if local_name(element) not in SHAPES:
+        return None
+    pen, _ = svg_path.outline_of(path_data(reading, element, context), svg_path.flatness(context.matrix))
+    points = np.array([point for contour in pen.contours for point in contour]).reshape(-1, 2)
+    if len(points) < 2:
+        return None
+    (x, y), (width, height) = points.min(0), np.ptp(points, axis=0)
+    return np.array([[width, 0, x], [0, height, y]])
 
 
 def viewport_of(sized: "etree._Element", boxed: "etree._Element", context: Context) -> Context:
@@ -285,7 +325,12 @@ def paint(reading: Reading, element: "etree._Element", context: Context) -> None
         return
     reading.shapes_left -= 1
     tolerance = svg_path.flatness(context.matrix)
-    pen, sound = svg_path.outline_of(path_data(reading, element, context), tolerance)
+    data = path_data(reading, element, context)
+    reading.signs_left -= len(data)
+    if reading.signs_left < 0:
+        what = f"The drawing has more than {MOST_PATH_SIGNS // 1_000_000} million signs of path data"
+        raise DrawingError(what, reading.place(element), "Simplify it.")
+    pen, sound = svg_path.outline_of(data, tolerance)
     reading.points_left -= sum(len(contour) for contour in pen.contours)
     if reading.shapes_left < 0 or reading.points_left < 0:
         raise DrawingError(
@@ -295,15 +340,62 @@ def paint(reading: Reading, element: "etree._Element", context: Context) -> None
         )
     if not sound:
         reading.miss("path data stops at an error", element, "Draw the shape again; what stands before is kept.")
+    if context.clipping:
+        rings = svg_path.placed(pen.contours, context.matrix)
+        add(reading, element, (0, 0, 0), svg_path.filled(rings, context.style["clip-rule"]), context)
+        return
+    if any(context.style[f"marker-{end}"] != "none" for end in ("start", "mid", "end")):
+        reading.miss("markers on a line are left out", element, "Turn them into paths in your drawing program.")
     fill = paint_colour(reading, element, context, "fill")
     if fill is not None:
         rings = svg_path.placed(pen.contours, context.matrix)
         add(reading, element, fill, svg_path.filled(rings, context.style["fill-rule"]), context)
     line = paint_colour(reading, element, context, "stroke")
     stroke = stroke_of(reading, element, context) if line is not None and pen.contours else None
+    if stroke is not None and stroke.dashes and _dashes(pen, stroke) > MOST_DASHES:
+        reading.miss(f"more than {MOST_DASHES} dashes: drawn solid", element, "Make the dashes longer.")
+        stroke = replace(stroke, dashes=())
     if line is not None and stroke is not None and stroke.width > 0:
         rings = svg_path.placed(svg_path.stroked(pen, stroke, tolerance), context.matrix)
         add(reading, element, line, svg_path.filled(rings, "nonzero"), context)
+
+
+def _dashes(pen: svg_path.FlatPen, stroke: Stroke) -> float:
+    """How many dashes a line would have."""
+    length = sum(np.hypot(*np.diff(contour, axis=0).T).sum() for contour in pen.contours if len(contour) > 1)
+    return float(length) / sum(stroke.dashes) * len(stroke.dashes)
+
+
+def write(reading: Reading, element: "etree._Element", context: Context) -> None:
+    """Add the letters of a text whose font is at hand; list the others."""
+    lines = list(svg_text.words_of(element, context.style, reading.sheet))
+    unusual = svg_text.unusual_in(element)
+    reading.shapes_left -= sum(len(words.text) for words in lines)
+    if reading.shapes_left < 0:
+        what = f"The drawing has more than {MOST_SHAPES} shapes or {MOST_POINTS} points"
+        raise DrawingError(what, reading.place(element), "Simplify it.")
+    mend = "Turn the text into outlines in your drawing program, or put its font beside the drawing."
+    reading.runs_left -= sum(bool(words.text.strip()) for words in lines)
+    try:
+        if unusual or reading.runs_left < 0:
+            raise FontError(f"{unusual} is not understood" if unusual else f"there are more than {MOST_RUNS}")
+        placed = svg_text.set_in_type(lines, reading.folder)
+    except (FontError, DrawingError) as reason:
+        reading.miss(f"a text is not carried over: {reason.faults[0].what}", element, mend)
+        return
+    for words, region, family in placed:
+        inside = replace(context, style=words.style)
+        if words.style["visibility"] != "visible":
+            continue
+        if family:
+            reading.miss(f"a text is set in {family}", element, mend)
+        if words.style["stroke"] != "none":
+            reading.miss("the stroke of a text is left out", element, mend)
+        fill = paint_colour(reading, element, inside, "fill")
+        if fill is not None:
+            matrix = context.matrix
+            shape = shapely.transform(region, lambda xy, matrix=matrix: xy @ matrix[:, :2].T + matrix[:, 2])
+            add(reading, element, fill, shape, inside)
 
 
 def paint_colour(reading: Reading, element: "etree._Element", context: Context, name: str) -> Colour | None:

@@ -17,7 +17,7 @@ from fontTools.pens.recordingPen import RecordingPen
 from fontTools.svgLib.path import parse_path
 from manifold3d import CrossSection, FillRule
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import MultiPolygon, Polygon
 
 from purfle.model.pieces import Region
 from purfle.tolerances import FLAT, GRID
@@ -155,11 +155,39 @@ def filled(rings: Sequence[Ring], rule: str) -> Region:
     if len(usable) == 1 and (simple := Polygon(usable[0])).is_valid:
         return simple
     fill = FillRule.EvenOdd if rule == "evenodd" else FillRule.NonZero
-    outlines = CrossSection(usable, fill).to_polygons()
-    closed = [shapely.linearrings(ring) for ring in outlines]
-    area = shapely.build_area(shapely.geometrycollections(closed))
-    parts = [g for g in shapely.get_parts(shapely.set_precision(area, GRID)) if g.geom_type == "Polygon"]
-    return shapely.multipolygons(parts) if len(parts) != 1 else parts[0]
+    outlines = [np.asarray(ring) for ring in CrossSection(usable, fill).to_polygons() if len(ring) >= 3]
+    if not outlines:
+        return Polygon()
+    area = shapely.union_all(with_holes(outlines), grid_size=GRID)
+    parts = [g for g in shapely.get_parts(area) if g.geom_type == "Polygon"]
+    return MultiPolygon(parts) if len(parts) != 1 else parts[0]
+
+
+def with_holes(outlines: Sequence[Ring]) -> list[Region]:
+    """Polygons of rings that do not cross: those that run clockwise are holes of the smallest one around them."""
+    rings = shapely.polygons([shapely.linearrings(ring) for ring in outlines])
+    outer = np.array([_doubled_area(ring) > 0 for ring in outlines])
+    shells, holes = rings[outer], rings[~outer]
+    sizes = shapely.area(shells)
+    inner: dict[int, list[Polygon]] = {}
+    points = shapely.point_on_surface(holes)
+    held, holders = shapely.STRtree(shells).query(points, predicate="within")
+    for number, hole in enumerate(holes):
+        around = [k for k in holders[held == number].tolist() if sizes[k] > hole.area]
+        if around:
+            inner.setdefault(min(around, key=lambda k: sizes[k]), []).append(hole)
+    sound = shapely.make_valid(shells, method="structure", keep_collapsed=False)
+    return [
+        shapely.difference(shell, shapely.union_all(shapely.make_valid(inner[k], method="structure"), grid_size=GRID))
+        if k in inner
+        else shell
+        for k, shell in enumerate(sound)
+    ]
+
+
+def _doubled_area(ring: Ring) -> float:
+    x, y = ring.T
+    return float(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 
 
 def placed(rings: Sequence[Sequence[tuple[float, float]] | Ring], matrix: Matrix) -> list[Ring]:

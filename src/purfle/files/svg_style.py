@@ -22,13 +22,16 @@ INHERITED = {
     "fill": "#000", "stroke": "none", "stroke-width": "1", "stroke-linecap": "butt", "stroke-linejoin": "miter",
     "stroke-miterlimit": "4", "stroke-dasharray": "none", "stroke-dashoffset": "0", "fill-rule": "nonzero",
     "clip-rule": "nonzero", "visibility": "visible", "color": "#000", "fill-opacity": "1", "stroke-opacity": "1",
-    "font-size": "16",
+    "font-size": "16", "font-family": "serif", "font-weight": "400", "font-style": "normal", "text-anchor": "start",
+    "letter-spacing": "0", "marker-start": "none", "marker-mid": "none", "marker-end": "none",
 }  # fmt: skip
 OWN = ("display", "clip-path", "mask", "filter", "opacity", "transform")
 PX = {
     "": 1.0, "px": 1.0, "in": 96.0, "cm": 96 / 2.54, "mm": 96 / 25.4, "q": 96 / 101.6, "pt": 96 / 72, "pc": 16.0,
     "em": 16.0, "rem": 16.0, "ex": 8.0,
 }  # fmt: skip
+MOST_MATCHES = 3_000_000
+"""Rules times elements that are looked at: about ten seconds."""
 NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
 LENGTH = re.compile(rf"\s*({NUMBER.pattern})\s*(%|[a-zA-Z]*)\s*")
 TURN = re.compile(r"(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^)]*)\)")
@@ -103,6 +106,9 @@ def style_rules(root: "etree._Element") -> dict["etree._Element", dict[str, tupl
             rules += [(s.specificity, order, s, said) for s in cssselect2.compile_selector_list(rule.prelude)]
         except cssselect2.SelectorError:
             continue
+    if len(rules) * sum(1 for _ in root.iter()) > MOST_MATCHES:
+        what = f"The style sheet has {len(rules)} rules for more elements than can be looked through"
+        raise DrawingError(what, "<style> of the svg", "Save it with presentation attributes instead of a style sheet.")
     rules.sort(key=lambda entry: entry[:2])
     return _matched(root, rules) if rules else {}
 

@@ -18,7 +18,7 @@ REFUSED = {
     "empty file": "",
     "nothing in it": PAGE + "</svg>",
     "zero size": OPEN + 'width="0" height="10" viewBox="0 0 1 1">' + SQUARE + "</svg>",
-    "only text": PAGE + "<text>Tern</text></svg>",
+    "only text": PAGE + '<text font-family="No Such Font">Tern</text></svg>',
     "use of itself": PAGE + '<g id="a"><use href="#a"/></g></svg>',
     "use in a circle": PAGE + '<g id="a"><use href="#b"/></g><g id="b"><use href="#a"/></g></svg>',
     "clip of itself": PAGE + '<clipPath id="c" clip-path="url(#c)"><rect width="9" height="9" clip-path="url(#c)"/>'
@@ -30,6 +30,13 @@ REFUSED = {
     "uses that multiply": PAGE + '<g id="g0">' + SQUARE + "</g>" + "".join(
         f'<g id="g{k + 1}">' + f'<use href="#g{k}"/>' * 10 + "</g>" for k in range(9)
     ) + "</svg>",
+    "empty uses that multiply": PAGE + '<g id="g0"/>' + "".join(
+        f'<g id="g{k + 1}">' + f'<use href="#g{k}"/>' * 10 + "</g>" for k in range(9)
+    ) + SQUARE + "</svg>",
+    "a hundred thousand elements": PAGE + "<g/>" * 100_000 + SQUARE + "</svg>",
+    "a style sheet that multiplies": PAGE + "<style>" + "g g g,g>g{fill:red}" * 2_000 + "</style>" + "<g/>" * 2_000
+    + SQUARE + "</svg>",
+    "a path without end": PAGE + '<path d="M0 0' + "L1 1" * 3_000_000 + '"/></svg>',
 }  # fmt: skip
 READ = {
     "missing viewBox": OPEN + 'width="80mm" height="80mm">' + SQUARE + "</svg>",
@@ -37,14 +44,18 @@ READ = {
     "an infinite path": PAGE + '<path d="M0 0L1e300 5L1e308 1e308Z"/>' + SQUARE + "</svg>",
     "external reference": PAGE + '<use href="http://nowhere.invalid/a.svg#b"/>' + SQUARE + "</svg>",
     "a mask and a filter": PAGE + '<g mask="url(#m)" filter="url(#f)">' + SQUARE + "</g></svg>",
-    "text beside a shape": PAGE + "<text>Tern</text>" + SQUARE + "</svg>",
+    "text beside a shape": PAGE + '<text font-family="No Such Font">Tern</text>' + SQUARE + "</svg>",
+    "text along a path": PAGE + '<text><textPath href="#p">Tern</textPath></text>' + SQUARE + "</svg>",
+    "markers": PAGE + '<path marker-mid="url(#m)" d="M0 0h9v9z"/></svg>',
+    "dashes without number": PAGE + '<path stroke="#000" stroke-dasharray="1e-6" d="M0 0h9v9z"/></svg>',
     "a picture beside a shape": PAGE + '<image href="file:///etc/passwd" width="9" height="9"/>' + SQUARE + "</svg>",
     "a gradient": PAGE + '<linearGradient id="l"><stop offset="0" stop-color="#000"/><stop offset="1" '
     'stop-color="#fff"/></linearGradient><rect width="20" height="20" fill="url(#l)"/></svg>',
     "half transparent": PAGE + '<g opacity=".6"><rect width="20" height="20"/></g></svg>',
 }  # fmt: skip
-LISTED = {"a mask and a filter", "text beside a shape", "a picture beside a shape", "a gradient", "half transparent",
-          "external reference", "not a number in a path", "an infinite path"}  # fmt: skip
+LISTED = {"text along a path", "markers", "dashes without number", "a mask and a filter", "text beside a shape",
+          "a picture beside a shape", "a gradient", "half transparent", "external reference", "not a number in a path",
+          "an infinite path"}  # fmt: skip
 
 
 @pytest.mark.parametrize("case", REFUSED)
