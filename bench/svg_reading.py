@@ -4,9 +4,9 @@
 
 Each drawing is read, its shapes are painted as plain polygons at 1,000 px on its longer side, and every pixel is held
 against what resvg shows of the drawing itself. A pixel differs if one picture has there what the other does not have
-within a pixel of it (antialiased edges are no difference). Prints a table for each set and writes a line of JSON for each drawing. Goal: at most 0.1 %
-of the pixels differ on 99 % of the drawings, and each larger difference is one that the reader told (`not_carried`).
-Exit status 1 if one was not told.
+within a pixel of it (antialiased edges are no difference). Prints a table for each set and writes a line of JSON for
+each drawing. Goal: at most 0.1 % of the pixels differ on 99 % of the drawings, and each larger difference is one that
+the reader told (`not_carried`). Exit status 1 if one was not told.
 """
 
 import argparse
