@@ -16,6 +16,7 @@ A bad but computable result is a `Finding` (see `purfle.model.findings`), never 
 fault is never dressed up as the maker's: anything outside this family is a bug in Purfle.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 
@@ -43,6 +44,10 @@ class PurfleError(Exception):
         """One error of this family from one or more faults."""
         first, *rest = faults
         return cls(first.what, first.where, first.mend, tuple(rest))
+
+    def reworded(self, change: Callable[[str], str]) -> "PurfleError":
+        """The same error with every text of its faults changed."""
+        return self.of([Fault(change(one.what), change(one.where), change(one.mend)) for one in self.faults])
 
     @property
     def what(self) -> str:

@@ -7,7 +7,7 @@ What draws, what reads drawings and what writes DXF is loaded where it is needed
 """
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -18,6 +18,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from purfle import artwork, board, cutting, fit, offcuts, proof
+from purfle.errors import PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
 from purfle.geometry.pose import Pose
@@ -32,6 +33,7 @@ from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
 from purfle.shop import cutter_named
+from purfle.units import LengthUnit, retold
 from purfle.wood import find as find_wood
 
 if TYPE_CHECKING:
@@ -93,8 +95,16 @@ def make(
 def make_of(
     job: Job, shop: Shop, progress: Progress = lambda _: None, mate: Mate = ALONE
 ) -> tuple[JobResult, dict[str, bytes]]:
-    """The same of a job and a shop that have been read."""
-    clock = Clock(progress)
+    """The same of a job and a shop that have been read. Findings and faults come in the unit of the job."""
+    try:
+        return _made(job, shop, Clock(progress), mate)
+    except PurfleError as refusal:
+        raise refusal.reworded(telling(job, shop)) from refusal
+
+
+def _made(job: Job, shop: Shop, clock: Clock, mate: Mate) -> tuple[JobResult, dict[str, bytes]]:
+    """The recipe itself."""
+    tell = telling(job, shop)
     if mate.is_there:
         mate.ask(prepare_board, job.board)
     with clock.stage("finding areas"):
@@ -111,12 +121,12 @@ def make_of(
     with clock.stage("planning the cuts"):
         plan = cutting.plan(job, layout, on_offcuts, shop)
     findings = (*design.findings, *findings_of(layout, on_offcuts, plan))
-    planned = replace(placed, cutting=plan, findings=findings)
+    planned = replace(placed, cutting=plan, findings=tuple(one.reworded(tell) for one in findings))
     draft = mate.ask(draft_of, planned, mate.is_there)
     with clock.stage("writing programs and outlines"):
         files = machine_files(job, shop, layout, on_offcuts, plan)
     with clock.stage("dry fit, read back from the files"):
-        result = replace(planned, proof=proof.dry_fit(files))
+        result = replace(planned, proof=proved(files, tell))
     with clock.stage("drawing bench sheets"):
         drawn_sheets = mate.ask(sheets_of, draft(), result.proof)
         files[f"{job.slug}-bench-sheets.pdf"] = drawn_sheets()
@@ -126,9 +136,27 @@ def make_of(
     return result, files
 
 
-def prove(made_folder: Path) -> Proof:
-    """The dry fit alone, from the files in a folder and nothing else."""
-    return proof.dry_fit(folder.read_folder(made_folder))
+def prove(made_folder: Path) -> tuple[Proof, LengthUnit]:
+    """The dry fit alone, from the files in a folder and nothing else; and the unit that its maker measures in."""
+    files = folder.read_folder(made_folder)
+    unit = report.unit_of(files)
+    return proved(files, lambda text: retold(text, unit)), unit
+
+
+def proved(files: Mapping[str, bytes], tell: Callable[[str], str]) -> Proof:
+    """The dry fit, its findings told as the maker measures."""
+    found = proof.dry_fit(files)
+    return replace(found, findings=tuple(one.reworded(tell) for one in found.findings))
+
+
+def telling(job: Job, shop: Shop) -> Callable[[str], str]:
+    """How a text with lengths in mm is told in this job: in its unit, the maker's own names left as they are."""
+    names = [job.name, str(job.folder), shop.machine.name]
+    names += [cutter.name for cutter in shop.cutters] + [offcut.name for offcut in shop.offcuts]
+    names += [fitting.name for fitting in job.fittings] + [key.name for key in job.keys]
+    for one in job.artworks:
+        names += [one.name] if isinstance(one, ReadyRule) else [one.file.name, *(name for _, name in one.names)]
+    return lambda text: retold(text, job.unit, names)
 
 
 def stops(result: JobResult) -> tuple[Finding, ...]:

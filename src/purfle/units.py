@@ -12,6 +12,7 @@ becomes text here. A number without a unit is refused unless the caller names th
 import math
 import re
 import unicodedata
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Literal
 
@@ -168,6 +169,11 @@ def _unit(word: str | None, text: str, bare: LengthUnit | None, where: str) -> F
     return _UNITS[word]
 
 
+_FIGURE = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+_IN_MM = re.compile(rf"(?<![\w.]){_FIGURE.pattern}(?:(?:, | x | to | and ){_FIGURE.pattern})* mm\b(?![²³/]|[23])")
+"""Figures in mm in a text."""
+
+
 def on_rule(mm: float, unit: LengthUnit) -> float:
     """The nearest length that a rule shows, in mm: half millimetres, or sixty-fourths of an inch.
 
@@ -211,6 +217,37 @@ def number(mm: float, unit: LengthUnit, kind: FigureKind = "dimension") -> str:
         return _decimals(exact, 2, 1)
     is_fraction = abs(_exact(on_rule(mm, "inch")) - exact) <= ON_A_FRACTION
     return _said(exact, "inch", 0) if unit == "inch" and is_fraction else _decimals(exact / INCH, 3, 3)
+
+
+def retold(text: str, unit: LengthUnit, names: Iterable[str] = ()) -> str:
+    """A text that gives its lengths in mm, told in the maker's unit: inches with as many decimals as the mm bear.
+
+    Findings and faults are written in mm, each length (or list of lengths with as many decimals) followed by " mm".
+    Names of the maker's own that hold such a figure, like "3 mm straight", stay as they are.
+
+    >>> retold("only 5.8 mm of wood is left, at 12.0, 40.5 mm", "inch")
+    'only 0.228 in of wood is left, at 0.472, 1.594 in'
+    """
+    if unit == "mm":
+        return text
+    kept = [re.escape(name) for name in sorted(set(names), key=len, reverse=True) if _IN_MM.search(name)]
+    pieces = re.split(f"({'|'.join(kept)})", text) if kept else [text]
+    return "".join(piece if number % 2 else _IN_MM.sub(_in_inches, piece) for number, piece in enumerate(pieces))
+
+
+def _in_inches(found: re.Match[str]) -> str:
+    """Figures in mm as inches. A figure before the last is no length of the list if it has other decimals."""
+    figures = _FIGURE.findall(found.group())
+    places = [len(figure.partition(".")[2]) for figure in figures]
+    if len(set(places)) > 1 or (len(figures) > 1 and not places[0]):
+        before, last = found.group()[: -len(figures[-1]) - 3], figures[-1]
+        return f"{before}{_inches(last)} in"
+    return _FIGURE.sub(lambda one: _inches(one.group()), found.group().removesuffix("mm")) + "in"
+
+
+def _inches(mm: str) -> str:
+    decimals = len(mm.partition(".")[2])
+    return _decimals(Fraction(mm) / INCH, max(decimals + 1, 3) if decimals else 2, 0)
 
 
 def unit_word(unit: LengthUnit) -> str:

@@ -315,6 +315,23 @@ def test_an_inlay_on_the_underside_and_a_mirrored_one(
         assert one.symmetric_difference(turned_over(other, *over)).buffer(-0.003).is_empty
 
 
+def test_a_maker_in_inches_reads_inches_from_every_stage(tmp_path: Path) -> None:
+    """Findings of the board, the offcuts, the cuts and the proof, the seam, and what `prove` tells afterwards."""
+    text = re.sub(r"(?m)^(\w+) = ([\d.]+)$", r'\1 = "\2 mm"', CLASP_JOB).replace('units = "mm"', 'units = "inch"')
+    text = text.replace('angle = "90 mm"', "angle = 90")
+    under = text.replace('depth = "3.2 mm"', 'depth = "13 mm"').replace('from_front = "15 mm"', 'from_front = "60 mm"')
+    under = under.replace('from_left = "20 mm"\nfrom_front', 'from_left = "100 mm"\nfrom_front')
+    folder = write_clasp(tmp_path / "job", under)
+    said, again = command("make", folder), command("prove", folder / "made")
+    assert said.status == again.status == 1
+    assert "only 0.118 in of wood is left" in said.out
+    assert "0.004 in drawn" in said.out and "0.004 in drawn" in again.out
+    for words in (said.out, again.out):
+        assert not re.search(r"\d mm\b", words), words
+    thick = text.replace('depth = "3 mm"', 'depth = "20 mm"')
+    refused(write_clasp(tmp_path / "thick", thick), "depth goes through the board", "job.toml", "less than 3/4 in")
+
+
 def test_inches_and_letter_without_fittings_or_key(tmp_path: Path) -> None:
     """Programs in inches, sheets on letter paper, and no sheet of an underside on which nothing is done."""
     text = CLASP_JOB.split("[[fitting]]")[0].replace('units = "mm"', 'units = "inch"\npaper = "letter"')

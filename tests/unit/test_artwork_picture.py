@@ -237,8 +237,8 @@ def test_every_assignment_that_fits_nothing_is_told_at_once() -> None:
         choose_woods(tiles(), 1.0, WOODS, wrong, (((-1.0, -1.0), "tail"),))
     texts = [(fault.what, fault.where, fault.mend) for fault in refusal.value.faults]
     assert texts == [
-        ("No area lies at -1, -1 mm.", 'name "tail" at that point', texts[0][2]),
-        ("No area lies at 99, 5 mm.", 'wood "holly" at that point', texts[0][2]),
+        ("No area lies at -1.0, -1.0 mm.", 'name "tail" at that point', texts[0][2]),
+        ("No area lies at 99.0, 5.0 mm.", 'wood "holly" at that point', texts[0][2]),
         ("No area is drawn in #0000ff.", 'wood "holly" for it', "The colours drawn are #2c2220, #322826, #f5efe1."),
         ('No area is called "beak".', 'wood "holly" for it', texts[3][2]),
         ('There is no "ebony" on the rack.', "wood for 245, 239, 225", "On the rack: holly, padauk, wenge."),

@@ -31,7 +31,7 @@ def test_wood_left_over_a_fitting_is_thickness_less_both_depths_where_they_overl
     assert (below.left, below.against) == (3.0, "picture")
     assert picture.place == pytest.approx((210, 130), abs=0.5)
     (stop,) = told(layout, "stop")
-    assert stop.what == "only 3.0 mm of wood is left between picture and magnet at 210, 130; 4.0 is asked for"
+    assert stop.what == "only 3.0 mm of wood is left between picture and magnet at 210, 130; 4.0 mm is asked for"
     assert stop.where == "picture (show) and magnet at 210, 130 (underside)"
     assert stop.mend == "move one of them, or cut less deep"
     assert stop.place == pytest.approx((210, 130), abs=0.5)
@@ -55,7 +55,7 @@ def test_beside_each_other_the_straight_way_between_the_bottom_edges_counts() ->
     assert layout.wood_left[0].left == pytest.approx(math.hypot(3, 2))
     assert layout.wood_left[0].place == pytest.approx((121.5, 100), abs=20)
     assert [f.what for f in told(layout, "stop")] == [
-        "only 3.6 mm of wood is left between picture and plate; 4.0 is asked for"
+        "only 3.6 mm of wood is left between picture and plate; 4.0 mm is asked for"
     ]
 
 

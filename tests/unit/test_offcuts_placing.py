@@ -60,14 +60,14 @@ def test_too_thin_an_offcut_is_left_on_the_rack() -> None:
     assert where(placed) == {1: "thick"}
     (look,) = placed.findings
     assert look.severity == "look"
-    assert look.what == "thick is 3.4 mm thick: only 0.0 over the 3.4 needed"
+    assert look.what == "thick is 3.4 mm thick: only 0.0 mm over the 3.4 mm needed"
     assert (look.where, look.mend) == ("rack, thick", "plane nothing off it")
 
 
 def test_much_too_thick_an_offcut_is_a_look() -> None:
     placed = place((part(1, box(0, 0, 30, 20)),), (offcut("block", 100, 60, thickness=12.0),), RULE)
     (look,) = placed.findings
-    assert look.what == "block is 12.0 mm thick: 8.6 over the 3.4 needed"
+    assert look.what == "block is 12.0 mm thick: 8.6 mm over the 3.4 mm needed"
     assert look.mend == "plane or saw it to about 3.6 mm first"
 
 

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from purfle.errors import LengthError
-from purfle.units import figure, length, number, on_rule, show, signed_length
+from purfle.units import figure, length, number, on_rule, retold, show, signed_length
 
 READ = [
     ("3 1/2 in", Fraction(7, 2) * 254 / 10),
@@ -123,3 +123,25 @@ def test_halves_round_away_from_zero_as_written_not_as_stored() -> None:
 def test_a_number_that_is_no_length_is_a_fault_of_the_program() -> None:
     with pytest.raises(ValueError, match="nan"):
         show(float("nan"), "mm")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("163.2 mm from its left end", "6.425 in from its left end"),
+        ("at 12.0, -40.5 mm", "at 0.472, -1.594 in"),
+        ("piece 3, 2.54 mm wide", "piece 3, 0.1 in wide"),
+        ("x 1.0 to 2.0 mm, y 3.0 x 4.0 mm", "x 0.039 to 0.079 in, y 0.118 x 0.157 in"),
+        ("travels 600 mm", "travels 23.62 in"),
+        ("4.20 mm2 at 1200 mm/min, 3 mm² of 20mm", "4.20 mm2 at 1200 mm/min, 3 mm² of 20mm"),
+    ],
+)
+def test_a_text_in_mm_is_told_in_inches(text: str, told: str) -> None:
+    """Figures by 1 in = 25.4 mm, worked by hand; areas and feeds are no lengths; in mm nothing changes."""
+    assert retold(text, "inch") == retold(text, "inch-decimal") == told
+    assert retold(text, "mm") == text
+
+
+def test_names_of_the_makers_own_are_not_translated() -> None:
+    text = 'the cutter "3 mm straight" is 3.00 mm wide'
+    assert retold(text, "inch", ["3 mm straight", "saw"]) == 'the cutter "3 mm straight" is 0.118 in wide'

@@ -60,7 +60,10 @@ def choose_woods(
     faults: list[Fault] = []
     named = _names_by_place(regions, names, faults)
     drawn_names = [named.get(place, area.name) for place, area in enumerate(drawn)]
-    assigned = _assigned(drawn, drawn_names, regions, assignments, faults)
+    # a name whose point fits nothing has been told; that its wood fits nothing either is no second fault
+    nowhere = {name for _, name in names} - set(drawn_names)
+    usable = tuple(one for one in assignments if one[0] not in nowhere)
+    assigned = _assigned(drawn, drawn_names, regions, usable, faults)
     stocked = {name for name, _ in woods}
     faults += [_not_on_rack(which, wood, woods) for which, wood in assignments if wood not in stocked]
     if faults:
@@ -105,8 +108,12 @@ def _at(regions: list[shapely.Polygon], place: tuple[float, float]) -> int | Non
 
 
 def _on_ground(place: tuple[float, float], use: str) -> Fault:
-    mend = "Give a point inside an area, in mm from the lower left corner of the design."
-    return Fault(f"No area lies at {place[0]:g}, {place[1]:g} mm.", f"{use} at that point", mend)
+    mend = "Give a point inside an area, measured from the lower left corner of the design."
+    return Fault(f"No area lies at {_told(place)}.", f"{use} at that point", mend)
+
+
+def _told(place: tuple[float, float]) -> str:
+    return f"{place[0]:.1f}, {place[1]:.1f} mm"
 
 
 def _names_by_place(regions: list[shapely.Polygon], names: tuple[Naming, ...], faults: list[Fault]) -> dict[int, str]:
@@ -117,7 +124,7 @@ def _names_by_place(regions: list[shapely.Polygon], names: tuple[Naming, ...], f
             faults.append(_on_ground(place, f'name "{name}"'))
         elif found.get(number, name) != name:
             what = f'One area is given two names, "{found[number]}" and "{name}".'
-            faults.append(Fault(what, f"point {place[0]:g}, {place[1]:g} mm", "Keep one of them."))
+            faults.append(Fault(what, f"point {_told(place)}", "Keep one of them."))
         else:
             found[number] = name
     return found

@@ -128,9 +128,8 @@ def _both_faces(board: Board, one: Recess, other: Recess, least_left: float) -> 
     if wood <= 0:
         what = f"{one.label} and {other.label} meet inside the board"
     else:
-        what = (
-            f"only {wood:.1f} mm of wood is left between {one.label} and {other.label}; {least_left:.1f} is asked for"
-        )
+        between = f"between {one.label} and {other.label}"
+        what = f"only {wood:.1f} mm of wood is left {between}; {least_left:.1f} mm is asked for"
     return [Finding("stop", what, where, "move one of them, or cut less deep", STAGE, place)]
 
 

@@ -51,9 +51,9 @@ def prove(arguments: Namespace) -> int:
         progress("putting the parts together from the files")
         from purfle import job
 
-        proof = job.prove(Path(arguments.folder))
+        proof, unit = job.prove(Path(arguments.folder))
     tell_findings(proof.findings)
-    return tell_proof(proof, proof.findings, "mm")
+    return tell_proof(proof, proof.findings, unit)
 
 
 def tell_proof(proof: Proof | None, findings: list[Finding] | tuple[Finding, ...], unit: LengthUnit) -> int:

@@ -101,7 +101,7 @@ def fitting_line(fitting: Fitting, frame: Pose, board: Polygon, radius: float) -
     if fitting.open_edge:
         wanted = _over_the_edge(fitting.wanted, board, 2.0 * radius)
     wanted = polygonal(frame.region(wanted))
-    name = f"{fitting.name} {fitting.number}"
+    name = fitting.name
     faults = [_narrow(name, part) for part in too_narrow(wanted, radius)]
     room = room_for(wanted, radius)
     corners = [] if faults else not_reached(wanted, room, radius)

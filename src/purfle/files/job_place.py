@@ -5,6 +5,7 @@ import re
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table
 from purfle.model.board import Board
 from purfle.model.job import Distance
+from purfle.units import show
 
 Place = tuple[Distance, Distance]
 Side = tuple[str, str, str]
@@ -17,7 +18,8 @@ def depth_of(table: Table, board: Board) -> float:
     """Depth of a recess, less than the thickness of the board."""
     depth = table.length("depth")
     if board.thickness > MORE_THAN_NOTHING[0] and depth >= board.thickness:
-        mend = f"Use less than {board.thickness:g} mm; a third of the thickness is common practice."
+        most = show(board.thickness, table.source.unit or "mm")
+        mend = f"Use less than {most}; a third of the thickness is common practice."
         table.fault("depth goes through the board", "depth", mend)
     return depth
 

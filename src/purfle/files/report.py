@@ -5,10 +5,11 @@ in it: the same job gives the same bytes.
 """
 
 import hashlib
+import json
 import math
 from collections.abc import Mapping
 from importlib.metadata import version
-from typing import Any
+from typing import Any, get_args
 
 from purfle.files.assembly import json_bytes
 from purfle.geometry.arcs import ArcSegment
@@ -21,6 +22,7 @@ from purfle.model.offcuts import OnOffcuts, Wanted
 from purfle.model.pieces import Fit, Lost
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.model.shop import Offcut
+from purfle.units import LengthUnit
 
 REPORT_FILE = "report.json"
 VERSION = 1
@@ -33,6 +35,15 @@ Place = tuple[float, float]
 def report_bytes(result: JobResult, files: Mapping[str, bytes]) -> bytes:
     """The report as it is written: JSON, keys sorted, numbers rounded to a millionth."""
     return json_bytes(_told(report(result, files)))
+
+
+def unit_of(files: Mapping[str, bytes]) -> LengthUnit:
+    """The unit that the maker of a folder measures in, as its report says; mm where none says it."""
+    try:
+        said = json.loads(files[REPORT_FILE])["inputs"]["unit"]
+    except (KeyError, TypeError, ValueError, RecursionError):
+        return "mm"
+    return next((unit for unit in get_args(LengthUnit) if unit == said), "mm")
 
 
 def _told(value: Any) -> Any:

@@ -1,6 +1,7 @@
 """What Purfle noticed about a job: a bad but computable result is a finding, never an exception."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Severity = Literal["stop", "look", "note"]
@@ -22,3 +23,7 @@ class Finding:
     mend: str
     stage: str
     place: tuple[float, float] | None = None
+
+    def reworded(self, change: Callable[[str], str]) -> "Finding":
+        """The same finding with its texts changed."""
+        return replace(self, what=change(self.what), where=change(self.where), mend=change(self.mend))

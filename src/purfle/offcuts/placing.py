@@ -180,10 +180,12 @@ def _thickness(rack: Rack) -> list[Finding]:
         needed = max(found.part.thickness for found in stock.places)
         over = offcut.thickness - needed
         if over < BARELY_THICK:
-            what = f"{offcut.name} is {offcut.thickness:.1f} mm thick: only {over:.1f} over the {needed:.1f} needed"
+            what = (
+                f"{offcut.name} is {offcut.thickness:.1f} mm thick: only {over:.1f} mm over the {needed:.1f} mm needed"
+            )
             findings.append(Finding("look", what, f"rack, {offcut.name}", "plane nothing off it", STAGE))
         elif over > MUCH_TOO_THICK:
-            what = f"{offcut.name} is {offcut.thickness:.1f} mm thick: {over:.1f} over the {needed:.1f} needed"
+            what = f"{offcut.name} is {offcut.thickness:.1f} mm thick: {over:.1f} mm over the {needed:.1f} mm needed"
             mend = f"plane or saw it to about {needed + BARELY_THICK:.1f} mm first"
             findings.append(Finding("look", what, f"rack, {offcut.name}", mend, STAGE))
     return findings
