@@ -325,7 +325,8 @@ def test_a_maker_in_inches_reads_inches_from_every_stage(tmp_path: Path) -> None
     said, again = command("make", folder), command("prove", folder / "made")
     assert said.status == again.status == 1
     assert "only 0.118 in of wood is left" in said.out
-    assert "0.004 in drawn" in said.out and "0.004 in drawn" in again.out
+    assert "0.004 in drawn" in said.out
+    assert "0.004 in drawn" in again.out
     for words in (said.out, again.out):
         assert not re.search(r"\d mm\b", words), words
     thick = text.replace('depth = "3 mm"', 'depth = "20 mm"')
