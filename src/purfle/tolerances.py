@@ -55,8 +55,8 @@ SEAM_SHARE = 0.01
 """A seam that is wider than asked for by no more than this counts as even."""
 SEAM_GOAL_FACTOR = 1.3
 """Tips so sharp that the seam would open beside them to more than this times its width are trimmed."""
-CONTESTED = 0.01
-"""While sweeping, residuals shallower than this are left to die down before a decision is forced."""
+SHALLOW_CONTEST = 0.02
+"""Where pieces contest wood shallower than this, a little room about it is decided first, not a cutter's width."""
 DETAIL_IN_RADII = 0.35
 """A lost part in which a disc of this many cutter radii fits is a detail; a rounded 60 degree corner has a third."""
 UNCOMMON_GAP = 0.02

@@ -7,12 +7,15 @@ from shapely import Polygon
 from purfle.fit.cells import Cell, Partition, Quarrel, called, middle
 from purfle.geometry.offsetting import Region, grow
 from purfle.geometry.partition import shared
+from purfle.tolerances import SHALLOW_CONTEST
 
 _MOST_VISITS = 4
 """A place that is contested more often costs the smaller piece."""
 _ROOM = 1.02
 _MORE_ROOM = 1.25
 """Radius of the zone that is given, in closing radii, and how it grows with each visit."""
+_SMALL_ROOM = (0.04, 0.2)
+"""The same for the first visits of a shallow contest: hundredths must not cost a piece its tip."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +63,20 @@ def _holder(partition: Partition, cell: Cell, part: Polygon) -> Cell | None:
 def _bridge_or_part(partition: Partition, contest: Contest) -> None:
     """Give the place to the claimant (a bridge) or keep its surroundings for the holder (a parting)."""
     visits = contest.quarrel.visits
-    zone = grow(contest.part, partition.radius * _ROOM * _MORE_ROOM ** (visits - 1))
+    zone = grow(contest.part, partition.radius * _room(contest.quarrel))
     bridge = _cost(partition, zone, contest.holder, contest.claimant)
     part = _cost(partition, zone, contest.claimant, contest.holder)
     bridging = (bridge <= part) != (visits == 3)
     giver, taker = (contest.holder, contest.claimant) if bridging else (contest.claimant, contest.holder)
     partition.hand_over(zone, giver, taker)
     _report(partition, contest, bridging)
+
+
+def _room(quarrel: Quarrel) -> float:
+    """Radius of the zone about a contested place, in closing radii."""
+    if quarrel.depth < SHALLOW_CONTEST and quarrel.visits <= len(_SMALL_ROOM):
+        return _SMALL_ROOM[quarrel.visits - 1]
+    return _ROOM * _MORE_ROOM ** (quarrel.visits - 1)
 
 
 def _cost(partition: Partition, zone: Region, giver: Cell, taker: Cell) -> float:
@@ -79,6 +89,11 @@ def _cost(partition: Partition, zone: Region, giver: Cell, taker: Cell) -> float
 
 def _report(partition: Partition, contest: Contest, bridging: bool) -> None:
     claimant, holder = called(partition, contest.claimant), called(partition, contest.holder)
+    if _room(contest.quarrel) < _ROOM:
+        giver, taker = (holder, claimant) if bridging else (claimant, holder)
+        what = f"{giver} leaves a few hundredths of a millimetre to {taker} where they meet, so that both can be cut"
+        partition.note("note", what, middle(contest.part), "nothing to mend; with a smaller cutter it would be less")
+        return
     what = (
         f"{claimant} is joined across {holder}, since the cutter does not pass between"
         if bridging
