@@ -263,7 +263,7 @@ def part(number: int, name: str, line: str, spare: bool, pose: tuple[float, floa
 
 
 def inlay(name: str, line: str, parts: list[dict]) -> dict:
-    common = {"face": "show", "depth": 2.0, "glue_room": 0.1, "proud": 0.5, "seam": SEAM}
+    common = {"face": "show", "order": 1, "into": "", "depth": 2.0, "glue_room": 0.1, "proud": 0.5, "seam": SEAM}
     return {"name": name, **common, "recess": {"set_up": 1, "lines": [line]}, "chisel": [], "parts": parts}
 
 
@@ -285,7 +285,7 @@ def fitting(number: int, kind: str, line: str, shape: dict) -> dict:
 def card() -> dict:
     moon, spare, tile = (about(25, 28, 30, (60, 50)), about(70, 28, 30, (60, 50)), about(130, 30, 90, (130, 60)))
     return {
-        "version": 1,
+        "version": 2,
         "job": "moon and tile",
         "change": "0000",
         "board": {"wood": "white oak", "length": BOARD[0], "width": BOARD[1], "thickness": BOARD[2]},

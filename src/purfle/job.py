@@ -258,9 +258,14 @@ def fit_rule(job: Job, shop: Shop) -> FitRule:
 
 
 def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit]:
-    """The fit of the picture ("picture"), or of all artworks together ("design"), and of each key, by name."""
+    """The fit of the picture ("picture"), or of all artworks together ("design"), and of each key, by name.
+
+    What is let into the inserts of "picture" is called "picture 2", and so on.
+    """
     rule = fit_rule(job, shop)
-    fits = {"design" if job.picture is None else "picture": fit.let_in(fit.make_pieces(drawn, rule), rule)}
+    name = "design" if job.picture is None else "picture"
+    ordered = fit.let_in_order(drawn, rule, job.order)
+    fits = {name if one.order == 1 else f"{name} {one.order}": one for one in ordered}
     rule = replace(rule, corner_wishes=())
     for key in job.keys:
         shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)

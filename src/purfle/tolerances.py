@@ -97,6 +97,10 @@ SEAM_CORNER_FACTOR = 2.0
 """At a junction the seam may open to this times the drawn seam; beyond it the piece is refused."""
 THINNEST_PIECE = 0.8
 """A part narrower than this cannot be cut or handled."""
+OPENING_COSTS = 0.01
+"""Share of its area that a spot may lose in its corners where it is let in over another insert by itself."""
+HOST_LEFT = 0.8
+"""Wood of an insert that has to be left below a recess cut into it (common practice, no source)."""
 THINNEST_WALL = 1.5
 """A wall of ground between two recesses thinner than this breaks out (practice, from memory)."""
 DEPTH_LISTED = 0.01

@@ -47,16 +47,32 @@ def test_the_report_says_proven_and_keeps_to_its_schema(tern_lid: Made) -> None:
 def test_it_has_what_the_example_promises(tern_lid: Made) -> None:
     """14 pieces of five woods, one key, two hinges, two magnets."""
     result, files = tern_lid
-    picture, key = result.layout.inlays
-    assert len(picture.fit.inserts) == 14
-    assert len({insert.wood for insert in picture.fit.inserts}) == 5
-    assert (picture.kind, key.kind) == ("picture", "key")
+    picture, key, eye = result.layout.inlays
+    inserts = [*picture.fit.inserts, *eye.fit.inserts]
+    assert [insert.number for insert in inserts] == list(range(1, 15))
+    assert len({insert.wood for insert in inserts}) == 5
+    assert (picture.kind, key.kind, eye.kind) == ("picture", "key", "picture")
     assert sorted(fitting.kind for fitting in result.layout.fittings) == ["hinge", "hinge", "magnet", "magnet"]
     card = json.loads(files["assembly.json"])
-    names = {insert.name for insert in picture.fit.inserts}
-    assert {p["name"] for p in card["inlays"][0]["parts"]} == names
+    names = {insert.name for insert in inserts}
+    assert {p["name"] for i in (0, 2) for p in card["inlays"][i]["parts"]} == names
     assert {name for _, name in result.job.picture.names} == names, "every area got the name that its maker gave"
     assert result.on_offcuts.unplaced == ()
+
+
+def test_the_eye_is_let_into_the_cap_when_that_is_level(tern_lid: Made) -> None:
+    """By the rule: its outline meets the cap alone. The cap has no hole; the last set-up cuts into it."""
+    result, _ = tern_lid
+    picture, _, eye = result.layout.inlays
+    cap = next(insert for insert in picture.fit.inserts if insert.name == "cap")
+    (spot,) = eye.fit.inserts
+    assert (spot.name, spot.hosts, eye.into, eye.order) == ("eye", (cap.number,), "picture", 2)
+    assert len(cap.region.interiors) == 0
+    assert cap.region.contains(eye.fit.recess)
+    last = result.cutting.set_ups[-1]
+    assert (last.stock, last.face, last.order, len(last.lines)) == ("board", "show", 2, 1)
+    assert all(set_up.order == 1 for set_up in result.cutting.set_ups[:-1])
+    assert eye.depth == pytest.approx(0.6 * picture.depth)
 
 
 def test_every_file_that_the_report_and_the_card_name_exists_and_is_the_one_named(tern_lid: Made) -> None:
@@ -69,7 +85,7 @@ def test_every_file_that_the_report_and_the_card_name_exists_and_is_the_one_name
     card = json.loads(files["assembly.json"])
     for set_up in card["set_ups"]:
         assert {set_up["svg"], set_up["dxf"], *(p["file"] for p in set_up["programs"])} <= files.keys()
-    assert len(card["set_ups"]) == 8
+    assert len(card["set_ups"]) == 9
 
 
 def test_the_areas_tile_the_frame_exactly(tern_lid: Made) -> None:
@@ -199,9 +215,8 @@ def test_another_order_of_areas_gives_the_same_pieces_and_recess(tern_lid: Made)
     shuffled = random.Random(20).sample(drawn, len(drawn))
     assert shuffled != list(drawn)
     inlay = result.layout.inlays[0]
-    pieces = fit.make_pieces(tuple(shuffled), inlay.fit.rule)
-    assert shapes(pieces) == shapes(inlay.fit.pieces)
-    again = fit.let_in(pieces, inlay.fit.rule)
+    again = fit.let_in_order(tuple(shuffled), inlay.fit.rule)[0]
+    assert shapes(again.pieces) == shapes(inlay.fit.pieces)
     assert shapely.to_wkb(again.recess) == shapely.to_wkb(inlay.fit.recess)
     assert [shapely.to_wkb(i.region) for i in again.inserts] == [shapely.to_wkb(i.region) for i in inlay.fit.inserts]
 

@@ -124,7 +124,8 @@ def test_every_dxf_passes_the_audit_and_holds_the_lines_of_the_plan(tern_lid: Ma
             for ring in rings[line.id]:
                 region = region.symmetric_difference(ring)
             assert region.symmetric_difference(line.region).buffer(-0.003).is_empty, line.id
-            assert region.area == pytest.approx(line.region.area, rel=5e-4)
+            # of a spot as small as an eye, the flattening of its outline is a larger share
+            assert region.area == pytest.approx(line.region.area, rel=5e-4, abs=0.001 * line.region.length)
 
 
 # --- sheets

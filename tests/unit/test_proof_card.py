@@ -63,7 +63,7 @@ def test_the_card_is_read_whole() -> None:
         (lambda c: c["fittings"][0].update(line="hinge-1"), "is used twice", "key fittings[1]"),
         (lambda c: c["set_ups"][1].update(number=1), "set-up 1 stands twice", "key set_ups[0].number"),
         (lambda c: c["inlays"][0]["parts"].pop(), "'spare-1' of set-up 3 belongs to no inlay", "key set_ups"),
-        (lambda c: c.update(version=2), "version 2", "key version"),
+        (lambda c: c.update(version=1), "version 1", "key version"),
         (lambda c: c["set_ups"][2].update(stock="board"), "parts in the stock 'board'", "key set_ups[2].lines"),
         (lambda c: c["set_ups"][0].update(thickness=18), "19.0 mm thick, not 18.0", "key set_ups[0].thickness"),
         (lambda c: c.update(inlays={}), "is not a list of groups", "key inlays"),

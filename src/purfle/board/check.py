@@ -52,7 +52,7 @@ def symmetry_finding(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -
 
 def _features(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> list[Feature]:
     face: Face = "underside"
-    features = [_inlay_feature(inlay) for inlay in inlays if inlay.face == face]
+    features = [_inlay_feature(inlay) for inlay in inlays if inlay.face == face and not inlay.into]
     return features + [
         Feature(f.name, f.centre, (f.kind, round(f.size[0], 3), round(f.size[1], 3), round(f.depth, 3)))
         for f in fittings

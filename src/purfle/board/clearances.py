@@ -34,7 +34,11 @@ class Recess:
 
 
 def recesses_of(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tuple[Recess, ...]:
-    """All recesses of the board: inlays first. A name that occurs twice gets its number behind it."""
+    """All recesses of the board: inlays first. A name that occurs twice gets its number behind it.
+
+    A recess that is cut into inserts lies within theirs, so it leaves no less of the board: `hosts` looks at it.
+    """
+    inlays = tuple(inlay for inlay in inlays if not inlay.into)
     named = [*((inlay.name, inlay.name) for inlay in inlays), *((f.name, f"{f.name} {f.number}") for f in fittings)]
     names = [name for name, _ in named]
     labels = [name if names.count(name) == 1 else longer for name, longer in named]

@@ -2,8 +2,9 @@
 
 from purfle.board.check import check_mark, symmetry_finding
 from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, wood_left
+from purfle.board.hosts import host_findings
 from purfle.board.marks import marks_of
-from purfle.board.placing import place_fitting, place_inlay
+from purfle.board.placing import place_fitting, place_inlays
 from purfle.board.wishes import InlayWish
 from purfle.errors import Fault, PlacingError
 from purfle.model.board import Board, Layout
@@ -24,13 +25,13 @@ def lay_out(board: Board, wishes: tuple[InlayWish, ...], rules: tuple[FittingRul
     ]
     if empty:
         raise PlacingError.of(empty)
-    inlays = tuple(place_inlay(board, wish) for wish in wishes)
+    inlays = place_inlays(board, wishes)
     fittings = tuple(place_fitting(board, number, rule) for number, rule in enumerate(rules, 1))
     recesses = recesses_of(inlays, fittings)
     faults = faults_of(board, recesses)
     if faults:
         raise PlacingError.of(faults)
-    findings = findings_of(board, recesses, least_left)
+    findings = [*findings_of(board, recesses, least_left), *host_findings(inlays)]
     check = check_mark(board, inlays, fittings)
     alike = symmetry_finding(inlays, fittings) if check is None else None
     return Layout(

@@ -31,6 +31,8 @@ class Proof:
 
 def marks_of(board: Board, inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tuple[Mark, ...]:
     """All marks, numbered through on each face: the picture first, then keys, then fittings. None stands twice."""
+    # what is let into an insert needs no mark: the machine finds it from the same corner
+    inlays = tuple(inlay for inlay in inlays if not inlay.into)
     wanted = [mark for inlay in inlays if inlay.kind == "picture" for mark in _picture_marks(inlay)]
     wanted += [_middle_mark(inlay) for inlay in inlays if inlay.kind == "key"]
     wanted += [mark for fitting in fittings for mark in _fitting_marks(fitting)]

@@ -9,10 +9,14 @@ from purfle.model.pieces import Fit, Insert, Piece, Pieces
 Part = TypeVar("Part", Insert, Piece)
 
 
-def mirrored_fit(fit: Fit) -> Fit:
-    """The fit mirrored left to right within the bounds of its domain; every place in it moves along."""
+def mirror_of(fit: Fit) -> Pose:
+    """What swaps left and right of a fit within the bounds of its domain."""
     left, _, right, _ = fit.pieces.domain.bounds
-    swap = Pose(180.0, left + right, 0.0, mirrored=True)
+    return Pose(180.0, left + right, 0.0, mirrored=True)
+
+
+def mirrored_fit(fit: Fit, swap: Pose) -> Fit:
+    """The fit mirrored left to right; every place in it moves along."""
     seam = replace(fit.seam, narrowest_at=swap.point(*fit.seam.narrowest_at), widest_at=swap.point(*fit.seam.widest_at))
     return replace(
         fit,
@@ -20,6 +24,7 @@ def mirrored_fit(fit: Fit) -> Fit:
         inserts=tuple(_moved(insert, swap) for insert in fit.inserts),
         recess=swap.region(fit.recess),
         seam=seam,
+        choices=tuple(replace(choice, place=swap.point(*choice.place)) for choice in fit.choices),
     )
 
 
@@ -30,6 +35,7 @@ def _mirrored_pieces(pieces: Pieces, swap: Pose) -> Pieces:
         ground=swap.region(pieces.ground),
         pieces=tuple(_moved(piece, swap) for piece in pieces.pieces),
         lost=tuple(replace(lost, region=swap.region(lost.region)) for lost in pieces.lost),
+        chiselled=tuple(swap.region(corner) for corner in pieces.chiselled),
         junctions=tuple(swap.point(*junction) for junction in pieces.junctions),
         findings=tuple(
             found if found.place is None else replace(found, place=swap.point(*found.place))

@@ -1,6 +1,7 @@
 """Where each inlay and each fitting lies in the board frame."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -8,7 +9,7 @@ import shapely
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from purfle.board.mirroring import mirrored_fit
+from purfle.board.mirroring import mirror_of, mirrored_fit
 from purfle.board.wishes import InlayWish
 from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.board import Board, Fitting, Inlay
@@ -20,12 +21,28 @@ from purfle.tolerances import QUADRANT_SEGMENTS
 Bounds = tuple[float, float, float, float]
 
 
+def place_inlays(board: Board, wishes: Sequence[InlayWish]) -> tuple[Inlay, ...]:
+    """All inlays, in their order; what is let into another lies as that does."""
+    placed: dict[str, Inlay] = {}
+    swaps: dict[str, Pose] = {}
+    for wish in wishes:
+        swap = swaps[wish.into] if wish.into else mirror_of(wish.fit)
+        if wish.into:
+            fit = mirrored_fit(wish.fit, swap) if wish.spot.mirrored else wish.fit
+            host = placed[wish.into]
+            inlay = replace(host, name=wish.name, fit=fit, depth=wish.depth, into=wish.into)
+        else:
+            inlay = place_inlay(board, wish)
+        placed[wish.name], swaps[wish.name] = inlay, swap
+    return tuple(placed.values())
+
+
 def place_inlay(board: Board, wish: InlayWish) -> Inlay:
     """The inlay where the maker wants it. Its pose is mirrored if and only if it lies on the underside."""
     if wish.spot.pose is not None:
         pose = wish.spot.pose.then(turning(0.0, wish.face))
         return Inlay(wish.name, wish.face, wish.fit, pose, wish.depth, wish.proud, wish.glue_room, wish.kind)
-    fit = mirrored_fit(wish.fit) if wish.spot.mirrored else wish.fit
+    fit = mirrored_fit(wish.fit, mirror_of(wish.fit)) if wish.spot.mirrored else wish.fit
     turned = turning(wish.spot.angle, wish.face)
     left, low, right, high = inserts_bounds(fit, turned)
     spot = wish.spot

@@ -1,7 +1,8 @@
 """What the maker asks for: which fit, on which face, how deep, and where it shall stand."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import count
 from typing import Literal
 
 from purfle.geometry.pose import Pose
@@ -39,18 +40,48 @@ class InlayWish:
     depth: float
     proud: float
     glue_room: float
+    into: str = ""
+
+
+OVER_DEPTH = 0.6
+"""Depth of a recess in an insert, as a share of the depth of the recess that holds the insert: so that both are thick
+enough to last (common practice, no source)."""
 
 
 def wishes_of(job: Job, fits: Mapping[str, Fit], design: Pose | None = None) -> tuple[InlayWish, ...]:
     """All inlays of a job: its picture (the fit called "picture"), then its keys (fits called as they are).
 
-    `design`: where a design of several artworks stands, as seen on their face; it has the fit called "design".
+    `design`: where a design of several artworks stands, as seen on their face; it has the fit called "design". Last
+    come the later orders of either (fits called "picture 2" and so on), in their order.
     """
     keys = tuple(key_wish(fits[key.name], key, job.fit) for key in job.keys)
     if design is not None:
-        return (_design_wish(fits["design"], job, design), *keys)
-    assert job.picture is not None, "a job without a picture has a design"
-    return (picture_wish("picture", fits["picture"], job.picture, job.fit), *keys)
+        first = _design_wish(fits["design"], job, design)
+    else:
+        assert job.picture is not None, "a job without a picture has a design"
+        first = picture_wish("picture", fits["picture"], job.picture, job.fit)
+    taken = [first.name, *(key.name for key in keys)]
+    return (first, *keys, *_over_wishes(first, fits, job.fit.over_depth, taken))
+
+
+def _over_wishes(
+    first: InlayWish, fits: Mapping[str, Fit], over_depth: float | None, taken: Sequence[str]
+) -> Iterator[InlayWish]:
+    """What is let into the inserts of an inlay, order by order, each less deep by the same share."""
+    share = over_depth / first.depth if over_depth is not None else OVER_DEPTH
+    below = first
+    for order in count(2):
+        if (fit := fits.get(f"{first.name} {order}")) is None:
+            return
+        depth = over_depth if order == 2 and over_depth is not None else below.depth * share
+        below = replace(first, name=_over_name(first.name, fit, taken), fit=fit, depth=depth, into=below.name)
+        yield below
+
+
+def _over_name(design: str, fit: Fit, taken: Sequence[str]) -> str:
+    """A spot that is alone in its order goes by its own name."""
+    name = fit.inserts[0].name
+    return name if len(fit.inserts) == 1 and name and name not in taken else f"{design}, order {fit.order}"
 
 
 def _design_wish(fit: Fit, job: Job, pose: Pose) -> InlayWish:

@@ -2,6 +2,7 @@
 
 import gc
 from argparse import Namespace
+from collections.abc import Iterator
 from pathlib import Path
 
 from purfle.cli.telling import Progress, count, stopped, tell_findings
@@ -33,6 +34,8 @@ def make(arguments: Namespace) -> int:
         write_all(out, files)
     findings = [*result.findings, *(result.proof.findings if result.proof else ())]
     print(f"{result.job.name}, change {result.job.change}: {_parts(result)}.")
+    for words in _over(result):
+        print(words)
     tell_findings(findings)
     status = tell_proof(result.proof, findings, result.job.unit)
     _tell_files(out, files)
@@ -82,11 +85,28 @@ def _parts(result: JobResult) -> str:
     """How many of what."""
     pictures = [inlay for inlay in result.layout.inlays if inlay.kind == "picture"]
     pieces = [insert for inlay in pictures for insert in inlay.fit.inserts]
-    keys = len(result.layout.inlays) - len(pictures)
+    keys = sum(inlay.kind == "key" for inlay in result.layout.inlays)
     words = [f"{count(len(pieces), 'piece')} of {count(len({piece.wood for piece in pieces}), 'wood')}"]
     words += [count(keys, "butterfly key")] if keys else []
     words += [count(len(result.layout.fittings), "fitting")] if result.layout.fittings else []
     return ", ".join(words)
+
+
+def _over(result: JobResult) -> Iterator[str]:
+    """What is let in over another insert, after which, and who chose it."""
+    inserts = {
+        insert.number: insert for inlay in result.layout.inlays if not inlay.into for insert in inlay.fit.inserts
+    }
+    chosen = {choice.name: choice for inlay in result.layout.inlays for choice in inlay.fit.choices}
+    for inlay in result.layout.inlays:
+        if inlay.into:
+            inserts |= {insert.number: insert for insert in inlay.fit.inserts}
+            depth = figure(inlay.depth, result.job.unit, "depth")
+            for insert in inlay.fit.inserts:
+                hosts = " and ".join(f"{inserts[number].name} ({number})" for number in insert.hosts)
+                choice = chosen.get(insert.name)
+                by = f"; {choice.why}" if choice else ""
+                yield f"Let in over: {insert.name} ({insert.number}) into {hosts}, {depth} deep, when level{by}."
 
 
 def _tell_files(out: Path, files: dict[str, bytes]) -> None:

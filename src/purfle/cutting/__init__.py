@@ -4,7 +4,8 @@ Takes: the job (its cutting rule and the cutter that finishes the fit), the boar
 parts placed on offcuts, and the shop.
 
 Promises:
-- set-ups in the order they are done: show face, underside, offcuts; one with nothing to cut is left out;
+- set-ups in the order they are done: show face, underside, offcuts, then recesses in glued inserts; one with nothing
+  to cut is left out;
 - nothing of a recess is left uncut but what a round cutter cannot reach, and that is listed for the chisel;
 - the cutter never leaves its recess and never cuts into a part; islands are kept;
 - one entry for each connected room and pass, on a ramp; no lift within a room;

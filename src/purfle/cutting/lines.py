@@ -62,8 +62,13 @@ def part_ids(layout: Layout, places: Sequence[Place]) -> tuple[str, ...]:
 def _part_stems(inlays: Sequence[Inlay]) -> Iterator[tuple[tuple[str, int], str]]:
     """The first picture's parts are pieces by their number, a key's only part is a key by its count."""
     pictures = keys = 0
+    counts: dict[str, int] = {}
     for inlay in inlays:
-        pictures, keys = (pictures, keys + 1) if inlay.kind == "key" else (pictures + 1, keys)
+        if inlay.into:  # numbers run through all orders of a picture
+            pictures = counts[inlay.into]
+        else:
+            pictures, keys = (pictures, keys + 1) if inlay.kind == "key" else (pictures + 1, keys)
+        counts[inlay.name] = pictures
         for insert in inlay.fit.inserts:
             if inlay.kind == "picture":
                 before = "" if pictures == 1 else f"picture-{pictures}-"

@@ -26,6 +26,7 @@ BOARD_MINUTES = 10.0
 """To clamp the board, fit the cutter and find the zero (common practice, no source)."""
 OFFCUT_MINUTES = 8.0
 """To tape an offcut down and find the zero (common practice, no source)."""
+_LEVELLED_FIRST = "Levelling took wood off, so find its top anew."
 
 
 @dataclass(slots=True)
@@ -44,6 +45,8 @@ class _Planner:
 def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> CuttingPlan:
     """All set-ups in the order they are done: show face, underside, then one for each offcut that is used.
 
+    What is let into inserts comes last, a set-up for each order and face: by then those are glued in and levelled.
+
     The cutter that finishes the fit (`job.fit.cutter`) cuts everything; a larger one cuts a fitting where it leaves the
     same shape and is worth the change. A set-up with nothing to cut is left out.
     Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
@@ -61,6 +64,9 @@ def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> Cutting
             if place.offcut == offcut.name
         ]
         _plan_offcut(planner, offcut, parts)
+    for order in range(2, 1 + max((inlay.order for inlay in layout.inlays), default=1)):
+        for face in FACES:
+            _plan_over(planner, layout, face, order)
     if planner.faults:
         raise FitError.of(planner.faults)
     general = rule_findings(job.cutting, cutter, shop.machine) if planner.set_ups else ()
@@ -81,10 +87,10 @@ def _cutter(job: Job, shop: Shop) -> Cutter:
 
 
 def _plan_face(planner: _Planner, layout: Layout, face: Face) -> None:
-    inlays = [inlay for inlay in layout.inlays if inlay.face == face]
+    inlays = [inlay for inlay in layout.inlays if inlay.face == face and inlay.order == 1]
     fittings = [fitting for fitting in layout.fittings if fitting.face == face]
     frame = SHOW if face == "show" else UNDERSIDE
-    groups: dict[Cutter, list[Named]] = {planner.cutter: _inlay_lines(planner, layout, face)}
+    groups: dict[Cutter, list[Named]] = {planner.cutter: _inlay_lines(planner, layout, face, 1)}
     for cutter, named in _fitting_lines(planner, fittings, layout.board, face):
         groups.setdefault(cutter, []).append(named)
         planner.findings += _chisel_note(named)
@@ -97,10 +103,23 @@ def _plan_face(planner: _Planner, layout: Layout, face: Face) -> None:
         _add_set_up(planner, stock, lines, passes)
 
 
-def _inlay_lines(planner: _Planner, layout: Layout, face: Face) -> list[Named]:
+def _plan_over(planner: _Planner, layout: Layout, face: Face, order: int) -> None:
+    """The recesses that are cut into inserts of the order before, when those are glued in and levelled."""
+    lines = _inlay_lines(planner, layout, face, order)
+    if lines and not planner.faults:
+        names = [inlay.name for inlay in layout.inlays if inlay.face == face and inlay.order == order]
+        title = f"recess for {names[0]}" if len(names) == 1 else f"recesses of order {order}"
+        words = f"{title}, {'show face' if face == 'show' else 'underside'}"
+        outline = (SHOW if face == "show" else UNDERSIDE).region(layout.board.outline)
+        holding = f"{_board_holding(face)} {_LEVELLED_FIRST}"
+        stock = _Stock("board", words, face, outline, layout.board.thickness, holding, BOARD_MINUTES, order)
+        _add_set_up(planner, stock, lines, {planner.cutter: _recess_groups(planner, planner.cutter, lines)})
+
+
+def _inlay_lines(planner: _Planner, layout: Layout, face: Face, order: int) -> list[Named]:
     lines: list[Named] = []
     for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
-        if inlay.face == face:
+        if inlay.face == face and inlay.order == order:
             frame = SHOW if face == "show" else UNDERSIDE
             named, findings, faults = inlay_line(inlay, line_id, frame, planner.cutter.radius)
             lines.append(named)
@@ -206,6 +225,7 @@ class _Stock:
     thickness: float
     holding: str
     minutes: float
+    order: int = 1
 
 
 def _work(planner: _Planner, cutter: Cutter, depth: float) -> Work:
@@ -237,6 +257,7 @@ def _add_set_up(
         stock.holding,
         machine.safe_height,
         stock.minutes + (len(programs) - 1) * CHANGE_MINUTES,
+        stock.order,
     )
     planner.set_ups.append(set_up)
     planner.findings += set_up_findings(set_up, machine, planner.seam)

@@ -21,7 +21,7 @@ from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Shop
 
 CARD_FILE = "assembly.json"
-VERSION = 1
+VERSION = 2
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
 Card = dict[str, Any]
@@ -143,6 +143,8 @@ def _inlay(inlay: Inlay, places: Iterable[Place], plan: CuttingPlan) -> Card:
     return {
         "name": inlay.name,
         "face": inlay.face,
+        "order": inlay.order,
+        "into": inlay.into,
         "depth": float(inlay.depth),
         "glue_room": float(inlay.glue_room),
         "proud": float(inlay.proud),
@@ -201,17 +203,17 @@ def _fitting(fitting: Fitting, plan: CuttingPlan) -> Card:
     }
 
 
-def _face_set_up(face: Face, plan: CuttingPlan) -> tuple[SetUp, Pose]:
-    """The set-up of a face of the board, and the pose from the board frame to its frame."""
+def _face_set_up(face: Face, plan: CuttingPlan, order: int = 1) -> tuple[SetUp, Pose]:
+    """The set-up of a face of the board and an order of letting in, and the pose from the board frame to its frame."""
     for set_up in plan.set_ups:
-        if set_up.stock == "board" and set_up.face == face:
+        if set_up.stock == "board" and set_up.face == face and set_up.order == order:
             return set_up, SHOW if face == "show" else UNDERSIDE
     raise ValueError(f"no set-up cuts the {face} face of the board")
 
 
 def _recess_lines(inlay: Inlay, plan: CuttingPlan) -> tuple[SetUp, list[str]]:
-    """The set-up and the lines of an inlay's recess. Recesses never touch, so whatever lies in it is its own."""
-    set_up, frame = _face_set_up(inlay.face, plan)
+    """The set-up and lines of an inlay's recess. Those of one order never touch: whatever lies in it is its own."""
+    set_up, frame = _face_set_up(inlay.face, plan, inlay.order)
     recess = frame.region(inlay.recess)
     lines = [
         line.id

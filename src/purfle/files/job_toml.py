@@ -27,7 +27,7 @@ from purfle.model.board import Board, FittingKind
 from purfle.model.cutting import CuttingRule
 from purfle.model.findings import FACES
 from purfle.model.job import Artwork, Distance, FittingRule, FitWish, Job, KeyRule, LengthUnit, Paper, PictureRule
-from purfle.model.pieces import CornerWay
+from purfle.model.pieces import CornerWay, Way
 from purfle.units import INCH, show
 
 JOB_FILE = "job.toml"
@@ -43,6 +43,7 @@ PAPERS: tuple[Paper, ...] = get_args(Paper)
 KINDS: tuple[FittingKind, ...] = get_args(FittingKind)
 CORNER_WAYS: tuple[CornerWay, ...] = get_args(CornerWay)
 DRAWING_UNITS: tuple[DrawingUnit, ...] = get_args(DrawingUnit)
+WAYS: tuple[Way, ...] = get_args(Way)
 PROUD, GLUE_ROOM, MARGIN, BETWEEN, LEAST_LEFT = 0.5, 0.15, 6.0, 5.0, 6.0
 """Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
 WIDEST_MARGIN, MOST_PLAY, MOST_PROUD, MOST_THROUGH = 100.0, 5.0, 5.0, 3.0
@@ -185,7 +186,7 @@ def _job(top: Table, folder: Path) -> Job:
         picture=alone if isinstance(alone, PictureRule) else None,
         keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
         fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
-        fit=_fit(top.table("fit", required=True), top.table("corners")),
+        fit=_fit(top.table("fit", required=True), top.table("corners"), artworks),
         cutting=_cutting(top.table("cutting"), unit),
         margin=margin,
         between=between,
@@ -194,6 +195,7 @@ def _job(top: Table, folder: Path) -> Job:
         shop_file=shop_file(folder),
         artworks=artworks,
         grain=_grain(top.table("grain")),
+        order=_order(top.table("order")),
     )
 
 
@@ -360,6 +362,27 @@ def _woods(table: Table, names: Sequence[str], drawn: bool) -> tuple[tuple[Which
     return tuple(found)
 
 
+def _order(table: Table) -> tuple[tuple[tuple[float, float] | str, Way], ...]:
+    """How areas are let in where the rule is overruled: over another insert, or beside the others."""
+    found: list[tuple[tuple[float, float] | str, Way]] = []
+    for key in table.keys():  # noqa: SIM118
+        which = pair_of(table, key, key) if _POINT.match(key) else key
+        found.append((which, table.choice(key, WAYS)))
+    return tuple(found)
+
+
+def _over_depth(table: Table, artworks: Sequence[Artwork]) -> float | None:
+    """Depth of a recess in an insert, less than that of the recess which holds the insert; None if it is not said."""
+    if not table.has("over_depth"):
+        return None
+    depth = table.length("over_depth")
+    below = artworks[0].depth if artworks else 0.0
+    if depth >= below > MORE_THAN_NOTHING[0]:
+        mend = f"Use less than {below:g} mm; three fifths of it are common practice."
+        table.fault("over_depth goes through the insert that it is cut into", "over_depth", mend)
+    return depth
+
+
 def _which(table: Table, key: str) -> Which:
     """A colour, a point of the design, or the name of an area."""
     if key.startswith("#"):
@@ -450,7 +473,7 @@ def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
     return table.length("length"), table.length("width")
 
 
-def _fit(table: Table, corners: Table) -> FitWish:
+def _fit(table: Table, corners: Table, artworks: Sequence[Artwork]) -> FitWish:
     """The fit: one seam for every joint, the cutter that finishes it, and what becomes of the recess's corners."""
     wish = FitWish(
         seam=table.length("seam", limits=(NARROWEST_SEAM, WIDEST_SEAM)),
@@ -459,6 +482,7 @@ def _fit(table: Table, corners: Table) -> FitWish:
         glue_room=table.length("glue_room", GLUE_ROOM, (0.0, MOST_PROUD)),
         corners=table.choice("corners", CORNER_WAYS, "round"),
         corner_wishes=_corner_wishes(corners),
+        over_depth=_over_depth(table, artworks),
     )
     table.close()
     return wish

@@ -19,7 +19,7 @@ from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
 from purfle.model.offcuts import OnOffcuts, Wanted
-from purfle.model.pieces import Fit, Lost
+from purfle.model.pieces import Fit, Lost, OrderChoice
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.model.shop import Offcut
 from purfle.units import LengthUnit
@@ -154,6 +154,8 @@ def _inlay(inlay: Inlay) -> Entry:
         "name": inlay.name,
         "kind": inlay.kind,
         "face": inlay.face,
+        "order": inlay.order,
+        "into": inlay.into,
         "depth_mm": float(inlay.depth),
         "proud_mm": float(inlay.proud),
         "glue_room_mm": float(inlay.glue_room),
@@ -166,6 +168,7 @@ def _inlay(inlay: Inlay) -> Entry:
                 "number": insert.number,
                 "name": insert.name,
                 "wood": insert.wood,
+                "hosts": list(insert.hosts),
                 "area_mm2": float(insert.region.area),
                 "width_mm": insert.region.bounds[2] - insert.region.bounds[0],
                 "height_mm": insert.region.bounds[3] - insert.region.bounds[1],
@@ -194,6 +197,17 @@ def _fit(fit: Fit) -> Entry:
             "length_mm": float(seam.length),
         },
         "lost": [_lost(one) for one in pieces.lost],
+        "choices": [_choice(one) for one in fit.choices],
+    }
+
+
+def _choice(choice: OrderChoice) -> Entry:
+    return {
+        "name": choice.name,
+        "way": choice.way,
+        "by": choice.by,
+        "why": choice.why,
+        "at_mm": _place(choice.place),
     }
 
 
@@ -294,6 +308,7 @@ def _set_up(set_up: SetUp) -> Entry:
         "title": set_up.title,
         "stock": set_up.stock,
         "face": set_up.face,
+        "order": set_up.order,
         "lines": len(set_up.lines),
         "chisel_remnants": sum(len(line.remnants) for line in set_up.lines),
         "safe_height_mm": float(set_up.safe_height),

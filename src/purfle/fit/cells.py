@@ -210,7 +210,7 @@ def where(place: tuple[float, float]) -> str:
 
 def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
     """The partition as drawn: connected areas and, around them, the ground."""
-    cells = _cells_of(areas)
+    cells = cells_of(areas)
     art = union_of([cell.region for cell in cells])
     margin = MARGIN_IN_DIAMETERS * 2.0 * rule.cutter_radius + rule.seam
     left, low, right, high = (round(bound, 3) for bound in art.bounds)
@@ -225,7 +225,7 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
     return partition
 
 
-def _cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
+def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
     """One cell for each connected area. Where areas overlap the smaller one keeps the place."""
     whole = [
         Cell(

@@ -56,6 +56,7 @@ class Inlay:
 
     `pose` of an inlay on the underside is mirrored, since the board frame is seen from the show face.
     `proud`: how far inserts stand above the face before levelling. `glue_room`: left below them.
+    `into`: the name of the inlay whose glued and levelled inserts it is let into, empty for the board itself.
     """
 
     name: str
@@ -66,6 +67,12 @@ class Inlay:
     proud: float
     glue_room: float
     kind: Literal["picture", "key"] = "picture"
+    into: str = ""
+
+    @property
+    def order(self) -> int:
+        """1 if let into the board, 2 if let into what is let into the board, and so on."""
+        return self.fit.order
 
     @property
     def insert_thickness(self) -> float:

@@ -106,7 +106,8 @@ class Program:
 class SetUp:
     """One clamping of one stock. `outline`: of the stock in the set-up frame, whose origin is the program's zero.
 
-    `lines` are the finished lines; `programs` in the order they run; `holding` a sentence or two.
+    `lines` are the finished lines; `programs` in the order they run; `holding` a sentence or two. `order` of letting
+    in: a later one is done when everything of the order before it is glued in and levelled.
     """
 
     number: int
@@ -121,6 +122,7 @@ class SetUp:
     holding: str
     safe_height: float
     set_up_minutes: float
+    order: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +142,7 @@ class CuttingRule:
 
 @dataclass(frozen=True, slots=True)
 class CuttingPlan:
-    """All set-ups in the order they are done: board first (show face, underside), then the offcuts."""
+    """All set-ups in the order they are done: board (show face, underside), offcuts, then over recesses."""
 
     set_ups: tuple[SetUp, ...]
     findings: tuple[Finding, ...] = ()

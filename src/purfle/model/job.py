@@ -9,7 +9,7 @@ from purfle.model.board import Board, FittingKind, Layout
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
 from purfle.model.offcuts import OnOffcuts
-from purfle.model.pieces import CornerWay
+from purfle.model.pieces import CornerWay, Way
 from purfle.model.proof import Proof
 from purfle.model.ready import Form
 from purfle.model.shop import Shop
@@ -119,7 +119,8 @@ class FitWish:
     """The fit as asked for: seam, the cutter that finishes it (name in the shop), proud amount, glue room.
 
     `corners` of the recess are left round or chiselled; `corner_wishes` say otherwise for single ones, each by a place
-    near it, in mm from the design's lower left corner.
+    near it, in mm from the design's lower left corner. `over_depth` is the depth of a recess that is cut into an
+    insert, None for the usual share of the depth below it.
     """
 
     seam: float
@@ -128,6 +129,7 @@ class FitWish:
     glue_room: float
     corners: CornerWay = "round"
     corner_wishes: tuple[tuple[tuple[float, float], CornerWay], ...] = ()
+    over_depth: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +138,8 @@ class Job:
 
     `folder` holds job.toml; `shop_file` is the shop that serves it (beside it, above it, or the first one).
     `picture` is the one and only artwork, None where the job has others: `artworks` are all of them, in the order of
-    the file; where they overlap, the later one lies over the earlier one.
+    the file; where they overlap, the later one lies over the earlier one. `order` overrules how an area is let in, by
+    its name or a point inside it (mm from the design's lower left corner).
     """
 
     name: str
@@ -157,6 +160,7 @@ class Job:
     shop_file: Path = Path("shop.toml")
     artworks: tuple[Artwork, ...] = ()
     grain: tuple[tuple[str, float], ...] = ()
+    order: tuple[tuple[tuple[float, float] | str, Way], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

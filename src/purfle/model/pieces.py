@@ -11,6 +11,8 @@ from purfle.model.findings import Finding
 Region: TypeAlias = Polygon | MultiPolygon
 CornerWay = Literal["round", "chisel"]
 """A recess's inside corner: left as round as the cutter makes it, the insert rounded with it; or chiselled sharp."""
+Way = Literal["over", "beside"]
+"""One over another: let into an insert that is already glued; or side by side with the others in one recess."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,13 +96,31 @@ class Pieces:
 
 @dataclass(frozen=True, slots=True)
 class Insert:
-    """A piece with its half of the seam taken off: the outline that is cut. `number`, `name` are the piece's."""
+    """A piece with its half of the seam taken off: the outline that is cut. `number`, `name` are the piece's.
+
+    `hosts`: numbers of the inserts that it is let into once they are glued and levelled; none if into the board itself.
+    """
 
     number: int
     name: str
     wood: str
     colour: Colour
     region: Polygon
+    hosts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class OrderChoice:
+    """How one area is let in, where both ways were open or the job names it: over its hosts, or beside all others.
+
+    `by`: "rule" or "job". `why`: the reason in words. `place`: inside the area, artwork frame.
+    """
+
+    name: str
+    way: Way
+    by: Literal["rule", "job"]
+    why: str
+    place: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +137,16 @@ class SeamFigures:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Recess and inserts of one inlay. `recess` is what is cut away from the ground (holes are islands left)."""
+    """Recess and inserts of one inlay. `recess` is what is cut away from the ground (holes are islands left).
+
+    `order` 1 is let into the board. A later one is let into inserts of the order before it, which are its ground.
+    `choices`: the ways of letting in that were chosen for the whole design, kept with order 1.
+    """
 
     rule: FitRule
     pieces: Pieces
     inserts: tuple[Insert, ...]
     recess: Region
     seam: SeamFigures
+    order: int = 1
+    choices: tuple[OrderChoice, ...] = ()

@@ -35,8 +35,8 @@ def check_inlay(
         if kind == "dxf" and kinds and kinds[-1].kind == "svg" and not spares and _held_once(inlay, accounts):
             kinds.append(replace(kinds[-1], kind=kind))
             continue
-        recess = _recess(inlay, accounts[inlay.set_up], kind)
-        parts = [_part(part, accounts[part.set_up], kind) for part in inlay.parts]
+        recess = recess_in_place(inlay, accounts[inlay.set_up], kind)
+        parts = [part_in_place(part, accounts[part.set_up], kind) for part in inlay.parts]
         if recess is None or any(part is None for part in parts):
             # what is missing was reported where it was missed
             continue
@@ -103,7 +103,7 @@ def _together(inlay: InlayOnCard, kind: str, recess: Sizes, parts: list[tuple[Pa
     return Together(inlay.name, kind, inlay.seam, labels, (recess[0], most), (recess[1], least))
 
 
-def _recess(inlay: InlayOnCard, accounts: Accounts, kind: str) -> Sizes | None:
+def recess_in_place(inlay: InlayOnCard, accounts: Accounts, kind: str) -> Sizes | None:
     """The recess of an inlay in the board frame, None where a line of it could not be read."""
     lines = [_sizes(accounts, kind, line) for line in inlay.lines]
     found = [sizes for sizes in lines if sizes is not None]
@@ -115,7 +115,8 @@ def _recess(inlay: InlayOnCard, accounts: Accounts, kind: str) -> Sizes | None:
     return (most if same else pose.region(shapely.union_all([sizes[0] for sizes in found]))), most
 
 
-def _part(part: PartOnCard, accounts: Accounts, kind: str) -> Sizes | None:
+def part_in_place(part: PartOnCard, accounts: Accounts, kind: str) -> Sizes | None:
+    """A part in its place in the board frame, None where its line could not be read."""
     sizes = _sizes(accounts, kind, part.line)
     if sizes is None:
         return None

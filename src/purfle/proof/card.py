@@ -12,6 +12,7 @@ from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import FACES, Face
 from purfle.proof.shelf import CARD, MEND, Shelf
 
+VERSION = 2
 LineKind = Literal["recess", "part"]
 
 
@@ -109,10 +110,15 @@ class CornerOnCard:
 
 @dataclass(frozen=True, slots=True)
 class InlayOnCard:
-    """One inlay: its recess (`set_up`, `lines`, corners left to the chisel) and the parts that go into it."""
+    """One inlay: its recess (`set_up`, `lines`, corners left to the chisel) and the parts that go into it.
+
+    `order` 1 is let into the board; a later one into the inlay named by `into`, once that is glued in and levelled.
+    """
 
     name: str
     face: Face
+    order: int
+    into: str
     depth: float
     glue_room: float
     proud: float
@@ -160,14 +166,18 @@ class Card:
         """The set-up of that number; the reader has made sure that it exists."""
         return next(s for s in self.set_ups if s.number == number)
 
+    def inlay(self, name: str) -> InlayOnCard:
+        """The inlay of that name; the reader has made sure that it exists where another names it."""
+        return next(i for i in self.inlays if i.name == name)
+
 
 def read_card(data: bytes) -> Card:
     """The card as written, or a ProgramError with every fault that was found in it."""
     faults: list[Fault] = []
     top = Shelf(_json(data), "", faults)
     version = top.whole("version")
-    if version != 1 and not faults:
-        top.fault("version", f"this card is of version {version}, this Purfle reads version 1")
+    if version != VERSION and not faults:
+        top.fault("version", f"this card is of version {version}, this Purfle reads version {VERSION}")
     length, width, thickness = _board(top.shelf("board"))
     card = Card(
         job=top.text("job"),
@@ -315,6 +325,8 @@ def _inlay(shelf: Shelf) -> InlayOnCard:
     inlay = InlayOnCard(
         name=shelf.text("name"),
         face=_face(shelf),
+        order=shelf.whole("order"),
+        into=shelf.text("into"),
         depth=shelf.number("depth", above=0.0),
         glue_room=shelf.number("glue_room", at_least=0.0),
         proud=shelf.number("proud", at_least=0.0),
@@ -356,6 +368,7 @@ def _references(card: Card, top: Shelf) -> None:
         _set_up_references(card, set_up, top, f"set_ups[{index}]")
         if numbers.count(set_up.number) > 1:
             top.fault(f"set_ups[{index}].number", f"set-up {set_up.number} stands twice")
+    _order_references(card, top)
     homes = {(s.number, line.id): (s, line) for s in card.set_ups for line in s.lines}
     uses: list[tuple[str, int, str, LineKind]] = []
     for i, inlay in enumerate(card.inlays):
@@ -372,6 +385,20 @@ def _references(card: Card, top: Shelf) -> None:
         used.add((number, line))
     for number, line in homes.keys() - used:
         top.fault("set_ups", f"the line '{line}' of set-up {number} belongs to no inlay and no fitting")
+
+
+def _order_references(card: Card, top: Shelf) -> None:
+    """What is let into another inlay must find that once, on its face, one order before its own."""
+    for index, inlay in enumerate(card.inlays):
+        key = f"inlays[{index}].into"
+        hosts = [one for one in card.inlays if one.name == inlay.into]
+        if not inlay.into:
+            if inlay.order != 1:
+                top.fault(key, f"an inlay of order {inlay.order} has to say what it is let into")
+        elif len(hosts) != 1:
+            top.fault(key, f"there {'is no inlay' if not hosts else 'are several inlays'} '{inlay.into}'")
+        elif (hosts[0].face, hosts[0].order + 1) != (inlay.face, inlay.order):
+            top.fault(key, f"'{inlay.into}' is not on the same face, one order before")
 
 
 def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) -> None:

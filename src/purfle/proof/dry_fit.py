@@ -14,6 +14,7 @@ from purfle.proof.card import Card, SetUpOnCard, read_card
 from purfle.proof.cuts import Outlined, SetUpCut, cut_set_up
 from purfle.proof.faces import check_fitting, hollows, wood_left
 from purfle.proof.found import look, stop
+from purfle.proof.hosts import check_hosts
 from purfle.proof.motion import Run, check_motion
 from purfle.proof.outlines import Outlines, held_once
 from purfle.proof.outlines_dxf import read_dxf
@@ -44,6 +45,7 @@ def dry_fit(files: Mapping[str, bytes]) -> Proof:
         of_inlay, found = check_inlay(card, inlay, accounts)
         seams += of_inlay
         findings += found
+    findings += check_hosts(card, accounts)
     cuts = {number: account.cut for number, account in accounts.items() if account.cut is not None}
     for fitting in card.fittings:
         if fitting.set_up in cuts:

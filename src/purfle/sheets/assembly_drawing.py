@@ -49,11 +49,15 @@ SCALES = (
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One piece as it goes in: what it lies against (labels; 'board' for the ground), and what it lies inside of."""
+    """One piece as it goes in: what it lies against (labels; 'board' for the ground), and what it lies inside of.
+
+    `into`: labels of the pieces that it is let into once they are glued in and level; none for the board.
+    """
 
     part: Part
     against: tuple[str, ...]
     host: str
+    into: tuple[str, ...] = ()
 
 
 def main_face(result: JobResult) -> Face:
@@ -102,14 +106,16 @@ def steps_of(result: JobResult) -> list[Step]:
 def _neighbours(inlay: Inlay, parts: list[Part]) -> list[Step]:
     regions = [p.insert.region for p in parts]
     near = inlay.fit.rule.seam + TOUCHES
-    ground = inlay.fit.recess.boundary
+    wall = inlay.fit.recess.boundary
     made = []
     for part, region in zip(parts, regions, strict=True):
         touching = shapely.dwithin(region, regions, near)
         others = [p.label for p, is_near in zip(parts, touching, strict=True) if is_near and p is not part]
-        is_inside = not shapely.dwithin(region, ground, near)
+        is_inside = not shapely.dwithin(region, wall, near)
         host = others[0] if is_inside and len(others) == 1 else ""
-        made.append(Step(part, tuple(others) if is_inside else (*others, "board"), host))
+        into = tuple(str(number) for number in part.insert.hosts)
+        ground = () if is_inside or into else ("board",)
+        made.append(Step(part, (*others, *ground), host, into))
     return made
 
 

@@ -11,7 +11,7 @@ from purfle.model.board import Board
 from purfle.model.cutting import CutLine, Program, SetUp
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
-from purfle.sheets.features import features_of
+from purfle.sheets.features import features_of, over_features
 from purfle.sheets.labels import datum_marks, label_recess, number_pieces
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import lines_of, places_of
@@ -46,6 +46,8 @@ def draw_bench(
     drawing = Drawing(room[0], view.high + 2 * BORDER + ZERO_STRIP * (set_up.stock != "board"))
     lines = lines_of(set_up, program)
     _stock(drawing, result, set_up, view)
+    if set_up.order > 1:
+        _glued_in(drawing, result, set_up, view)
     for line in set_up.lines:
         shape = _on_paper(view, set_up, line)
         is_cut = line in lines
@@ -100,6 +102,16 @@ def _stock(drawing: Drawing, result: JobResult, set_up: SetUp, view: View) -> No
     drawing.taken.append(strips(list(shapely.get_parts(outline.boundary)[0].coords), EDGE))
 
 
+def _glued_in(drawing: Drawing, result: JobResult, set_up: SetUp, view: View) -> None:
+    """The inserts of earlier orders that lie in this face by now."""
+    for inlay in result.layout.inlays:
+        if inlay.face == set_up.face and inlay.order < set_up.order:
+            for insert in inlay.fit.inserts:
+                shape = view.region(inlay.pose.region(insert.region))
+                drawing.region(shape, HAIR)
+                drawing.taken.append(shape)
+
+
 def _zero(drawing: Drawing, view: View) -> None:
     """The zero of the program: a ring with a dot at the corner, and its words beside it, off the stock."""
     x, y = view.place(0.0, 0.0)
@@ -132,7 +144,7 @@ def _room_for_nut(drawing: Drawing, shapes: list[BaseGeometry], view: View) -> N
 def _label_recesses(drawing: Drawing, result: JobResult, view: View, lines: tuple[CutLine, ...], style: Style) -> None:
     ids = {line.id for line in lines}
     layout = result.layout
-    for feature in features_of(layout, view.face, style):
+    for feature in (*features_of(layout, view.face, style), *over_features(layout, view.face, style)):
         if feature.inlay:
             line_id = f"recess-{layout.inlays.index(feature.inlay) + 1}"
         else:

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from purfle.model.board import Inlay
 from purfle.model.cutting import Pass, Program, SetUp
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof
@@ -9,12 +10,12 @@ from purfle.sheets.bench_drawing import draw_bench
 from purfle.sheets.features import features_of, is_middle, placing_marks
 from purfle.sheets.harm import dust_words
 from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word, table
-from purfle.sheets.parts import wood_name
+from purfle.sheets.parts import host_labels, parts_of, wood_name
 from purfle.sheets.piece import hours
 from purfle.sheets.programs import Group, groups_of, names_of
 from purfle.sheets.style import Style
 from purfle.sheets.view import scale_words
-from purfle.sheets.wall_section import draw_sections
+from purfle.sheets.wall_section import Host, draw_sections
 from purfle.sheets.warnings import warnings_of
 from purfle.units import LengthUnit, show
 
@@ -40,12 +41,13 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
     is_crowded = len(groups) > 1 or FEW_ROWS < len(program.passes) <= MOST_ROWS
     high = (CROWDED if is_crowded else DRAWINGS) * style.down
     bench = draw_bench(result, set_up, program, style, (style.across - SECTION - BETWEEN, high))
-    section, depths = draw_sections(set_up, groups, style, (SECTION, high))
+    section, depths = draw_sections(set_up, groups, style, (SECTION, high), _host(result, set_up))
     is_first = set_up is result.cutting.set_ups[0] and program is set_up.programs[0]
     return {
         "title": "Cutting card",
         "sub": _sub(result, set_up, program),
         "stop": "",
+        "first": _first(result, set_up),
         "caution": _caution(result, set_up, groups, style),
         "lies": f"On the bench: {_lies(set_up)}",
         "bench": bench.drawing.data(),
@@ -98,6 +100,35 @@ def _stop(proof: Proof | None) -> Text:
     return [bold("The files were read back and did not pass. "), why, "Do not cut; report.json says more."]
 
 
+def _overs(result: JobResult, set_up: SetUp) -> list[Inlay]:
+    """What of this set-up is let into inserts."""
+    if set_up.order == 1:
+        return []
+    return [i for i in result.layout.inlays if i.face == set_up.face and i.order == set_up.order]
+
+
+def _host(result: JobResult, set_up: SetUp) -> Host | None:
+    """The insert that the recesses of a later set-up are cut into, once it is level with the face."""
+    overs = _overs(result, set_up)
+    if not overs:
+        return None
+    below = next(i for i in result.layout.inlays if i.name == overs[0].into)
+    hosts = host_labels(overs)
+    label = hosts[0] if len(hosts) == 1 else "the insert"
+    return Host(label, below.depth - below.glue_room)
+
+
+def _first(result: JobResult, set_up: SetUp) -> Text:
+    """What has to be glued and levelled before this set-up, or nothing."""
+    overs = _overs(result, set_up)
+    if not overs:
+        return ""
+    hosts = host_labels(overs)
+    words = f"piece {hosts[0]}" if len(hosts) == 1 else f"pieces {listed(hosts)}"
+    runs: list[Run] = ["Not before ", bold(f"{words} and all the others"), " are glued in (sheet 7), the glue is hard "]
+    return [*runs, "(a day) and they are ", bold("level with the face"), " (sheet 8)."]
+
+
 def _caution(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> Text:
     runs: list[Run] = ["Run it in the air first: set the zero ", bold(IN_THE_AIR[style.unit]), " above the wood "]
     runs.append("for this run, hand on the stop. ")
@@ -108,6 +139,9 @@ def _stays_inside(result: JobResult, set_up: SetUp, groups: list[Group], style: 
     """What the maker watches while it runs in the air."""
     if set_up.stock != "board":
         return "The cutter must stay inside the offcut, off tape and clamps."
+    if overs := _overs(result, set_up):
+        hosts = host_labels(overs)
+        return f"The cutter must come down inside {listed([f'piece {host}' for host in hosts])}."
     features = features_of(result.layout, set_up.face, style)
     marks = [m for m in placing_marks(result.layout, set_up.face, style) if m.kind != "point"]
     ends = [
@@ -236,6 +270,8 @@ def _time(result: JobResult, set_up: SetUp, program: Program) -> Text:
 
 
 def _wood(result: JobResult, set_up: SetUp) -> str:
+    if hosts := host_labels(_overs(result, set_up)):
+        return next(part.wood for part in parts_of(result) if part.label in hosts)
     offcuts = {o.name: o.wood for o in result.on_offcuts.used}
     return wood_name(result, offcuts.get(set_up.stock, result.layout.board.wood))
 

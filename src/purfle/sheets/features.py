@@ -46,13 +46,19 @@ class Feature:
         return self.inlay is not None and self.inlay.kind == "picture"
 
 
+def over_features(layout: Layout, face: Face, style: Style) -> list[Feature]:
+    """The recesses of one face that are cut into glued and levelled inserts: nothing of them is set out by hand."""
+    return [_inlay_feature(i, style) for i in layout.inlays if i.face == face and i.into]
+
+
+def _inlay_feature(inlay: Inlay, style: Style) -> Feature:
+    size = style.size(*finished_size(inlay))
+    return Feature(inlay.recess, f"{inlay.name} {size}, {style.depth(inlay.depth)} deep", inlay=inlay)
+
+
 def features_of(layout: Layout, face: Face, style: Style) -> list[Feature]:
-    """Everything let into one face, inlays first."""
-    inlays = [
-        Feature(i.recess, f"{i.name} {style.size(*finished_size(i))}, {style.depth(i.depth)} deep", inlay=i)
-        for i in layout.inlays
-        if i.face == face
-    ]
+    """Everything let into the wood of one face, inlays first; what is let into inserts is not among it."""
+    inlays = [_inlay_feature(i, style) for i in layout.inlays if i.face == face and not i.into]
     return inlays + [
         Feature(f.wanted, f"{f.name}{_diameter(f, style)}, {style.depth(f.depth)} deep", fitting=f)
         for f in layout.fittings

@@ -6,7 +6,7 @@ from typing import Any
 from purfle.model.job import JobResult
 from purfle.sheets.harm import woods_of
 from purfle.sheets.insert_section import draw_levelling
-from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, table
+from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word, table
 from purfle.sheets.parts import board_words
 from purfle.sheets.proud import proud_words
 from purfle.sheets.show_face import NONE
@@ -52,6 +52,10 @@ def _proud(result: JobResult, style: Style) -> Text:
     runs: list[Run] = ["The inserts stand ", *proud_words(result, style), " "]
     runs.append("Take them down with a sharp plane or scraper, along the grain of each, until they meet the ground. ")
     left = practice("fit", "wood left after levelling, minimum")
+    later = [i.name for i in result.layout.inlays if i.into]
+    if later:
+        times = "twice" if len(later) == 1 else f"{number_word(len(later) + 1)} times"
+        runs += [bold(f"Level {times}: "), f"before the recess for {listed(later)} is cut, and again when that is in. "]
     return [*runs, "At least ", bold(style.depth(typical(left))), " of the insert must be left", sourced(left), "."]
 
 

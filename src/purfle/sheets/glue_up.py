@@ -21,8 +21,8 @@ from purfle.wood import find, practice
 SECTION, BETWEEN = 74.0, 4.0
 LEAST_DRAWING, DRAWING = 54.0, 84.0
 """Height that the drawing takes; within it, what the lists leave of the page."""
-AROUND, ROW, BOX = 66.0, 5.4, 15.0
-"""Height of all else on the page; of a row of a list; of a box."""
+AROUND, ROW, BOX, TITLE = 66.0, 5.4, 15.0, 7.5
+"""Height of all else on the page; of a row of a list; of a box; of what stands above the pieces of a later order."""
 OILY = {
     "teak",
     "cocobolo",
@@ -61,7 +61,9 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
         {
             "title": "Dry fit and glue-up",
             "sub": f"{counted(parts_of(result))}, seam {style.seam(inlay.fit.rule.seam)} {style.word}",
-            "lead": "Put all together dry first, in this order. What binds is eased at its lower edge.",
+            "lead": "Put all together dry first, in this order. What binds is eased at its lower edge."
+            if all(step.part.inlay.order == 1 for step in steps)
+            else "Put each part of the list together dry before it is glued. What binds is eased at its lower edge.",
             "is_wide": is_wide,
             "drawing": drawn.data(),
             "caption": f"{capital(seen)}, {scale_words(scale)}",
@@ -69,7 +71,8 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "section_words": f"chamfer {source_words(chamfer.source, chamfer.status)}; not to scale",
             "seams": seam_table(result, style),
             "inlays": [inlay.name for inlay in result.layout.inlays],
-            "table": order_table(steps),
+            "table": order_table([s for s in steps if s.part.inlay.order == 1])
+            | {"later": later_sections(result, steps)},
             "facts": _facts(result, style),
             "warnings": warnings,
         }
@@ -78,22 +81,39 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 
 def _room(result: JobResult, steps: list[Step], warnings: list[dict[str, Any]], style: Style) -> float:
     """Height for the drawing: what the lists leave of the page, within limits."""
-    lists = AROUND + ROW * len(steps) + ROW * len(result.layout.inlays) + BOX * len(warnings)
+    later = TITLE * (max(step.part.inlay.order for step in steps) - 1)
+    lists = AROUND + later + ROW * len(steps) + ROW * len(result.layout.inlays) + BOX * len(warnings)
     return max(LEAST_DRAWING, min(DRAWING, style.down - lists))
+
+
+def later_sections(result: JobResult, steps: list[Step]) -> list[dict[str, Any]]:
+    """For each later order, what has to be waited for and done before, and its pieces."""
+    sections = []
+    for order in sorted({s.part.inlay.order for s in steps} - {1}):
+        start = sum(s.part.inlay.order < order for s in steps)
+        rows = _rows([s for s in steps if s.part.inlay.order == order], start)
+        set_ups = [f"set-up {s.number}" for s in result.cutting.set_ups if s.order == order]
+        words: list[Run] = [bold("Wait a day"), ", level what is in flush (sheet 8), cut ", bold(listed(set_ups))]
+        words.append(". Then let in, wait a day, and level again:")
+        sections.append({"title": words, "rows": rows})
+    return sections
 
 
 def order_table(steps: list[Step]) -> dict[str, Any]:
     """The pieces in their order, what each lies against, and two boxes to tick for each."""
+    head: list[Text] = ["", "piece", "", "wood", "lies against", "dry", "glued"]
+    return table((10, 12, 0, 32, 54, 13, 13), "rrlllcc", head, _rows(steps, 0))
+
+
+def _rows(steps: list[Step], start: int) -> list[list[Any]]:
     faces = {s.part.inlay.face for s in steps}
-    rows = []
-    for number, step in enumerate(steps, 1):
+    rows: list[list[Any]] = []
+    for number, step in enumerate(steps, start + 1):
         part = step.part
         name = part.insert.name or part.inlay.name
         where = f"{name}, {_side(part.inlay)}" if len(faces) > 1 and part.inlay.kind == "key" else name
         rows.append([str(number), [bold(part.label)], where, part.wood, _against(step)])
-    return table(
-        (10, 12, 0, 32, 54, 13, 13), "rrlllcc", ["", "piece", "", "wood", "lies against", "dry", "glued"], rows
-    )
+    return rows
 
 
 def _side(inlay: Inlay) -> str:
@@ -101,6 +121,8 @@ def _side(inlay: Inlay) -> str:
 
 
 def _against(step: Step) -> str:
+    if step.into:
+        return listed([f"let into {listed(list(step.into))}", *step.against])
     if step.host:
         return f"inside {step.host}"
     return listed(["the board" if label == "board" else label for label in step.against])
@@ -182,7 +204,7 @@ def _warnings(result: JobResult, steps: list[Step]) -> list[dict[str, Any]]:
         wipe = "Wipe the glue faces with acetone, let them dry, glue within a quarter of an hour"
         boxes.append({"word": "Look", "text": f"Oily: {listed(oily)}. {wipe} ({NO_SOURCE})."})
     minutes = typical(practice("glue", "PVA yellow: total assembly"))
-    pictures = sum(s.part.inlay.kind == "picture" for s in steps)
+    pictures = sum(s.part.inlay.kind == "picture" and s.part.inlay.order == 1 for s in steps)
     if pictures * A_PIECE > minutes:
         batches = math.ceil(pictures * A_PIECE / minutes)
         many = f"{plural(pictures, 'piece')} are more than {minutes:.0f} min allow"

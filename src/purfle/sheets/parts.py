@@ -1,5 +1,6 @@
 """The parts of a job as the sheets name them: label, wood, size, the offcut they come from, the grain on the board."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -37,6 +38,11 @@ def labels_of(layout: Layout) -> dict[tuple[str, int], str]:
     labels = {key: f"k{n}" if len(keys) > 1 else "k" for n, key in enumerate(keys, 1)}
     pictures = [(i.name, p.number) for i in layout.inlays if i.kind == "picture" for p in i.fit.inserts]
     return labels | {part: str(part[1]) for part in pictures}
+
+
+def host_labels(inlays: Sequence[Inlay]) -> list[str]:
+    """The numbers of the pieces that some inlays are let into; keys have nothing let into them."""
+    return [str(number) for number in sorted({host for i in inlays for p in i.fit.inserts for host in p.hosts})]
 
 
 def wood_name(result: JobResult, wood: str) -> str:

@@ -8,7 +8,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
-from purfle.sheets.features import Feature, features_of
+from purfle.sheets.features import Feature, features_of, over_features
 from purfle.sheets.lettering import width
 from purfle.sheets.parts import Part, parts_of
 from purfle.sheets.style import Style
@@ -68,8 +68,12 @@ class Pattern:
 def patterns_of(result: JobResult, style: Style, across: float) -> list[Pattern]:
     """Recesses of the show face, then of the underside, then the parts by number. `across`: width of the paper."""
     faces: tuple[Face, Face] = ("show", "underside")
-    recesses = [_recess(f, face, style) for face in faces for f in features_of(result.layout, face, style)]
+    recesses = [_recess(f, face, style) for face in faces for f in _features(result, face, style)]
     return recesses + [_part(part, across) for part in parts_of(result)]
+
+
+def _features(result: JobResult, face: Face, style: Style) -> list[Feature]:
+    return [*features_of(result.layout, face, style), *over_features(result.layout, face, style)]
 
 
 def _recess(feature: Feature, face: Face, style: Style) -> Pattern:

@@ -72,8 +72,14 @@ def part_table(result: JobResult, parts: list[Part], style: Style) -> dict[str, 
     for part in parts:
         size = f"{style.tenths(part.along)} × {style.tenths(part.across)}"
         thick = style.depth(thickness_as_cut(result, part))
-        rows.append([[bold(part.label)], part.insert.name or part.inlay.name, part.wood, size, thick, _out_of(part)])
+        rows.append([[bold(part.label)], _name(part), part.wood, size, thick, _out_of(part)])
     return table((9, 0, 28, 40, 24, 42), "lllrrl", head, rows)
+
+
+def _name(part: Part) -> str:
+    """A piece by its name, with the pieces that it is let into."""
+    name = part.insert.name or part.inlay.name
+    return f"{name}, in {listed([str(host) for host in part.insert.hosts])}" if part.insert.hosts else name
 
 
 def _out_of(part: Part) -> Text:

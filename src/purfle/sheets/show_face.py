@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from purfle.model.board import Mark
+from purfle.model.board import Inlay, Mark
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.face import draw_face
 from purfle.sheets.features import features_of, finished_size, placing_marks, proof_marks
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table, with_article
-from purfle.sheets.parts import board_words
+from purfle.sheets.parts import board_words, host_labels
 from purfle.sheets.style import Style, unbroken
 from purfle.sheets.view import scale_words
 from purfle.sheets.warnings import warnings_of
@@ -83,10 +83,15 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
     for inlay in result.layout.inlays:
         if inlay.face == face:
             size, depth = bold(unbroken(style.size(*finished_size(inlay)))), bold(style.depth(inlay.depth))
-            runs += [f"{capital(inlay.name)} ", size, ", recess ", depth, " deep, one depth throughout. "]
+            runs += [f"{capital(inlay.name)} ", size, ", recess ", depth]
+            runs.append(f" deep, {_into_words(inlay)}. " if inlay.into else " deep, one depth throughout. ")
     is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
     moved = "An error shifts the whole picture by that much; it opens no seam." if is_picture else ""
     return [*runs, f"Read on a rule with {style.rule_words}. ", moved]
+
+
+def _into_words(inlay: Inlay) -> str:
+    return f"cut into {listed([f'piece {host}' for host in host_labels([inlay])])} when that is level"
 
 
 def wood_left(result: JobResult, face: Face, style: Style) -> Text:

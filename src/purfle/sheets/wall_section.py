@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import shapely
 
 from purfle.model.cutting import SetUp
-from purfle.sheets.drawing import EDGE, HAIR, HIDDEN, Drawing
+from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import Group
 from purfle.sheets.rooms import Place
@@ -25,12 +25,21 @@ FLOOR = 11.0
 """Wood drawn below the floor of a recess, at least."""
 ROOMY = 24.0
 """Wood at least so high holds a word beside the mark of the last pass."""
+ROOM_FOR_WORDS = 4.5
 LEVEL = 6.2
 """A level at least so high holds a numbered mark."""
 MOST = 3
 """So many groups are drawn below each other; the table has them all."""
 DEPTHS = (20.0, 15.0, 12.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0, 0.5, 0.25)
 """mm of paper to one of depth, the largest that finds room is taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class Host:
+    """The insert that a recess is cut into: its label, and its thickness once it is levelled."""
+
+    label: str
+    thickness: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +51,12 @@ class _Box:
     high: float
     scale: float
     with_head: bool = True
+    host: Host | None = None
 
 
-def draw_sections(set_up: SetUp, groups: list[Group], style: Style, room: Place) -> tuple[Drawing, str]:
+def draw_sections(
+    set_up: SetUp, groups: list[Group], style: Style, room: Place, host: Host | None = None
+) -> tuple[Drawing, str]:
     """The sections of a program's groups below each other, the deepest ones, and the words on their scale."""
     shown = sorted(groups, key=lambda g: -g.depth)[:MOST]
     shown = [g for g in groups if g in shown]
@@ -52,13 +64,13 @@ def draw_sections(set_up: SetUp, groups: list[Group], style: Style, room: Place)
     if len(shown) == 1:
         free = room[1] - HEAD_ROOM - FLOOR
         scale = next((s for s in DEPTHS if s * _drawn_depth(set_up, shown[0]) <= free), DEPTHS[-1])
-        _section(drawing, set_up, shown[0], _Box(HEAD_ROOM, room[0], room[1], scale), style)
+        _section(drawing, set_up, shown[0], _Box(HEAD_ROOM, room[0], room[1], scale, host=host), style)
         return drawing, f"depths {scale:g} : 1" if scale >= 1 else f"depths 1 : {1 / scale:g}"
     each = (room[1] - HEAD_ROOM) / len(shown)
     for number, group in enumerate(shown):
         top = HEAD_ROOM + number * each
         scale = (each - 13.5) / _drawn_depth(set_up, group)
-        _section(drawing, set_up, group, _Box(top, room[0], top + each - 6.0, scale, number == 0), style)
+        _section(drawing, set_up, group, _Box(top, room[0], top + each - 6.0, scale, number == 0, host), style)
     return drawing, "not to scale"
 
 
@@ -89,8 +101,24 @@ def _recess_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style
     wood = [(0, y0), (WALL, y0), (WALL, floor), (box.wide, floor), (box.wide, below), (0, below)]
     drawing.region(shapely.Polygon(wood), 0.0, WOOD)
     drawing.line([(0, y0), (WALL, y0), (WALL, floor), (box.wide, floor)], EDGE)
+    if box.host is not None:
+        _host_wood(drawing, group, box, style, below)
+        return
     left = set_up.thickness - group.depth
     drawing.text((box.wide / 2, (floor + below) / 2), f"{style.depth(left)} left below", 10.5)
+
+
+def _host_wood(drawing: Drawing, group: Group, box: _Box, style: Style, below: float) -> None:
+    """Below the floor, what is left of the insert that the recess is cut into, and the board under it."""
+    assert box.host is not None
+    floor, under = (box.top + depth * box.scale for depth in (group.depth, box.host.thickness))
+    under = min(under, below)
+    drawing.region(shapely.box(0, under, box.wide, below), 0.0, BELOW)
+    drawing.line([(0, under), (box.wide, under)], FINE)
+    words = f"{style.depth(box.host.thickness - group.depth)} of {box.host.label} left"
+    drawing.text((box.wide / 2, (floor + under) / 2), words, 10.5)
+    if below - under > ROOM_FOR_WORDS:
+        drawing.text((box.wide / 2, (under + below) / 2), "glue and board", 10.5)
 
 
 def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> None:

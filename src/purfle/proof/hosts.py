@@ -1,0 +1,107 @@
+"""One over another: what is let into inserts that are glued in and levelled, put together in the planned order.
+
+First state: the board with its inserts. A recess of a later order is cut into that, so there has to be wood all over
+it, deep enough, at the time when it is cut.
+"""
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from purfle.model.findings import Finding
+from purfle.proof.assembling import KINDS, part_in_place, recess_in_place
+from purfle.proof.card import Card, InlayOnCard
+from purfle.proof.found import stop
+from purfle.proof.regions import grown, inside, only_wood, polygons
+from purfle.proof.walls import Accounts
+from purfle.tolerances import DEPTH_LISTED, SIDE_AS_CUT
+
+_MEND = "write the files again from the job; do not cut with these"
+
+
+def check_hosts(card: Card, accounts: dict[int, Accounts]) -> list[Finding]:
+    """Every inlay that is let into another: cut after it, wholly in its wood, and not through it."""
+    findings = _mixed(card)
+    for inlay in card.inlays:
+        if inlay.into:
+            host = card.inlay(inlay.into)
+            findings += _too_early(card, inlay, host)
+            findings += _through(inlay, host, accounts[inlay.set_up])
+            findings += _beside_its_wood(card, inlay, accounts)
+    return findings
+
+
+def _mixed(card: Card) -> list[Finding]:
+    """One clamping of the board holds one order of letting in: between two of them there is glue to dry."""
+    orders: dict[int, dict[int, str]] = {}
+    for fitting in card.fittings:
+        orders.setdefault(fitting.set_up, {})[1] = fitting.name
+    for inlay in card.inlays:
+        orders.setdefault(inlay.set_up, {})[inlay.order] = inlay.name
+    return [
+        stop(
+            f"'{names[max(names)]}' is cut in one set-up with '{names[min(names)]}', which has to be glued in before",
+            f"set-up {number} ({card.set_up(number).title})",
+            _MEND,
+        )
+        for number, names in orders.items()
+        if len(names) > 1
+    ]
+
+
+def _too_early(card: Card, inlay: InlayOnCard, host: InlayOnCard) -> list[Finding]:
+    """The recess is cut when its host is in: its host's recess and parts are cut before."""
+    numbers = [set_up.number for set_up in card.set_ups]
+    before = {host.set_up, *(part.set_up for part in host.parts)}
+    late = [number for number in sorted(before) if numbers.index(number) > numbers.index(inlay.set_up)]
+    if not late:
+        return []
+    what = f"the recess for '{inlay.name}' is cut before '{host.name}', into which it is let, can be glued in"
+    where = f"set-up {inlay.set_up} stands before set-up {late[0]} ({card.set_up(late[0]).title})"
+    return [stop(what, where, _MEND)]
+
+
+def _through(inlay: InlayOnCard, host: InlayOnCard, accounts: Accounts) -> list[Finding]:
+    """Levelled flush, the host is as thick as its recess is deep, less the glue room below it."""
+    lines = accounts.cut.lines if accounts.cut else {}
+    as_cut = [(lines[line].depth, lines[line].most) for line in inlay.lines if line in lines]
+    depth, region = max(as_cut, key=lambda one: one[0], default=(inlay.depth, shapely.MultiPolygon()))
+    left = host.depth - host.glue_room - depth
+    if left > DEPTH_LISTED:
+        return []
+    what = f"the recess for '{inlay.name}' is cut {depth:.2f} mm deep and comes through '{host.name}'"
+    thick = f"'{host.name}' is {host.depth - host.glue_room:.2f} mm thick when it is levelled"
+    place = None if region.is_empty else accounts.set_up.to_board.point(*inside(region))
+    return [stop(f"{what}: {thick}", f"inlay '{inlay.name}', set-up {inlay.set_up}", _MEND, place)]
+
+
+def _beside_its_wood(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts]) -> list[Finding]:
+    """By every kind of file, the recess lies in inserts that are there when it is cut."""
+    found = []
+    for kind in KINDS:
+        recess = recess_in_place(inlay, accounts[inlay.set_up], kind)
+        wood = _wood_below(card, inlay, accounts, kind)
+        if recess is None or wood is None:
+            continue  # what is missing was reported where it was missed
+        beside = only_wood(recess[1].difference(wood))
+        if not beside.is_empty:
+            place = inside(max(polygons(beside), key=lambda part: float(part.area)))
+            what = f"the recess for '{inlay.name}' is cut beside the wood that it is to be let into"
+            where = f"inlay '{inlay.name}', {kind}, at {place[0]:.2f}, {place[1]:.2f} mm on the board"
+            found.append(stop(f"{what}, {beside.area:.3f} mm2 of it", where, _MEND, place))
+    return found
+
+
+def _wood_below(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts], kind: str) -> BaseGeometry | None:
+    """The parts of all orders before, at their smallest, glued together: seams between them count as wood."""
+    parts: list[BaseGeometry] = []
+    below = inlay
+    while below.into:
+        below = card.inlay(below.into)
+        for part in below.parts:
+            if not part.spare:
+                sizes = part_in_place(part, accounts[part.set_up], kind)
+                if sizes is None:
+                    return None
+                parts.append(sizes[0])
+    together = shapely.union_all(parts)
+    return grown(grown(together, inlay.seam), SIDE_AS_CUT - inlay.seam)
