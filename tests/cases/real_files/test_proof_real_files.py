@@ -145,7 +145,7 @@ def test_what_the_writers_wrote_is_proven_without_a_stop(folder: Path, unit: str
     proof = dry_fit(made(folder, unit, face))
     assert stops(proof) == []
     assert proof.proven
-    assert {seam.inlay for seam in proof.seams} == {"picture", "dot", "butterfly key"}
+    assert {seam.inlay for seam in proof.seams} == {"picture", "padauk piece 1", "butterfly key"}
     assert len(proof.seams) == 9
     for seam in proof.seams:
         assert 0.08 <= seam.narrowest <= seam.widest <= 0.22
