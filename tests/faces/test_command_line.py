@@ -159,10 +159,18 @@ def test_a_new_job_can_be_read_at_once(capsys: pytest.CaptureFixture[str], tmp_p
     assert any(cutter.name == job.fit.cutter for cutter in load_shop(job.shop_file).cutters)
 
 
-def test_a_new_job_without_artwork_gets_a_first_drawing(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    status, _, _ = told(capsys, "new", str(tmp_path / "box"))
+@pytest.mark.parametrize("units", ["mm", "inch"])
+def test_a_new_job_without_artwork_gets_a_ready_shape(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, units: str
+) -> None:
+    """A star and a disc over its middle, of woods that are on the first rack."""
+    status, _, _ = told(capsys, "new", str(tmp_path / "box"), "--units", units)
     assert status == 0
-    assert load_job(tmp_path / "box").picture.file.name == "acorn.svg"
+    job = load_job(tmp_path / "box")
+    assert job.picture is None
+    assert [rule.name for rule in job.artworks] == ["star", "eye"]
+    rack = {offcut.wood for offcut in load_shop(job.shop_file).offcuts}
+    assert {wood for rule in job.artworks for wood in rule.woods} <= rack
 
 
 def test_new_takes_nothing_away(capsys: pytest.CaptureFixture[str], tmp_path: Path, disc_picture: Path) -> None:

@@ -118,7 +118,9 @@ def _new(commands: Commands) -> None:
     does = "make a job folder with a commented job.toml that already works"
     parser = _command(commands, "new", "purfle.cli.new:run", does, "purfle new tern-lid tern.jpg")
     parser.add_argument("folder", metavar="FOLDER", help="the folder to make")
-    parser.add_argument("artwork", metavar="PICTURE", nargs="?", help="a picture or drawing; without one, an acorn")
+    parser.add_argument(
+        "artwork", metavar="PICTURE", nargs="?", help="a picture or drawing; without one, a ready shape"
+    )
     parser.add_argument("--units", choices=["mm", "inch"], default="mm", help="what you measure in (default: mm)")
     _drawing_unit(parser)
 

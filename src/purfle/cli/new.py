@@ -10,16 +10,6 @@ from purfle.files.whole_file import read_whole, write_whole
 from purfle.model.artwork import DrawingUnit
 from purfle.shop import first_shop_text
 
-ACORN_NAME = "acorn.svg"
-ACORN = """<svg xmlns="http://www.w3.org/2000/svg" width="70mm" height="90mm" viewBox="0 0 70 90">
-<title>Acorn: a first drawing, to be replaced by yours</title>
-<path id="light side" fill="#f0e0c2" d="M35,38 L35,87 C20,80 10,64 8,38 Z"/>
-<path id="shaded side" fill="#9a5f42" d="M35,38 L62,38 C60,64 50,80 35,87 Z"/>
-<path id="cup" fill="#4a382c" d="M4,38 C3,22 16,15 31,14 L31,4 C31,1 39,1 39,4 L39,14 C54,15 67,22 66,38 Z"/>
-</svg>
-"""
-"""Our own drawing, for a maker who has none at hand: three pieces, three woods."""
-
 
 def run(arguments: Namespace) -> int:
     """Write job.toml, the artwork and, where none serves yet, shop.toml."""
@@ -27,10 +17,9 @@ def run(arguments: Namespace) -> int:
     if (folder / JOB_FILE).exists() or (folder.exists() and not folder.is_dir()):
         there = folder / JOB_FILE if folder.is_dir() else folder
         raise FolderError("There is something here already", str(there), "Name another folder, or change that job.")
-    name, data = _artwork(arguments.artwork, arguments.drawing_unit)
+    files = _artwork(arguments.artwork, arguments.drawing_unit)
     job_name = folder.resolve().name or "job"
-    text = first_job_text(job_name, name, arguments.units, arguments.drawing_unit)
-    files = {name: data}
+    text = first_job_text(job_name, next(iter(files), None), arguments.units, arguments.drawing_unit)
     if not any((place / SHOP_FILE).exists() for place in (folder, folder.resolve().parent)):
         files[SHOP_FILE] = first_shop_text().encode()
     files[JOB_FILE] = text.encode()  # last, so that what was interrupted can be done again
@@ -41,13 +30,13 @@ def run(arguments: Namespace) -> int:
     return 0
 
 
-def _artwork(given: str | None, unit: DrawingUnit | None) -> tuple[str, bytes]:
-    """File name and content of the artwork, looked at once, so that the new job does not fail on it."""
+def _artwork(given: str | None, unit: DrawingUnit | None) -> dict[str, bytes]:
+    """The artwork by its file name, looked at once, so that the new job does not fail on it; none for a ready shape."""
+    if given is None:
+        return {}
     from purfle.files import picture
     from purfle.files.drawing_file import read_drawing
 
-    if given is None:
-        return ACORN_NAME, ACORN.encode()
     path = Path(given)
     data = read_whole(path, "artwork")
     with Progress() as progress:
@@ -56,7 +45,7 @@ def _artwork(given: str | None, unit: DrawingUnit | None) -> tuple[str, bytes]:
             read_drawing(data, path.name, unit, path.parent)
         else:
             picture.read_picture_bytes(data, path.name)
-    return path.name, data
+    return {path.name: data}
 
 
 def _as_typed(folder: Path) -> str:

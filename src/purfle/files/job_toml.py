@@ -63,6 +63,8 @@ FIRST_METRIC = {
     "board_width": 200.0,
     "board_thickness": 19.0,
     "height": 90.0,
+    "waist": 45.0,
+    "eye": 18.0,
     "depth": 3.0,
     "seam": 0.1,
     "proud": 0.4,
@@ -73,6 +75,8 @@ FIRST_IMPERIAL = {
     "board_width": 8 * _INCH,
     "board_thickness": 0.75 * _INCH,
     "height": 3.5 * _INCH,
+    "waist": 1.75 * _INCH,
+    "eye": 0.75 * _INCH,
     "depth": 0.125 * _INCH,
     "seam": 0.004 * _INCH,
     "proud": 0.015625 * _INCH,
@@ -508,12 +512,16 @@ def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:
     return rule
 
 
-def first_job_text(name: str, picture: str, unit: LengthUnit = "mm", drawing_unit: DrawingUnit | None = None) -> str:
+def first_job_text(
+    name: str, picture: str | None, unit: LengthUnit = "mm", drawing_unit: DrawingUnit | None = None
+) -> str:
     """A commented job.toml that works as it is, with a board and a design of a handy size in the maker's unit.
 
-    `picture` is a file name inside the job folder; `drawing_unit` what one unit of it is, if it does not say so.
+    `picture` is a file name inside the job folder (None: a ready shape); `drawing_unit` what one unit of it is, where
+    it does not say so itself.
     """
-    template = (resources.files("purfle") / "files" / "first_job.toml").read_text(encoding="utf-8")
+    artwork = _own_text("first_shape.toml" if picture is None else "first_picture.toml")
+    template = _own_text("first_job.toml").replace("${artwork}", artwork)
     paper, other = ("a4", "letter") if unit == "mm" else ("letter", "a4")
     words = {
         "name": " ".join(name.split()),
@@ -522,13 +530,18 @@ def first_job_text(name: str, picture: str, unit: LengthUnit = "mm", drawing_uni
         "unit_word": "mm" if unit == "mm" else "inches",
         "paper": paper,
         "other_paper": other,
-        "picture": _quoted(picture),
+        "picture": _quoted(picture or ""),
         "drawing_unit": f'\ndrawing_unit = "{drawing_unit}"' if drawing_unit else "",
         "cutter": _quoted(FIRST_CUTTER),
     }
     lengths = FIRST_METRIC if unit == "mm" else FIRST_IMPERIAL
     text = Template(template).substitute(words, **{key: _first_length(mm, unit) for key, mm in lengths.items()})
     return re.sub(r"(?m)^([^#\n].*\S) {2,}(# .*)$", lambda line: f"{line[1]:<30}{line[2]}", text)
+
+
+def _own_text(name: str) -> str:
+    """A text that comes with Purfle."""
+    return (resources.files("purfle") / "files" / name).read_text(encoding="utf-8")
 
 
 def _quoted(words: str) -> str:
