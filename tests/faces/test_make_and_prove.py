@@ -1,4 +1,4 @@
-"""`purfle make` and `purfle prove` from end to end, on the drawing that `purfle new` brings along."""
+"""`purfle make` and `purfle prove` from end to end, on a drawing of three woods."""
 
 import json
 from pathlib import Path
@@ -8,13 +8,14 @@ import pytest
 from purfle.cli.main import main
 
 Capture = pytest.CaptureFixture[str]
+ACORN = Path(__file__).parents[1] / "data" / "acorn.svg"
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A new job in a folder with a space and an umlaut, made once; its folder."""
     folder = tmp_path_factory.mktemp("faces") / "Eichel klein, größer"
-    assert main(["new", str(folder)]) == 0
+    assert main(["new", str(folder), str(ACORN)]) == 0
     assert main(["make", str(folder)]) == 0
     return folder
 

@@ -204,7 +204,8 @@ def test_an_edited_job_is_made_as_it_says(tmp_path: Path) -> None:
     from purfle.files.job_folder import read_job_folder
     from purfle.job import areas_of
 
-    assert main(["new", str(tmp_path / "acorn")]) == 0
+    drawing = Path(__file__).parents[1] / "data" / "acorn.svg"
+    assert main(["new", str(tmp_path / "acorn"), str(drawing)]) == 0
     file = tmp_path / "acorn" / "job.toml"
     more = '\n[names]\n"nut" = "light side"\n[areas]\nmerge = ["nut", "shaded side"]\n'
     file.write_text(file.read_text(encoding="utf-8") + more, encoding="utf-8")

@@ -517,8 +517,8 @@ def first_job_text(
 ) -> str:
     """A commented job.toml that works as it is, with a board and a design of a handy size in the maker's unit.
 
-    `picture` is a file name inside the job folder (None: a ready shape); `drawing_unit` what one unit of it is, where it
-    does not say so.
+    `picture` is a file name inside the job folder (None: a ready shape); `drawing_unit` what one unit of it is, if
+    it does not say so.
     """
     artwork = _own_text("first_shape.toml" if picture is None else "first_picture.toml")
     template = _own_text("first_job.toml").replace("${artwork}", artwork)
