@@ -183,7 +183,7 @@ def make_environment(uv: str | None) -> None:
 def install(uv: str | None, group: str) -> None:
     """Install what the locks name, each file checked against its hash, then Purfle itself from this folder."""
     if uv:
-        pip = [uv, "pip", "install", "--quiet", "--python", str(PYTHON)]
+        pip = [uv, "pip", "install", "--quiet", "--compile-bytecode", "--python", str(PYTHON)]
     else:
         pip = [str(PYTHON), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
     locks = [word for name in LOCKS[group] for word in ("-r", str(ROOT / name))]

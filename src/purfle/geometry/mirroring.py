@@ -4,7 +4,6 @@ A half and its mirror image go together without a seam: where a region crosses t
 computed alike for every region that has this edge.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +12,7 @@ from shapely import Polygon
 
 from purfle.geometry.offsetting import Region, polygonal, polygons, region_of
 from purfle.geometry.pose import Polyline
-from purfle.tolerances import FILM, GRID, SAME_PLACE
+from purfle.tolerances import SAME_PLACE
 
 _BEYOND = 1.0
 """The box of a half reaches this far beyond what it is to hold."""
@@ -103,42 +102,3 @@ def _ring_with_crossings(ring: Polyline, line: MirrorLine) -> Polyline:
 def joined(half: Region, image: Region) -> Region:
     """A half and a mirror image that lies against it, as one; they share every vertex on the line."""
     return polygonal(shapely.coverage_union_all([*polygons(half), *polygons(image)]))
-
-
-def mirror_line_of(regions: Sequence[Region], upright: bool) -> MirrorLine:
-    """The only line about which regions can be their own mirror image: the middle of their bounds, on the grid."""
-    left, low, right, high = shapely.total_bounds(np.array(regions, dtype=object)).tolist()
-    twice = left + right if upright else low + high
-    return MirrorLine(upright, round(twice / GRID) * GRID / 2.0)
-
-
-def twins_about(regions: Sequence[Region], line: MirrorLine) -> tuple[int, ...] | None:
-    """For each region the number of the one that is its mirror image (its own, if it is its own); None if one has none.
-
-    Valid: images that differ by less than a film count as images.
-    """
-    images = [line.region(region) for region in regions]
-    bounds, wanted = shapely.bounds(np.array(regions, dtype=object)), shapely.bounds(np.array(images, dtype=object))
-    twins: list[int] = []
-    for image, box in zip(images, wanted, strict=True):
-        near = np.flatnonzero(np.abs(bounds - box).max(axis=1) < FILM)
-        alike = [number for number in near.tolist() if _are_alike(image, regions[number])]
-        if len(alike) != 1:
-            return None
-        twins.append(alike[0])
-    return tuple(twins)
-
-
-def _are_alike(first: Region, second: Region) -> bool:
-    apart = shapely.symmetric_difference(first, second)
-    return bool(apart.area <= FILM * (first.length + second.length) / 2.0)
-
-
-def evened(regions: Sequence[Region], twins: Sequence[int], line: MirrorLine) -> tuple[Region, ...]:
-    """Regions that are mirror images of one another to the bit, each as it was on the left of the line (below it).
-
-    Valid: `twins` as `twins_about` gives them.
-    """
-    halves = [line.half(region) for region in regions]
-    images = [line.region(halves[twin]) for twin in twins]
-    return tuple(joined(half, image) for half, image in zip(halves, images, strict=True))
