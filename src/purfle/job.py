@@ -322,7 +322,7 @@ def draft_of(result: JobResult, rehearse: bool) -> "Draft":
 
     draft = sheets.draft_of(result, result.job.unit, result.job.paper)
     if rehearse:
-        sheets.sheets_of(draft, None)
+        sheets.rehearse(draft)
     return draft
 
 

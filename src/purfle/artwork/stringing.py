@@ -11,7 +11,6 @@ from shapely.affinity import translate
 
 from purfle.artwork.shapes import bow, disc
 from purfle.errors import DrawingError
-from purfle.files.svg_path import Stroke, filled, outline_of, stroked
 from purfle.geometry.pose import Polyline, Pose
 from purfle.model.pieces import Region
 from purfle.model.ready import FrameTrack, Part, PathTrack, RingTrack, StraightTrack, Stringing
@@ -41,6 +40,8 @@ def ribbon(path: str, width: float) -> Region:
 
     Raises: DrawingError where the path data cannot be read or has no length.
     """
+    from purfle.files.svg_path import Stroke, filled, outline_of, stroked  # slow to load, and most jobs draw no path
+
     pen, sound = outline_of(path, FLAT)
     if not sound or not any(len(contour) > 1 for contour in pen.contours):
         mend = 'Write path data as SVG has it, in mm: path = "M 0 0 L 40 0 C ...".'

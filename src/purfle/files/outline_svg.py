@@ -6,7 +6,7 @@ meaning, colours none. Source: SVG 1.1 (W3C), chapters 7 and 8.
 
 import math
 from collections.abc import Iterable
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 from purfle.files.outline_rings import Rings, rings_of, written
 from purfle.geometry.arcs import ArcSegment, Segment
@@ -33,7 +33,7 @@ def write_outline_svg(job_name: str, set_up: SetUp) -> bytes:
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
         f' viewBox="0 0 {width} {height}">',
-        f"<title>{escape(_printable(title))}</title>",
+        f"<title>{escape(_printable(title), quote=False)}</title>",
         f'<g id="set-up-{set_up.number}" transform="matrix(1 0 0 -1 {written(-left)} {written(high)})"'
         ' fill-rule="evenodd" stroke="#000000" stroke-width="0.1">',
         *_group("stock", "none", [("stock-outline", stock)]),
@@ -53,7 +53,7 @@ def _bounds(set_up: SetUp) -> tuple[float, float, float, float]:
 
 
 def _group(name: str, fill: str, lines: Iterable[tuple[str, Rings]]) -> list[str]:
-    paths = [f"<path id={quoteattr(line_id)} d={quoteattr(_path(rings))}/>" for line_id, rings in lines]
+    paths = [f'<path id="{escape(line_id)}" d="{_path(rings)}"/>' for line_id, rings in lines]
     return [f'<g id="{name}" fill="{fill}">', *paths, "</g>"]
 
 

@@ -16,7 +16,7 @@ names the sheets in their order. Texts are runs (`lettering.bold`, `italic`); ta
 are a `drawing.Drawing`, in mm on the paper, y down; `base.typ` sets all of these. Lengths pass through `style.Style`.
 """
 
-from purfle.sheets.book import Draft, bench_sheets, draft_of, sheets_of
+from purfle.sheets.book import Draft, bench_sheets, draft_of, rehearse, sheets_of
 from purfle.sheets.finished import finished_picture_png, prepare_board
 from purfle.sheets.finished_lines import finished_picture
 
@@ -27,5 +27,6 @@ __all__ = [
     "finished_picture",
     "finished_picture_png",
     "prepare_board",
+    "rehearse",
     "sheets_of",
 ]

@@ -72,6 +72,11 @@ def sheets_of(draft: Draft, proof: Proof | None) -> bytes:
     return pdf
 
 
+def rehearse(draft: Draft) -> None:
+    """Sets the draft as it stands. Setting it again takes a moment then: only pages that have changed are set anew."""
+    _set(draft, ("pdf", 0.0))
+
+
 def sheet_pictures(result: JobResult, unit: LengthUnit, paper: Paper, ppi: float = 100.0) -> list[bytes]:
     """The bench sheets as one PNG a page, to be looked at."""
     return _set(_proved(draft_of(result, unit, paper), result.proof), ("png", ppi))

@@ -11,6 +11,7 @@ from purfle.wood.looks import Look, look_of_species
 from purfle.wood.tables import Row, rows
 
 Words = frozenset[str]
+ByName = dict[Words | str, list[tuple[int, str]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +150,8 @@ def _by_id() -> dict[str, Species]:
 
 def _plain(name: str) -> str:
     """Lower case, without accents."""
+    if name.isascii():
+        return name.lower()
     split = unicodedata.normalize("NFKD", name.casefold())
     return "".join(letter for letter in split if not unicodedata.combining(letter))
 
@@ -182,11 +185,30 @@ def _own_names() -> tuple[tuple[str, str], ...]:
 def _exactly(name: str) -> list[str]:
     """Ids with just this name, words in any order; "red cedar" and "redcedar" are the same."""
     words, letters = _words(name), _letters(name)
-    for names in (_trade_names(), _own_names()):
-        meant = [one for known, one in names if letters and (_words(known) == words or _letters(known) == letters)]
+    for by_name in (_by_trade_name(), _by_own_name()):
+        meant = sorted({*by_name.get(words, ()), *by_name.get(letters, ())}) if letters else []
         if meant:
-            return list(dict.fromkeys(meant))
+            return list(dict.fromkeys(one for _, one in meant))
     return []
+
+
+@cache
+def _by_trade_name() -> ByName:
+    return _by_name(_trade_names())
+
+
+@cache
+def _by_own_name() -> ByName:
+    return _by_name(_own_names())
+
+
+def _by_name(names: tuple[tuple[str, str], ...]) -> ByName:
+    """For each name, as words and as letters, its places among the names and the ids it stands for there."""
+    found: ByName = {}
+    for place, (name, one) in enumerate(names):
+        for key in (_words(name), _letters(name)):
+            found.setdefault(key, []).append((place, one))
+    return found
 
 
 def _containing(name: str) -> list[str]:
