@@ -9,7 +9,7 @@ import shapely
 from shapely import Point, Polygon, box
 
 from purfle.errors import FitError
-from purfle.fit import let_in, make_pieces, pieces_features
+from purfle.fit import let_in, make_pieces, pieces_features, wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper
 from purfle.geometry.partition import tiling_of
 from purfle.model.pieces import DrawnArea, FitRule
@@ -114,7 +114,7 @@ def test_the_limit_of_work_stops_with_a_place_and_a_way_out():
 
 def test_a_thin_wall_between_two_recesses_is_a_finding_with_its_place():
     drawn = (area("a", "holly", box(0, 0, 20, 20)), area("b", "wenge", box(21, 0, 40, 20)))
-    found = [finding for finding in make_pieces(drawn, RULE).findings if "wall of ground" in finding.what]
+    found = [finding for finding in wall_findings(make_pieces(drawn, RULE), RULE) if "wall of ground" in finding.what]
     assert len(found) == 1
     assert found[0].severity == "look"
     assert "20.5 mm from its left end" in found[0].where

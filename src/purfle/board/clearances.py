@@ -8,12 +8,13 @@ import numpy as np
 import shapely
 from shapely.ops import nearest_points
 
+from purfle.board.walls import Cut, direction_in_words, wall_findings
 from purfle.errors import Fault
 from purfle.model.board import Board, Fitting, Inlay, WoodLeft
-from purfle.model.findings import Face, Finding
+from purfle.model.findings import FACES, Face, Finding
 from purfle.model.pieces import Region
-from purfle.tolerances import SAME_PLACE, THINNEST_WALL
-from purfle.wood import practice
+from purfle.tolerances import SAME_PLACE
+from purfle.wood import least_wall, practice
 
 Point = tuple[float, float]
 MOST_TAKEN = 0.5
@@ -58,7 +59,7 @@ def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
         if not 0 < recess.depth < board.thickness:
             what = f"a recess {recess.depth:.1f} mm deep cannot be cut into {board.thickness:.1f} mm"
             faults.append(Fault(what, recess.label, f"give a depth above 0 and below {board.thickness:.1f} mm"))
-        short, _ = _to_edge(board, recess.region)
+        short = min(distance for distance, _, _ in _to_edges(board, recess.region))
         if recess.open_edge and not over and short > SAME_PLACE:
             what = f"{recess.label} shall run out over an edge, but ends {short:.1f} mm before it"
             faults.append(Fault(what, recess.label, "give 0 as its distance from that edge"))
@@ -88,6 +89,9 @@ def findings_of(board: Board, recesses: tuple[Recess, ...], least_left: float) -
     findings = [found for one in recesses for found in _alone(board, one, least_left)]
     for one, other in combinations(recesses, 2):
         findings += _same_face(one, other) if one.face == other.face else _both_faces(board, one, other, least_left)
+    for face in FACES:
+        cuts = [Cut(one.label, one.region, one.depth) for one in recesses if one.face == face]
+        findings += wall_findings(board, face, cuts)
     return findings
 
 
@@ -103,12 +107,22 @@ def _alone(board: Board, recess: Recess, least_left: float) -> list[Finding]:
     if share > most:
         what = f"{recess.label} takes {share:.0%} of the thickness; {most:.0%} is the most by custom"
         findings.append(Finding("look", what, recess.label, "cut it less deep, or take a thicker board", STAGE, middle))
-    near = float(practice("recess", "inlay edge to board edge/end").low or 0)
-    distance, place = _to_edge(board, recess.region, recess.open_edge)
-    if distance < near:
-        what = f"{recess.label} leaves {distance:.1f} mm to the edge, which may break out below {near:.0f} mm"
-        findings.append(Finding("look", what, recess.label, "move it inward", STAGE, place))
-    return findings
+    return [*findings, *_near_an_edge(board, recess)]
+
+
+def _near_an_edge(board: Board, recess: Recess) -> list[Finding]:
+    """What is left to the edge at which that is least of what it should be: by custom, and as a wall of its height."""
+    custom = float(practice("recess", "inlay edge to board edge/end").low or 0)
+    short: list[tuple[float, Finding]] = []
+    for distance, place, along in _to_edges(board, recess.region, recess.open_edge):
+        runs = abs((along - board.grain + 90.0) % 180.0 - 90.0)
+        near = max(custom, least_wall(recess.depth, runs))
+        if distance < near:
+            wall = f", as a wall {recess.depth:.1f} mm high {direction_in_words(runs)}" if near > custom else ""
+            what = f"{recess.label} leaves {distance:.1f} mm to the edge, which may break out below {near:.1f} mm{wall}"
+            mend = f"move it inward by {near - distance:.1f} mm" + (", or cut it less deep" if wall else "")
+            short.append((distance / near, Finding("look", what, recess.label, mend, STAGE, place)))
+    return [min(short, key=lambda one: one[0])[1]] if short else []
 
 
 def _same_face(one: Recess, other: Recess) -> list[Finding]:
@@ -118,9 +132,6 @@ def _same_face(one: Recess, other: Recess) -> list[Finding]:
         what = f"{one.label} and {other.label} run into each other"
         place = _inside(one.region.intersection(other.region))
         return [Finding("stop", what, where, "move one of them", STAGE, place)]
-    if distance < THINNEST_WALL:
-        what = f"only {distance:.1f} mm of wood stands between {one.label} and {other.label}; it breaks out"
-        return [Finding("look", what, where, "move one of them", STAGE, _between(one.region, other.region))]
     return []
 
 
@@ -177,16 +188,20 @@ def nearest_across(recesses: tuple[Recess, ...]) -> tuple[tuple[str, str, float]
     return tuple(nearest)
 
 
-def _to_edge(board: Board, region: Region, open_edge: bool = False) -> tuple[float, Point]:
-    """Distance to the nearest edge and where on the region; edges that it runs out over don't count if `open_edge`."""
+def _to_edges(board: Board, region: Region, open_edge: bool = False) -> list[tuple[float, Point, float]]:
+    """For each edge the distance to it, where on the region, and how the edge runs, in degrees.
+
+    Edges that the region runs out over don't count if `open_edge`.
+    """
     corners = shapely.get_coordinates(region)
     x, y = corners.T
     ways = np.stack([x, y, board.length - x, board.width - y])
-    least = ways.min(axis=1)
-    counted = [n for n in range(4) if not open_edge or least[n] > SAME_PLACE]
-    edge = min(counted, key=lambda n: float(least[n]))
-    nearest = corners[int(ways[edge].argmin())]
-    return float(least[edge]), (float(nearest[0]), float(nearest[1]))
+    found: list[tuple[float, Point, float]] = []
+    for way, runs in zip(ways, (90.0, 0.0, 90.0, 0.0), strict=True):
+        nearest = corners[int(way.argmin())]
+        if not open_edge or way.min() > SAME_PLACE:
+            found.append((float(way.min()), (float(nearest[0]), float(nearest[1])), runs))
+    return found
 
 
 def _inside(region: Region) -> Point:

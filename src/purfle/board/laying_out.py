@@ -5,6 +5,7 @@ from purfle.board.clearances import faults_of, findings_of, nearest_across, rece
 from purfle.board.hosts import host_findings
 from purfle.board.marks import marks_of
 from purfle.board.placing import place_fitting, place_inlays
+from purfle.board.walls import host_wall_findings
 from purfle.board.wishes import InlayWish
 from purfle.errors import Fault, PlacingError
 from purfle.model.board import Board, Layout
@@ -31,7 +32,7 @@ def lay_out(board: Board, wishes: tuple[InlayWish, ...], rules: tuple[FittingRul
     faults = faults_of(board, recesses)
     if faults:
         raise PlacingError.of(faults)
-    findings = [*findings_of(board, recesses, least_left), *host_findings(inlays)]
+    findings = [*findings_of(board, recesses, least_left), *host_findings(inlays), *host_wall_findings(inlays)]
     check = check_mark(board, inlays, fittings)
     alike = symmetry_finding(inlays, fittings) if check is None else None
     return Layout(

@@ -48,7 +48,7 @@ def pieces(arguments: Namespace) -> int:
         made = fit.make_pieces(drawn, rule)
         fitted = fit.let_in(made, rule)
     _write(arguments.geojson, geojson_bytes(fit.pieces_features(made, fitted)))
-    findings = (*found.doubts, *made.findings)
+    findings = (*found.doubts, *made.findings, *fit.wall_findings(made, rule))
     _tell(arguments.geojson, f"{count(len(made.pieces), 'piece')}, {count(len(made.lost), 'detail')} lost", findings)
     for lost in made.lost:
         print(f"lost: {lost.name}: {lost.why}; {lost.instead}", file=_stream(arguments.geojson))

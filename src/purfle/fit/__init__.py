@@ -20,5 +20,6 @@ from purfle.fit.features import pieces_features
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import make_pieces
 from purfle.fit.one_over_another import let_in_order
+from purfle.fit.walls import wall_findings
 
-__all__ = ["let_in", "let_in_order", "make_pieces", "pieces_features"]
+__all__ = ["let_in", "let_in_order", "make_pieces", "pieces_features", "wall_findings"]

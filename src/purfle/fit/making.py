@@ -12,7 +12,6 @@ from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_names
 from purfle.fit.sweeping import put_in_order, sweep
 from purfle.fit.tips import trim
-from purfle.fit.walls import wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper, polygons, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.geometry.reaching import depth_beyond, parts_beyond
@@ -125,7 +124,6 @@ def _pieces_of(
 ) -> Pieces:
     pieces = _numbered(partition.inserts)
     lost = lost_details(partition, areas)
-    walls = wall_findings(partition.ground.region, partition.domain, partition.rule)
     return Pieces(
         partition.domain,
         partition.ground.region,
@@ -134,7 +132,7 @@ def _pieces_of(
         junctions_of([cell.region for cell in partition.cells]),
         *residuals,
         art_changed(partition),
-        (*partition.findings, *lost_names(areas, partition), *walls),
+        (*partition.findings, *lost_names(areas, partition)),
         sharpened,
     )
 

@@ -3,10 +3,11 @@
 from shapely import Polygon
 
 from purfle.fit.cells import middle, where
-from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, slivers_between
+from purfle.geometry.offsetting import Region, difference, grow
+from purfle.geometry.thin_places import thin_places
 from purfle.model.findings import Finding
-from purfle.model.pieces import FitRule
-from purfle.tolerances import THINNEST_WALL, TOUCHING
+from purfle.model.pieces import FitRule, Pieces
+from purfle.tolerances import THINNEST_WALL
 
 
 def shrunk_ground(ground: Region, domain: Polygon, half: float) -> Region:
@@ -14,25 +15,19 @@ def shrunk_ground(ground: Region, domain: Polygon, half: float) -> Region:
     return difference(domain, grow(difference(domain, ground), half))
 
 
-def wall_findings(ground: Region, domain: Polygon, rule: FitRule) -> tuple[Finding, ...]:
-    """A finding for each wall or island of ground that is so thin that it breaks out."""
-    standing = shrunk_ground(ground, domain, rule.seam / 2.0)
-    body = opening(standing, THINNEST_WALL / 2.0)
-    findings = []
-    for part in sorted(slivers_between(standing, body), key=lambda part: part.bounds):
-        if part.area > TOUCHING * part.length and _is_wall(part, body):
-            findings.append(
-                Finding(
-                    "look",
-                    f"a wall of ground between two recesses is thinner than {THINNEST_WALL:g} mm and may break out",
-                    where(middle(part)),
-                    "draw the areas further apart or let them touch, or cut with light passes and glue the wall first",
-                    "fit",
-                )
-            )
-    return tuple(findings)
+def wall_findings(pieces: Pieces, rule: FitRule) -> tuple[Finding, ...]:
+    """A finding for each wall or island of ground that is so thin that it breaks out at any depth.
 
-
-def _is_wall(part: Polygon, body: Region) -> bool:
-    contacts = [one for one in polygons(intersection(grow(part, 2.0 * TOUCHING), body)) if one.length > 10 * TOUCHING]
-    return len(contacts) != 1
+    For pieces without a board: on a board the depth of the recesses and the grain count too (`purfle.board`).
+    """
+    standing = shrunk_ground(pieces.ground, pieces.domain, rule.seam / 2.0)
+    return tuple(
+        Finding(
+            "look",
+            f"a wall of ground between two recesses is thinner than {THINNEST_WALL:g} mm and may break out",
+            where(middle(thin.part)),
+            "draw the areas further apart or let them touch, or cut with light passes and glue the wall first",
+            "fit",
+        )
+        for thin in thin_places(standing, THINNEST_WALL)
+    )

@@ -21,6 +21,7 @@ from purfle.wood.movement import (
 from purfle.wood.practice import Practice, practice
 from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, same_wood
 from purfle.wood.tables import publication
+from purfle.wood.walls import highest_wall, least_wall
 
 __all__ = [
     "ColourChange",
@@ -34,7 +35,9 @@ __all__ = [
     "derived_coefficient",
     "find",
     "hazards_of",
+    "highest_wall",
     "known_as",
+    "least_wall",
     "look_of",
     "moisture_content",
     "movement_small",

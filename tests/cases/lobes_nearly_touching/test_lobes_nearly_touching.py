@@ -2,7 +2,7 @@
 
 from shapely import Point, box
 
-from purfle.fit import let_in, make_pieces
+from purfle.fit import let_in, make_pieces, wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper
 from purfle.model.pieces import DrawnArea, FitRule
 
@@ -34,7 +34,7 @@ def apart(gap):
 def test_a_wall_that_can_just_stand_between_two_lobes_of_different_wood_is_reported():
     pieces = apart(1.0)
     assert len(pieces.pieces) == 2
-    (finding,) = pieces.findings
+    (finding,) = (*pieces.findings, *wall_findings(pieces, RULE))
     assert "wall of ground" in finding.what
     assert "8.5 mm from its left end" in finding.where
     assert "further apart" in finding.mend
