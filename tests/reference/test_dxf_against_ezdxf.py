@@ -312,3 +312,56 @@ def test_what_is_not_carried_is_listed_with_its_place_and_mend() -> None:
     assert told["a text is not carried over"].where.startswith('case.dxf, layer "words", TEXT ')
     assert told["a text is not carried over"].where.endswith(" and 1 more")
     assert all(finding.mend.endswith(".") and finding.severity == "look" for finding in told.values())
+
+
+def test_the_width_of_a_line_is_told_with_its_place_and_its_middle_counts() -> None:
+    """DXF reference: 43 a polyline's constant width, 40 and 41 those of a part, 370 the pen's in hundredths of a mm."""
+
+    def square(left: float) -> list[tuple[float, float]]:
+        return [(left, 0), (left + 10, 0), (left + 10, 10), (left, 10)]
+
+    def draw(_: Document, m: Modelspace) -> None:
+        m.add_lwpolyline(square(0), close=True, dxfattribs={"const_width": 2.0})
+        m.add_lwpolyline([(x, y, 0.0, 1.0) for x, y in square(20)], "xyse", close=True)
+        m.add_polyline2d(square(40), close=True, dxfattribs={"default_start_width": 1.0})
+        m.add_lwpolyline(square(60), close=True, dxfattribs={"lineweight": 50})
+        m.add_lwpolyline(square(80), close=True)
+
+    drawing = read_dxf(dxf_bytes(draw), "wide.dxf")
+    assert [round(shape.region.area, 6) for shape in drawing.shapes] == [100.0] * 5
+    wide, pen = drawing.not_carried
+    assert (wide.severity, wide.what) == ("look", "the width of a line is not carried over: its middle counts")
+    assert wide.where.startswith('wide.dxf, layer "0", LWPOLYLINE ')
+    assert wide.where.endswith(" and 2 more")
+    assert wide.mend == "Turn the line into its outline if its width is meant."
+    assert (pen.severity, pen.what) == ("note", "the width of a pen is not carried over: its line is an outline")
+    assert pen.mend == "Nothing, if the line is meant as an outline."
+
+
+def test_an_end_that_stands_over_a_little_is_cut_off_and_told_with_its_place() -> None:
+    """A side that runs 0.06 mm past its corner; one that runs 0.5 mm past it closes nothing and is worth a look."""
+
+    def draw(over: float) -> bytes:
+        corners = [((0, 0), (10, 0)), ((10, 0), (10, 10)), ((10, 10), (0, 10)), ((0, 10), (0, -over))]
+        return dxf_bytes(lambda _, m: [m.add_line(start, end) for start, end in corners])
+
+    drawing = read_dxf(draw(0.06), "over.dxf")
+    (told,) = drawing.not_carried
+    assert [shape.region.area for shape in drawing.shapes] == pytest.approx([100.0])
+    assert (told.severity, told.what) == ("note", "an end that stands over by no more than 0.1 mm is cut off")
+    assert told.where == 'over.dxf, layer "0", at 0.000, -0.030'
+    assert told.mend == "Nothing, if the line was only drawn too far."
+    (told,) = read_dxf(draw(0.5), "over.dxf").not_carried
+    assert (told.severity, told.what) == ("look", "a line closes nothing and is left out")
+    assert not read_dxf(draw(0.005), "over.dxf").not_carried
+
+
+def test_two_sides_that_run_past_their_corner_make_no_crumb_of_an_outline() -> None:
+    """Both ends stand over by 0.05 mm: the square is kept, the crossing is told once, and no gap was closed."""
+    corners = [((-0.05, 0), (10, 0)), ((10, 0), (10, 10)), ((10, 10), (0, 10)), ((0, 10), (0, -0.05))]
+    drawing = read_dxf(dxf_bytes(lambda _, m: [m.add_line(start, end) for start, end in corners]), "over.dxf")
+    (told,) = drawing.not_carried
+    assert [shape.region.area for shape in drawing.shapes] == pytest.approx([100.0])
+    assert told.what == "an end that stands over by no more than 0.1 mm is cut off"
+    assert told.where.startswith('over.dxf, layer "0", at -0.01')
+    assert told.mend == "Nothing, if the line was only drawn too far."

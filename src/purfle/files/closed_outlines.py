@@ -25,12 +25,16 @@ MOST_PAIRS = 400_000
 
 @dataclass(frozen=True, slots=True)
 class Closed:
-    """Outlines of one layer: which of the closed lines were divided, gaps as (place, mm), open lines by their ends."""
+    """Outlines of one layer: which of the closed lines were divided, gaps as (place, mm), open lines by their ends.
+
+    `tails`: ends that stand over by no more than a gap and were cut off, as (place, mm).
+    """
 
     outlines: tuple[Polygon, ...]
     divided: frozenset[int]
     gaps: tuple[tuple[Point, float], ...]
     left_open: tuple[tuple[Point, Point], ...]
+    tails: tuple[tuple[Point, float], ...] = ()
 
 
 def closed_by(lines: Sequence[Line], whole: Sequence[Line]) -> Closed | None:
@@ -49,9 +53,26 @@ def closed_by(lines: Sequence[Line], whole: Sequence[Line]) -> Closed | None:
     divided = frozenset(int(k) for k in reached)
     network = shapely.union_all([*drawn, *bridges, *(rings[k] for k in sorted(divided))], grid_size=GRID)
     faces, cuts, dangles, _ = shapely.polygonize_full(list(shapely.get_parts(network)))
-    outlines = tuple(Polygon(face.exterior) for face in shapely.get_parts(faces))
-    gaps = tuple((shapely.line_interpolate_point(b, 0.5, normalized=True), b.length) for b in bridges)
-    return Closed(outlines, divided, gaps, open_ends([*shapely.get_parts(cuts), *shapely.get_parts(dangles)]))
+    every = [Polygon(face.exterior) for face in shapely.get_parts(faces)]
+    middles = shapely.line_interpolate_point(np.array(bridges, object), 0.5, normalized=True)
+    # two ends that stand over make a crumb with the bridge between them
+    small = [face for face in every if face.area <= CHAIN_GAP**2 / 2]
+    crumbs = [small[k] for k in sorted(set(_beside(middles, small)[0]))]
+    loose = [*shapely.get_parts(cuts), *shapely.get_parts(dangles)]
+    left_open, tails = open_ends(loose)
+    tails += tuple((crumb.centroid, crumb.length / 2) for crumb in crumbs)
+    needless = set(_beside(middles, [*loose, *crumbs])[1])
+    gaps = tuple((middles[k], bridge.length) for k, bridge in enumerate(bridges) if k not in needless)
+    outlines = tuple(face for face in every if face not in crumbs)
+    return Closed(outlines, divided, gaps, left_open, tails)
+
+
+def _beside(points: NDArray[np.object_], lines: Sequence[LineString | Polygon]) -> tuple[list[int], list[int]]:
+    """Which lines lie at which of the points: the numbers of both, pair by pair."""
+    if not lines or not len(points):
+        return [], []
+    at, on = shapely.STRtree(lines).query(points, predicate="dwithin", distance=GRID)
+    return on.tolist(), at.tolist()
 
 
 def chained(lines: Sequence[Line]) -> list[LineString]:
@@ -111,13 +132,19 @@ def bridges_to_lines(ends: NDArray[np.object_], free: list[int], everything: Seq
     return [shapely.shortest_line(points[k], everything[line]) for k, (_, line) in sorted(nearest.items())]
 
 
-def open_ends(lines: Sequence[LineString]) -> tuple[tuple[Point, Point], ...]:
-    """Both ends of every line that closes nothing; tails no longer than a gap are left out silently as drawn over."""
+def open_ends(
+    lines: Sequence[LineString],
+) -> tuple[tuple[tuple[Point, Point], ...], tuple[tuple[Point, float], ...]]:
+    """Both ends of every line that closes nothing; and tails no longer than a gap, which were only drawn too far."""
     if not lines:
-        return ()
-    joined = shapely.line_merge(shapely.multilinestrings(list(lines)))
-    long = [line for line in shapely.get_parts(joined) if line.length > CHAIN_GAP]
-    return tuple((Point(line.coords[0]), Point(line.coords[-1])) for line in long)
+        return (), ()
+    joined = list(shapely.get_parts(shapely.line_merge(shapely.multilinestrings(list(lines)))))
+    long = [line for line in joined if line.length > CHAIN_GAP]
+    tails = [line for line in joined if line.length <= CHAIN_GAP]
+    return (
+        tuple((Point(line.coords[0]), Point(line.coords[-1])) for line in long),
+        tuple((shapely.line_interpolate_point(line, 0.5, normalized=True), float(line.length)) for line in tails),
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,7 @@ from purfle.files.dxf_file import parsed, quiet, unit_of
 from purfle.model.artwork import Colour, Drawing, DrawingUnit, PaintedShape
 from purfle.model.findings import Finding, Severity
 from purfle.model.pieces import Region
-from purfle.tolerances import FLAT, GAP_TOLD, SAME_PLACE
+from purfle.tolerances import CHAIN_GAP, FLAT, GAP_TOLD, SAME_PLACE
 
 Flat = NDArray[np.float64]
 """(n, 2), mm."""
@@ -56,6 +56,9 @@ MENDS = {
     "point": "Nothing needs to be done if it is only a mark.",
 }
 SILENT = {"VIEWPORT", "SEQEND"}
+TAIL_CUT = f"an end that stands over by no more than {CHAIN_GAP:g} mm is cut off"
+PEN_WIDTH = "the width of a pen is not carried over: its line is an outline"
+NOTED = (TAIL_CUT, PEN_WIDTH)
 Key = tuple[str, Colour]
 """Layer and colour: lines of one key make outlines together."""
 
@@ -124,7 +127,7 @@ def read_dxf(data: bytes, name: str, unit: DrawingUnit | None = None, enlarged: 
     document, mended = parsed(data, name)
     mm, told = unit_of(document if b"$INSUNITS" in data else None, unit, name)
     reading = Reading(name, document, mm * enlarged)
-    with quiet():
+    with quiet(), np.errstate(over="ignore", invalid="ignore"):  # what is not finite is told where it is placed
         walk(reading, document.modelspace(), Inside(np.diag([reading.scale] * 3 + [1.0]), FLAT / reading.scale))
     for layout in document.layouts:
         if layout.name != "Model" and (count := sum(e.dxftype() not in SILENT for e in layout)):
@@ -163,6 +166,7 @@ def walk(reading: Reading, entities: Iterable[Entity], inside: Inside) -> None:
 def collect(reading: Reading, entity: Entity, inside: Inside) -> None:
     """Keep the curve or hatch of one entity, or note why there is none."""
     kind, place = entity.dxftype(), place_of(reading, entity, inside)
+    tell_width(reading, entity, place)
     key = (layer_of(entity, inside), colour_of(reading.document, entity, inside))
     try:
         if kind in CURVES:
@@ -183,6 +187,24 @@ def collect(reading: Reading, entity: Entity, inside: Inside) -> None:
         reading.miss(f"a {kind} is left out: {reason}", "Draw it again.", place)
     except (ArithmeticError, ValueError, TypeError, IndexError, AttributeError, np.linalg.LinAlgError):
         reading.miss(f"a {kind} is left out: its figures are not sound", "Draw it again.", place)
+
+
+def tell_width(reading: Reading, entity: Entity, place: str) -> None:
+    """Note that a line has a width of its own: groups 40, 41 and 43 of polylines, or the pen's, group 370."""
+    kind = entity.dxftype()
+    if kind == "LWPOLYLINE":
+        wide = entity.dxf.get("const_width", 0.0) or any(start or end for start, end in entity.get_points("se"))
+    elif kind == "POLYLINE":
+        names = ("default_start_width", "default_end_width"), ("start_width", "end_width")
+        wide = any(entity.dxf.get(name, 0.0) for name in names[0])
+        wide = wide or any(vertex.dxf.get(name, 0.0) for vertex in entity.vertices for name in names[1])
+    else:
+        wide = False
+    if wide:
+        mend = "Turn the line into its outline if its width is meant."
+        reading.miss("the width of a line is not carried over: its middle counts", mend, place)
+    elif kind in CURVES and entity.dxf.get("lineweight", -1) > 0:
+        reading.miss(PEN_WIDTH, "Nothing, if the line is meant as an outline.", place)
 
 
 def placed(reading: Reading, curves: Sequence[Curve], inside: Inside, key: Key, place: str) -> list[Drawn]:
@@ -354,6 +376,10 @@ def outlined(reading: Reading, curves: Sequence[Drawn], origin: Flat) -> list[tu
         reading.miss(
             "a line closes nothing and is left out", mend, f"{where(start)} to {coordinates(reading, origin, end)}"
         )
+    for point, size in made.tails:
+        if size > GAP_TOLD:
+            mend = "Nothing, if the line was only drawn too far."
+            reading.miss(TAIL_CUT, mend, where(point))
     regions = [region for region in regions if not region.is_empty]
     sorted_out = nested(regions) if regions else None
     if regions and sorted_out is None:
@@ -383,7 +409,7 @@ def findings_of(reading: Reading) -> tuple[Finding, ...]:
     """Everything to be told: equal things once, with their number."""
     found = []
     for (what, mend), places in reading.missed.items():
-        severity: Severity = "note" if "drawn twice" in what else "look"
+        severity: Severity = "note" if "drawn twice" in what or what in NOTED else "look"
         more = f" and {len(places) - 1} more" if len(places) > 1 else ""
         found.append(Finding(severity, what, places[0] + more, mend, "artwork"))
     mend = "Nothing, if the ends belong together."
