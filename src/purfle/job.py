@@ -109,6 +109,7 @@ def _made(job: Job, shop: Shop, clock: Clock, mate: Mate) -> tuple[JobResult, di
         mate.ask(prepare_board, job.board)
     with clock.stage("finding areas"):
         design = design_of(job, shop)
+        job = _with_height(job, design)
     with clock.stage("making pieces that can be cut"):
         fits = fit_all(job, shop, design.drawn)
     with clock.stage("placing on the board"):
@@ -170,9 +171,18 @@ def design_of(job: Job, shop: Shop) -> Design:
     if job.picture is None:
         return composed(job, shop)
     areas = areas_of(job)
-    mm_per_unit = job.picture.height / artwork.design_size(areas)[1]
+    mm_per_unit = scale_of(job.picture, areas)
     drawn, findings = woods_of(job, shop, areas, mm_per_unit)
     return Design(areas, mm_per_unit, drawn, (*areas.doubts, *findings))
+
+
+def _with_height(job: Job, design: Design) -> Job:
+    """The job with the height of its one picture, where that was left to the sheet it is drawn on."""
+    if job.picture is None or job.picture.height:
+        return job
+    height = design.mm_per_unit * artwork.design_size(design.areas)[1]
+    picture = replace(job.picture, height=height)
+    return replace(job, picture=picture, artworks=(picture,))
 
 
 def composed(job: Job, shop: Shop) -> Design:
@@ -219,15 +229,37 @@ def areas_of(job: Job) -> Areas:
         drawing = read_drawing(data, rule.file.name, rule.drawing_unit, rule.file.parent)
         areas = artwork.areas_of_drawing(artwork.restack(drawing, rule.edits.on_top, rule.height))
     else:
-        from purfle.files import picture
+        areas = _areas_of_picture(rule)
+    height = scale_of(rule, areas) * artwork.design_size(areas)[1]
+    return artwork.edit_areas(areas, height, rule.edits, rule.names)
 
-        read = picture.read_picture(rule.file)
-        px_per_mm = read.pixels.shape[0] / rule.height
-        smallest = max(8.0, SMALLEST_AREA * px_per_mm**2)
-        # the maker counts the woods that are let in; to a picture the bare board is one colour more
-        colours = None if rule.number_of_woods is None else rule.number_of_woods + 1
-        areas = artwork.areas_of_picture(read, TraceRule(colours, rule.ground_colour, smallest))
-    return artwork.edit_areas(areas, rule.height, rule.edits, rule.names)
+
+def scale_of(rule: PictureRule, areas: Areas) -> float:
+    """Mm in one unit of the areas: as the job's height says, else as the photographed sheet does."""
+    if rule.height or areas.mm_per_unit is None:
+        return rule.height / artwork.design_size(areas)[1]
+    return areas.mm_per_unit
+
+
+def _areas_of_picture(rule: PictureRule) -> Areas:
+    """The areas of a picture, or of the sheet that a photograph shows, which may say its size."""
+    from purfle.files import picture
+
+    seen = picture.read_picture(rule.file)
+    px_per_mm: float | None = None
+    findings: tuple[Finding, ...] = ()
+    if rule.photograph is not None:
+        from purfle.artwork.photograph import rectified
+
+        flat = rectified(seen, rule.photograph)
+        seen, px_per_mm, findings = flat.picture, flat.px_per_mm, flat.findings
+    fine = seen.pixels.shape[0] / rule.height if rule.height else px_per_mm or 0.0
+    smallest = max(8.0, SMALLEST_AREA * fine**2)
+    # the maker counts the woods that are let in; to a picture the bare board is one colour more
+    colours = None if rule.number_of_woods is None else rule.number_of_woods + 1
+    areas = artwork.areas_of_picture(seen, TraceRule(colours, rule.ground_colour, smallest))
+    scale = None if px_per_mm is None else 1.0 / px_per_mm
+    return replace(areas, doubts=(*findings, *areas.doubts), mm_per_unit=scale)
 
 
 def woods_of(

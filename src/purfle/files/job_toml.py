@@ -19,6 +19,7 @@ import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_artworks import banding, lettering, shape, stringing
+from purfle.files.job_photograph import photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
@@ -267,9 +268,13 @@ def _picture(table: Table, top: Table, folder: Path, board: Board) -> PictureRul
     below = table if isinstance(top.values.get("picture"), list) else top
     names = _names(below.table("names"))
     drawn = file.suffix.lower() in DRAWINGS
+    photograph = photograph_of(table.table("photograph")) if table.has("photograph") else None
+    sized = photograph is not None and (photograph.sheet is not None or photograph.known is not None)
+    if photograph is not None and drawn:
+        table.fault("A drawing is no photograph", "photograph", "Take [picture.photograph] out.")
     rule = PictureRule(
         file=file,
-        height=table.length("height"),
+        height=table.length("height", 0.0) if sized else table.length("height"),
         along_a=along_a,
         along_b=along_b,
         to_middle=table.choice("measured_to", ("end", "middle"), "end") == "middle",
@@ -284,6 +289,7 @@ def _picture(table: Table, top: Table, folder: Path, board: Board) -> PictureRul
         grain=_grain(top.table("grain")),
         drawing_unit=_drawing_unit(table, file),
         edits=area_edits(below.table("areas"), drawn),
+        photograph=photograph,
     )
     rule = rule if rule.to_middle else _placed_by_end(table, rule, board)
     table.close()
@@ -300,6 +306,10 @@ def _placed_by_end(table: Table, rule: PictureRule, board: Board) -> PictureRule
     if along_a.datum == along_b.datum == "centre":
         return replace(rule, to_middle=True)
     if along_a.datum == along_b.datum == "edge":
+        return rule
+    if not rule.height:
+        mend = 'Add height, or measured_to = "middle" and the places of its middle.'
+        table.fault("Without a height, it is not known yet where the ends of the design will lie", "height", mend)
         return rule
     if rule.angle % 180.0 or along_a.datum == "far_edge":
         key = "angle" if rule.angle % 180.0 else "from_right"

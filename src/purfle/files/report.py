@@ -122,7 +122,7 @@ def _artworks(job: Job) -> Entry:
 def _named(rule: Artwork) -> Entry:
     """What an artwork is called. A file by its name alone: where it lies is the maker's own affair."""
     if isinstance(rule, PictureRule):
-        return {"file": rule.file.name, "height_mm": float(rule.height)}
+        return {"file": rule.file.name, "height_mm": float(rule.height) or None}
     form = type(rule.form).__name__.lower()
     return {"kind": rule.kind, "form": form, "name": rule.name, "woods": list(rule.woods)}
 

@@ -16,6 +16,8 @@ DrawingUnit = Literal["mm", "cm", "m", "inch", "ft"]
 """What one unit of a drawing is, where its file does not say so."""
 Which = Colour | tuple[float, float] | str
 """Which area is meant: by its colour, by a point of the design inside it (mm), or by its name."""
+Place = tuple[float, float]
+"""A place in a picture: px from its upper left corner, x to the right, y down."""
 OUTSIDE = -1
 """The area number of what lies outside the frame."""
 
@@ -32,6 +34,23 @@ class Picture:
     alpha: NDArray[np.uint8] | None
     lossy: bool
     name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Photograph:
+    """What the maker says of a photograph of a drawing on paper, or of a board.
+
+    `sheet`: width and height of the sheet, mm, as it lies in the picture; None: not known. `either_way`: it may lie
+    turned by a quarter. `corners`: of the sheet in the picture, clockwise from the drawing's upper left one; None:
+    found. `known`: two places in the picture and the distance between them, mm. All places in px from the upper left
+    corner of the upper left pixel, y down. `sheet_name` is for messages.
+    """
+
+    sheet: tuple[float, float] | None = None
+    either_way: bool = False
+    corners: tuple[Place, Place, Place, Place] | None = None
+    known: tuple[Place, Place, float] | None = None
+    sheet_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +120,7 @@ class Areas:
     `unit_error`: expected error of a boundary, in `unit`. `doubts`: what the maker should look at.
     `design`: bounds (left, low, right, high) of the design before it was edited, in `unit`; its lower left corner is
     where points given in mm are measured from. None: the bounds of all areas that are not ground.
+    `mm_per_unit`: where the picture itself says how large it is, as a photographed sheet does; None: still open.
     """
 
     width: float
@@ -112,6 +132,7 @@ class Areas:
     unit_error: float = 0.0
     doubts: tuple[Finding, ...] = ()
     design: tuple[float, float, float, float] | None = None
+    mm_per_unit: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

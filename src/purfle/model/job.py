@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit
+from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph
 from purfle.model.board import Board, FittingKind, Layout
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
@@ -35,6 +35,8 @@ class PictureRule:
     `woods` assigns a wood to an area: by colour, or by the point (x, y in mm from the design's lower left) inside it.
     `number_of_woods` that a picture is held to, bare board not counted; None: as many as it shows.
     `drawing_unit`: what one unit of a DXF is, None as its file says.
+    `photograph`: what is known of a photographed sheet, None where the picture is none; where it says how large the
+    sheet is, `height` may be 0: as drawn on it.
     `names`: of the area at a point, or instead of the name that the drawing gives it. `edits`: of the areas.
     """
 
@@ -54,6 +56,7 @@ class PictureRule:
     grain: tuple[tuple[str, float], ...]
     drawing_unit: DrawingUnit | None = None
     edits: AreaEdits = AreaEdits()
+    photograph: Photograph | None = None
 
 
 @dataclass(frozen=True, slots=True)
