@@ -12,12 +12,13 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import perf_counter
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from purfle import artwork, board, cutting, fit, offcuts, proof
+from purfle import artwork, board, cutter_choice, cutting, fit, offcuts, proof
 from purfle.errors import PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
@@ -25,6 +26,7 @@ from purfle.geometry.pose import Pose
 from purfle.mate import Mate
 from purfle.model.artwork import Areas, TraceRule
 from purfle.model.board import Board, Layout
+from purfle.model.cutter_choice import CutterChoice
 from purfle.model.cutting import CuttingPlan
 from purfle.model.findings import Finding
 from purfle.model.job import Job, JobResult, PictureRule, ReadyRule
@@ -93,16 +95,25 @@ def make(
 
 
 def make_of(
-    job: Job, shop: Shop, progress: Progress = lambda _: None, mate: Mate = ALONE
+    job: Job,
+    shop: Shop,
+    progress: Progress = lambda _: None,
+    mate: Mate = ALONE,
+    beside: Mapping[str, bytes] = MappingProxyType({}),
 ) -> tuple[JobResult, dict[str, bytes]]:
-    """The same of a job and a shop that have been read. Findings and faults come in the unit of the job."""
+    """The same of a job and a shop that have been read. Findings and faults come in the unit of the job.
+
+    `beside`: files that go with the others and are listed in the report (what each cutter makes).
+    """
     try:
-        return _made(job, shop, Clock(progress), mate)
+        return _made(job, shop, Clock(progress), mate, beside)
     except PurfleError as refusal:
         raise refusal.reworded(telling(job, shop)) from refusal
 
 
-def _made(job: Job, shop: Shop, clock: Clock, mate: Mate) -> tuple[JobResult, dict[str, bytes]]:
+def _made(
+    job: Job, shop: Shop, clock: Clock, mate: Mate, beside: Mapping[str, bytes]
+) -> tuple[JobResult, dict[str, bytes]]:
     """The recipe itself."""
     tell = telling(job, shop)
     if mate.is_there:
@@ -132,9 +143,28 @@ def _made(job: Job, shop: Shop, clock: Clock, mate: Mate) -> tuple[JobResult, di
         drawn_sheets = mate.ask(sheets_of, draft(), result.proof)
         files[f"{job.slug}-bench-sheets.pdf"] = drawn_sheets()
         files.update(pictures())
+    files.update(beside)
     files["report.json"] = report.report_bytes(result, files)
     files["timings.json"] = json.dumps({k: round(v, 3) for k, v in clock.seconds.items()}, indent=1).encode()
     return result, files
+
+
+def choose_cutters(
+    job: Job, shop: Shop, progress: Progress = lambda _: None, mate: Mate = ALONE
+) -> tuple[CutterChoice, dict[str, bytes]]:
+    """What each cutter of the shop makes of the design, which to take, and the files that show it.
+
+    What `progress` raises stops the work; `mate` may have several hands.
+    """
+    tell = telling(job, shop)
+    try:
+        question = cutter_choice.question_of(job, shop, design_of(job, shop).drawn)
+        choice = cutter_choice.choose_cutters(question, shop.cutters, progress, mate)
+    except PurfleError as refusal:
+        raise refusal.reworded(tell) from refusal
+    progress("drawing what each cutter makes")
+    choice = cutter_choice.reworded(choice, tell)
+    return choice, cutter_choice.files_of_choice(choice, (job.name, job.change), job.unit, job.paper)
 
 
 def prove(made_folder: Path) -> tuple[Proof, LengthUnit]:

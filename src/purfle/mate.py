@@ -1,4 +1,6 @@
-"""A second process that works beside the first: it draws papers while the first writes files and proves them.
+"""Processes that work beside the first: one draws papers while the first writes files and proves them.
+
+Several try cutters, each on its own.
 
 The same functions give the same results without it, one after the other; it only saves the maker's time.
 """
@@ -18,16 +20,20 @@ R = TypeVar("R")
 
 
 class Mate:
-    """One worker process, started at once so that its imports are done when it is first asked for something."""
+    """One worker process, started at once so that its imports are done when it is first asked for something.
 
-    def __init__(self, *modules: str) -> None:
+    `hands`: how many there are at most; never more than the machine has cores.
+    """
+
+    def __init__(self, *modules: str, hands: int = 1) -> None:
         self.modules = modules
+        self.hands = max(1, min(hands, os.cpu_count() or 1))
         self.pool: ProcessPoolExecutor | None = None
 
     def __enter__(self) -> "Mate":
         if (os.cpu_count() or 1) > 1:
             self.pool = ProcessPoolExecutor(
-                1, multiprocessing.get_context("spawn"), initializer=_make_ready, initargs=(self.modules,)
+                self.hands, multiprocessing.get_context("spawn"), initializer=_make_ready, initargs=(self.modules,)
             )
             self.pool.submit(os.getpid)
         return self
@@ -36,9 +42,11 @@ class Mate:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         if self.pool is not None:
+            workers = self._workers()  # the pool forgets them as it shuts down
             self.pool.shutdown(wait=kind is None, cancel_futures=True)
             if kind is not None:
-                self._stop()
+                for worker in workers:
+                    worker.terminate()
 
     @property
     def is_there(self) -> bool:
@@ -60,11 +68,10 @@ class Mate:
 
         return answer
 
-    def _stop(self) -> None:
-        """End a worker that nobody waits for any more."""
-        workers: dict[int, Any] = getattr(self.pool, "_processes", None) or {}
-        for worker in list(workers.values()):
-            worker.terminate()
+    def _workers(self) -> list[Any]:
+        """Every worker process that was started."""
+        found: dict[int, Any] = getattr(self.pool, "_processes", None) or {}
+        return list(found.values())
 
 
 def _make_ready(modules: tuple[str, ...]) -> None:

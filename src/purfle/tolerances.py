@@ -123,6 +123,8 @@ MARK_ON = 0.3
 """A line to be pencilled belongs to a recess whose end or side lies within this of it (half a seam apart at most)."""
 CORNER_SEEN = 0.05
 """A corner that the cutter rounds off by less than this is not worth a chisel: half a common seam."""
+CORNER_SHORTER = 0.5
+"""A corner or tip that comes out shorter than drawn by less than this is not missed at arm's length."""
 CORNER_MEANT = 3.0
 """A wish for a single corner means the nearest one, no further away than this."""
 SEAM_PLACE = 1.0

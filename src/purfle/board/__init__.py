@@ -12,6 +12,6 @@ Refuses: what stands off the board, and recesses without depth or as deep as the
 
 from purfle.board.laying_out import lay_out
 from purfle.board.placing import place_artwork
-from purfle.board.wishes import InlayWish, Spot, key_wish, picture_wish, wishes_of
+from purfle.board.wishes import OVER_DEPTH, InlayWish, Spot, key_wish, picture_wish, wishes_of
 
-__all__ = ["InlayWish", "Spot", "key_wish", "lay_out", "picture_wish", "place_artwork", "wishes_of"]
+__all__ = ["OVER_DEPTH", "InlayWish", "Spot", "key_wish", "lay_out", "picture_wish", "place_artwork", "wishes_of"]

@@ -132,6 +132,8 @@ def _make(commands: Commands) -> None:
     parser.add_argument(
         "--out", metavar="DIR", help="where the files go (default: the folder 'made' in the job folder)"
     )
+    words = "try every cutter of the shop first: a table, cutters.json, cutters.svg and cutters.png beside the rest"
+    parser.add_argument("--cutters", action="store_true", help=words)
 
 
 def _prove(commands: Commands) -> None:
@@ -153,13 +155,20 @@ def _areas(commands: Commands) -> None:
 def _pieces(commands: Commands) -> None:
     does = "make pieces that can be cut from a picture or drawing, and write them as GeoJSON in mm (y up)"
     example = "purfle pieces tern.svg --height 118mm --cutter 1/8in --seam 0.1mm --geojson pieces.json"
-    parser = _command(commands, "pieces", "purfle.cli.shapes:pieces", does, example)
-    parser.add_argument("drawing", metavar="DRAWING", help="a picture, or an SVG or DXF drawing")
-    parser.add_argument("--height", required=True, metavar="LENGTH", help="finished height of the design")
+    example += "\n  purfle pieces tern-lid --cutters which-cutter"
+    parser = _command(commands, "pieces", "purfle.cli.cutters:pieces", does, example)
+    words = "a picture, or an SVG or DXF drawing; with --cutters a job folder too"
+    parser.add_argument("drawing", metavar="DRAWING", help=words)
+    parser.add_argument("--height", metavar="LENGTH", help="finished height of the design")
     parser.add_argument("--cutter", default="1/8in", metavar="LENGTH", help="diameter of the cutter (default: 1/8in)")
     parser.add_argument("--seam", default="0.1mm", metavar="LENGTH", help="width of every joint (default: 0.1mm)")
     _drawing_unit(parser)
-    _geojson(parser)
+    parser.add_argument("--geojson", metavar="FILE", help="where to write the pieces; - is standard output")
+    words = "try every cutter of the shop instead: what is lost, how long it takes, which to take; files go into DIR"
+    parser.add_argument("--cutters", metavar="DIR", help=words)
+    parser.add_argument("--shop", metavar="FILE", help="the shop whose cutters are tried (default: the first shop)")
+    parser.add_argument("--depth", default="3mm", metavar="LENGTH", help="of the recess, for --cutters (default: 3mm)")
+    parser.add_argument("--units", choices=["mm", "inch"], default="mm", help="what you measure in (default: mm)")
 
 
 def _drawing_unit(parser: argparse.ArgumentParser) -> None:

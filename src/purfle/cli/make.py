@@ -10,8 +10,9 @@ from purfle.files.folder import check_place, write_all
 from purfle.files.job_folder import read_job_folder
 from purfle.mate import Mate
 from purfle.model.findings import Finding
-from purfle.model.job import JobResult, LengthUnit
+from purfle.model.job import Job, JobResult, LengthUnit
 from purfle.model.proof import Proof, SeamReadBack
+from purfle.model.shop import Shop
 from purfle.units import figure
 
 DRAWING = ("purfle.job", "purfle.sheets")
@@ -24,12 +25,13 @@ def make(arguments: Namespace) -> int:
         check_place(Path(arguments.out))
     wanted, shop = read_job_folder(Path(arguments.job))
     out = Path(arguments.out) if arguments.out else wanted.folder / "made"
+    compared = _compared(wanted, shop) if arguments.cutters else {}
     with Progress() as progress, Mate(*DRAWING) as mate:
         progress("starting")
         from purfle import job
 
         _clear_up_seldom()
-        result, files = job.make_of(wanted, shop, progress, mate)
+        result, files = job.make_of(wanted, shop, progress, mate, compared)
         progress("writing")
         write_all(out, files)
     findings = [*result.findings, *(result.proof.findings if result.proof else ())]
@@ -40,6 +42,18 @@ def make(arguments: Namespace) -> int:
     status = tell_proof(result.proof, findings, result.job.unit)
     _tell_files(out, files)
     return status
+
+
+def _compared(wanted: Job, shop: Shop) -> dict[str, bytes]:
+    """Every cutter of the shop tried and told, before the job is made with the one that it names."""
+    from purfle.cli import cutters
+
+    with Progress() as progress:
+        choice, files = cutters.of_job(wanted, shop, progress)
+    for line in cutters.told(choice, wanted.name, wanted.unit):
+        print(line)
+    print()
+    return files
 
 
 def _clear_up_seldom() -> None:

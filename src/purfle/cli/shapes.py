@@ -13,10 +13,11 @@ from purfle.files.job_toml import DRAWINGS
 from purfle.files.whole_file import read_whole, write_whole
 from purfle.model.artwork import Areas, Colour, DrawingUnit, TraceRule
 from purfle.model.findings import Finding
-from purfle.model.pieces import FitRule
+from purfle.model.pieces import DrawnArea, FitRule
 from purfle.units import length
 
 WIDEST_CUTTER, WIDEST_SEAM = 25.0, 1.0
+THICKEST_BOARD = 100.0
 """Limits in mm, beyond which a figure is a slip of the pen."""
 
 
@@ -26,7 +27,7 @@ def areas(arguments: Namespace) -> int:
 
     with Progress() as progress:
         progress("finding areas")
-        found = _areas_of(Path(arguments.picture), arguments.drawing_unit)
+        found = areas_of(Path(arguments.picture), arguments.drawing_unit)
     _write(arguments.geojson, geojson_bytes(artwork.to_geojson_features(found)["features"]))
     bare = len(found.ground)
     _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {bare} of them bare board", found.doubts)
@@ -35,15 +36,13 @@ def areas(arguments: Namespace) -> int:
 
 def pieces(arguments: Namespace) -> int:
     """Pieces that can be cut, the inserts, the recess and what was lost, in mm."""
-    from purfle import artwork, fit
+    from purfle import fit
 
-    rule, height = _fit_rule(arguments)
+    rule, height = fit_rule(arguments)
     with Progress() as progress:
         progress("finding areas")
-        found = _areas_of(Path(arguments.drawing), arguments.drawing_unit)
-        scale = height / artwork.design_size(found)[1]
-        woods = [("#{:02x}{:02x}{:02x}".format(*colour), colour) for colour in _colours(found)]
-        drawn = artwork.choose_woods(found, scale, woods, (), ()).areas
+        found = areas_of(Path(arguments.drawing), arguments.drawing_unit)
+        drawn = drawn_areas(found, height)
         progress("making pieces that can be cut")
         made = fit.make_pieces(drawn, rule)
         fitted = fit.let_in(made, rule)
@@ -55,7 +54,16 @@ def pieces(arguments: Namespace) -> int:
     return 1 if stopped(findings) else 0
 
 
-def _fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
+def drawn_areas(found: Areas, height: float) -> tuple[DrawnArea, ...]:
+    """The areas at their finished height, each colour as a wood of its own."""
+    from purfle import artwork
+
+    scale = height / artwork.design_size(found)[1]
+    woods = [("#{:02x}{:02x}{:02x}".format(*colour), colour) for colour in _colours(found)]
+    return artwork.choose_woods(found, scale, woods, (), ()).areas
+
+
+def fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
     """The figures of the command line, every fault of them told at once."""
     limits = {"--height": 10_000.0, "--cutter": WIDEST_CUTTER, "--seam": WIDEST_SEAM}
     faults: list[Fault] = []
@@ -74,7 +82,15 @@ def _fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
     return FitRule(figures["--cutter"] / 2, figures["--seam"]), figures["--height"]
 
 
-def _areas_of(path: Path, unit: DrawingUnit | None) -> Areas:
+def length_of(text: str, option: str) -> float:
+    """A length of the command line, more than nothing and no more than a board is thick."""
+    found = length(text, where=option)
+    if not 0 < found <= THICKEST_BOARD:
+        raise LengthError(f'"{text}" is out of range', option, f"Use more than 0 and at most {THICKEST_BOARD:g} mm.")
+    return found
+
+
+def areas_of(path: Path, unit: DrawingUnit | None) -> Areas:
     """Areas of a picture or of a drawing."""
     from purfle import artwork
     from purfle.files import picture

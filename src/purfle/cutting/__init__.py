@@ -17,8 +17,19 @@ Refuses: a cutter that the shop does not have (JobFileError); a recess that its 
 the machine or the cutter cannot do is a finding that says stop.
 """
 
+from purfle.cutting.estimating import CuttingTask, minutes_of_parts, minutes_of_recesses
 from purfle.cutting.figures import deflection, figures_for
 from purfle.cutting.lines import fitting_id, part_ids, recess_ids
 from purfle.cutting.planning import plan
 
-__all__ = ["deflection", "figures_for", "fitting_id", "part_ids", "plan", "recess_ids"]
+__all__ = [
+    "CuttingTask",
+    "deflection",
+    "figures_for",
+    "fitting_id",
+    "minutes_of_parts",
+    "minutes_of_recesses",
+    "part_ids",
+    "plan",
+    "recess_ids",
+]

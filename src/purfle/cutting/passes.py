@@ -10,11 +10,11 @@ from shapely import LinearRing, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.cutting.rings import Ring, edge_rings, nested_rings
-from purfle.cutting.rooms import room_for, roughing_room
+from purfle.cutting.rooms import rest_room, room_for, roughing_room
 from purfle.cutting.times import trips_minutes
 from purfle.cutting.trips import Finishing, Roughing, all_trips
 from purfle.cutting.walks import Walk, walks_over
-from purfle.geometry.offsetting import Region, grow, polygons, shrink
+from purfle.geometry.offsetting import Region, grow, polygons, shrink, union_of
 from purfle.model.cutting import CuttingFigures, CuttingRule, Pass
 from purfle.model.shop import Cutter, Machine
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
@@ -63,19 +63,39 @@ class Work:
         return [self.depth * (k + 1) / count for k in range(count)]
 
 
-def recess_passes(regions: Iterable[Region], name: str, work: Work) -> list[Pass]:
-    """Roughing and the last pass of recesses of equal depth: cleared in nested rings, islands kept."""
+def recess_passes(regions: Iterable[Region], name: str, work: Work, cleared: Region | None = None) -> list[Pass]:
+    """Roughing and the last pass of recesses of equal depth: cleared in nested rings, islands kept.
+
+    `cleared`: what a larger cutter has cleared to the same depth before, so that only the rest is roughed.
+    """
     rough: list[Roughing] = []
     last: list[Finishing] = []
     for region in regions:
         for room in polygons(room_for(region, work.cutter.radius)):
-            cleared = roughing_room(room, work.rule.allowance)
-            rings = nested_rings(cleared, work.step, work.cutter.radius)
-            off = _off(cleared.boundary, room.boundary, work)
-            rough += [Roughing(walk, off) for walk in walks_over([ring.reversed() for ring in rings], work.step)]
+            roughed = roughing_room(room, work.rule.allowance)
+            off = _off(roughed.boundary, room.boundary, work)
+            rest = roughed if cleared is None else rest_room(roughed, cleared, work.cutter.radius)
+            rough += _roughing(rest, off, work)
             begin = _roomy(room, work)
             last += [Finishing(walk, begin) for walk in walks_over(edge_rings(room), work.step, begin_near=begin)]
     return _passes(rough, last, name, work)
+
+
+def clearing_passes(regions: Iterable[Region], name: str, work: Work) -> tuple[list[Pass], Region]:
+    """Roughing by a larger cutter wherever it can go in recesses of equal depth, and what it has cleared then.
+
+    No passes where it can go nowhere.
+    """
+    wide = [shrink(region, work.cutter.radius + work.rule.allowance) for region in regions]
+    rooms = [room for region in wide for room in polygons(region)]
+    rough = [one for room in rooms for one in _roughing(room, ROUGHING_FLAT, work)]
+    passes = [one for one in _passes(rough, [], name, work) if one.kind == "roughing"] if rough else []
+    return passes, union_of([grow(room, work.cutter.radius) for room in rooms])
+
+
+def _roughing(room: Region, off: float, work: Work) -> list[Roughing]:
+    rings = nested_rings(room, work.step, work.cutter.radius)
+    return [Roughing(walk, off) for walk in walks_over([ring.reversed() for ring in rings], work.step)]
 
 
 def _off(rough: BaseGeometry, line: BaseGeometry, work: Work) -> float:

@@ -66,6 +66,17 @@ def _room_of_part(part: Polygon, radius: float) -> Region:
     return room if not room.is_empty else shrink(part, max(0.0, radius - SIDE_AS_CUT / 3.0))
 
 
+def rest_room(room: Region, cleared: Region, radius: float) -> Region:
+    """Where in the room of a cutter its middle has to go, if all of the room's reach but what is `cleared` is to go.
+
+    What would be thinner than SIDE_AS_CUT is left to the last pass.
+    """
+    left = difference(grow(room, radius), cleared)
+    deep = opening(left, SIDE_AS_CUT / 2.0)
+    parts = [part for part in polygons(left) if part.intersects(deep)] if not deep.is_empty else []
+    return intersection(room, grow(union_of(parts), radius)) if parts else Polygon()
+
+
 def _roughing_part(part: Polygon, allowance: float) -> Region:
     inner = shrink(part, allowance)
     if inner.is_empty:

@@ -16,10 +16,19 @@ seam is taken off; seams that open too far at a sharp angle; whatever does not s
 counted in vertices looked at, not by a clock.
 """
 
+from purfle.fit.departures import drawn_woods, fidelity_of
 from purfle.fit.features import pieces_features
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import make_pieces
 from purfle.fit.one_over_another import let_in_order
 from purfle.fit.walls import wall_findings
 
-__all__ = ["let_in", "let_in_order", "make_pieces", "pieces_features", "wall_findings"]
+__all__ = [
+    "drawn_woods",
+    "fidelity_of",
+    "let_in",
+    "let_in_order",
+    "make_pieces",
+    "pieces_features",
+    "wall_findings",
+]

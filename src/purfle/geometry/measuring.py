@@ -73,6 +73,14 @@ def furthest_place(shape: BaseGeometry, region: BaseGeometry) -> tuple[float, fl
 
 def distances(region: BaseGeometry, places: Places) -> NDArray[np.float64]:
     """How far each place stands from a region; 0 inside it. Exact: to its nearest edge, found in a tree of edges."""
+    away = distances_to_outline(region, places)
+    shapely.prepare(region)
+    away[shapely.intersects_xy(region, places)] = 0.0
+    return away
+
+
+def distances_to_outline(region: BaseGeometry, places: Places) -> NDArray[np.float64]:
+    """How far each place stands from the outline of a region, inside it or outside. Exact, as `distances`."""
     ends, ring = shapely.get_coordinates(shapely.get_rings(_polygons(region)), return_index=True)
     first = np.flatnonzero(ring[:-1] == ring[1:])
     corners = np.stack((ends[first], ends[first + 1]), axis=1).reshape(-1, 2)
@@ -80,8 +88,6 @@ def distances(region: BaseGeometry, places: Places) -> NDArray[np.float64]:
     found, apart = shapely.STRtree(edges).query_nearest(shapely.points(places), return_distance=True, all_matches=False)
     away = np.zeros(len(places))
     away[found[0]] = apart
-    shapely.prepare(region)
-    away[shapely.intersects_xy(region, places)] = 0.0
     return away
 
 

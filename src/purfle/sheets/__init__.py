@@ -17,12 +17,17 @@ are a `drawing.Drawing`, in mm on the paper, y down; `base.typ` sets all of thes
 """
 
 from purfle.sheets.book import Draft, bench_sheets, draft_of, rehearse, sheets_of
+from purfle.sheets.cutters import PageHead, cutters_page
 from purfle.sheets.finished import finished_picture_png, prepare_board
 from purfle.sheets.finished_lines import finished_picture
+from purfle.sheets.style import Style
 
 __all__ = [
     "Draft",
+    "PageHead",
+    "Style",
     "bench_sheets",
+    "cutters_page",
     "draft_of",
     "finished_picture",
     "finished_picture_png",

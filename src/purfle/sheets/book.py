@@ -109,7 +109,7 @@ def _name(module: ModuleType) -> str:
 def _set(draft: Draft, form: tuple[Literal["pdf", "png"], float]) -> list[bytes]:
     """The pages set, as a PDF or as one PNG a page at some pixels an inch."""
     kind, ppi = form
-    sources = dict(_sources())
+    sources = dict(typst_sources())
     sources["job.json"] = json.dumps(draft.head, ensure_ascii=False).encode()
     sources["pages.json"] = json.dumps([page for _, page in draft.pages], ensure_ascii=False).encode()
     sources["main.typ"] = _main([name for name, _ in draft.pages]).encode()
@@ -154,7 +154,7 @@ def _main(names: list[str]) -> str:
 
 
 @cache
-def _sources() -> tuple[tuple[str, bytes], ...]:
+def typst_sources() -> tuple[tuple[str, bytes], ...]:
     """The Typst files of this package."""
     files = sorted(
         (f for f in resources.files("purfle.sheets").iterdir() if f.name.endswith(".typ")), key=lambda f: f.name
