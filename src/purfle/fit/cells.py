@@ -83,7 +83,8 @@ class Quarrel:
 class Partition:
     """Cells that tile a domain but for films; `cells[0]` is the ground.
 
-    `drawn` keeps what the artwork shows of each wood, the ground under its own name.
+    `drawn` keeps what the artwork shows of each wood, the ground under its own name. `standing`: islands of ground
+    that were looked at already; the thin ones were filled.
     """
 
     rule: FitRule
@@ -92,6 +93,7 @@ class Partition:
     drawn: dict[str, Region]
     findings: list[Finding] = field(default_factory=list)
     quarrels: list[Quarrel] = field(default_factory=list)
+    standing: set[bytes] = field(default_factory=set)
     vertices_left: int = 0
     patience: int = 0
 

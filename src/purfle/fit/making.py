@@ -12,9 +12,9 @@ from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_names
 from purfle.fit.sweeping import put_in_order, sweep
 from purfle.fit.tips import trim
-from purfle.geometry.offsetting import closing, closing_by_clipper, polygons, union_of
+from purfle.geometry.offsetting import Region, closing, polygons, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
-from purfle.geometry.reaching import depth_beyond, parts_beyond
+from purfle.geometry.reaching import closed_by_clipper, depth_beyond, parts_beyond
 from purfle.model.pieces import DrawnArea, FitRule, Piece, Pieces
 from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
 
@@ -77,22 +77,31 @@ def _depths(partition: Partition, sharpened: tuple[Polygon, ...]) -> Depths:
 
     Of the ground, `sharpened` corners do not count: they are left to the chisel.
     """
-    radius = needed_radius(partition.rule)
-    kept = CLOSING_KEPT / 2.0
+    radius, kept = needed_radius(partition.rule), CLOSING_KEPT / 2.0
+    chiselled = union_of(sharpened)
     found = {}
     for cell in partition.cells:
-        reached = union_of([cell.region, *sharpened]) if cell is partition.ground and sharpened else cell.region
-        by_geos, by_clipper = (close(cell.region, radius) for close in (closing, closing_by_clipper))
-        found[cell] = depth_beyond(reached, by_geos, kept), depth_beyond(reached, by_clipper, kept)
+        left_out = chiselled if cell is partition.ground else Polygon()
+        whole = [(cell.region, closing(cell.region, radius))]
+        parts = closed_by_clipper(cell.region, radius, kept)
+        by_geos, by_clipper = (
+            max((depth_beyond(_with(part, left_out), closed, kept) for part, closed in pairs), default=0.0)
+            for pairs in (whole, parts)
+        )
+        found[cell] = by_geos, by_clipper
     return found
+
+
+def _with(region: Region, more: Region) -> Region:
+    return region if more.is_empty else union(region, more)
 
 
 def _beyond(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
     """What either engine finds beyond a cell in its closing, deepest first."""
     radius = needed_radius(partition.rule)
-    closed = (closing(cell.region, radius), closing_by_clipper(cell.region, radius))
+    closed = [(cell.region, closing(cell.region, radius)), *closed_by_clipper(cell.region, radius, CLOSING_KEPT / 2.0)]
     return sorted(
-        (one for each in closed for one in parts_beyond(cell.region, each, CLOSED)), key=lambda found: -found[0]
+        (one for part, each in closed for one in parts_beyond(part, each, CLOSED)), key=lambda found: -found[0]
     )
 
 

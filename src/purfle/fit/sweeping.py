@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 
+import shapely
 from shapely import Polygon, STRtree
 
 from purfle.fit.cells import Cell, Partition, middle
@@ -9,11 +10,8 @@ from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union, union_of
 from purfle.geometry.partition import border_length
-from purfle.geometry.reaching import all_at_once, clipped, out_of_reach, parts_beyond, windows
+from purfle.geometry.reaching import SURROUNDINGS, all_at_once, clipped, out_of_reach, parts_beyond, windows
 from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, TOUCHING
-
-_SURROUNDINGS = 2.1
-"""How far around places out of reach the closing is worked out, in radii: a cutter rests on wood so far apart."""
 
 
 def sweep(partition: Partition, returns: int) -> bool:
@@ -59,7 +57,7 @@ def _to_take(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
     if not places:
         return []
     # The closing of a clipped region lies within that of the whole one, so nothing false is found in the boxes.
-    boxes = windows(places, _SURROUNDINGS * radius)
+    boxes = windows(places, SURROUNDINGS * radius)
     clips = [whole] if all_at_once(whole, boxes) else [clipped(whole, box) for box in boxes]
     parts = [one for clip in clips for one in parts_beyond(clip, closing(clip, radius), CLOSING_KEPT)]
     return sorted(parts, key=lambda one: (-one[0], one[1].bounds))
@@ -156,7 +154,9 @@ def _fill_thin_islands(partition: Partition) -> bool:
     """Fill islands of ground that are too thin to stand."""
     ground = partition.ground
     islands = sorted(polygons(ground.region), key=lambda part: -part.area)[1:]
-    thin = [part for part in islands if too_thin(part, partition.rule.thinnest)]
+    waiting = [part for part in islands if shapely.to_wkb(part) not in partition.standing]
+    thin = [part for part in waiting if too_thin(part, partition.rule.thinnest)]
+    partition.standing |= {shapely.to_wkb(part) for part in waiting}
     if thin:
         gone = region_of(thin)
         ground.become(region_of([part for part in polygons(ground.region) if not gone.covers(part)]), gone)

@@ -13,6 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from purfle.tolerances import FILM, SAME_PLACE, UNCOMMON_GAP
 
 Places = NDArray[np.float64]
+_REACH_IN_FINE_STEPS = 12.0
+"""How far another body is looked for at first: a seam has ten fine steps."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,10 +101,15 @@ def _polygons(region: BaseGeometry) -> NDArray[np.object_]:
 
 def samples_along(outline: BaseGeometry, step: float) -> tuple[Places, NDArray[np.float64]]:
     """Places along outlines, every `step` at most, and the length that each stands for."""
+    starts, ends = _stretches_along(outline, step)
+    return (starts + ends) / 2.0, np.hypot(*(ends - starts).T)
+
+
+def _stretches_along(outline: BaseGeometry, step: float) -> tuple[Places, Places]:
+    """Starts and ends of the straight stretches of outlines, none longer than `step`."""
     ends, line = shapely.get_coordinates(shapely.segmentize(shapely.get_parts(outline), step), return_index=True)
     same = line[:-1] == line[1:]
-    middles = ((ends[:-1] + ends[1:]) / 2.0)[same]
-    return middles, np.hypot(*(ends[1:] - ends[:-1]).T)[same]
+    return ends[:-1][same], ends[1:][same]
 
 
 def gaps_between(
@@ -116,50 +123,100 @@ def gaps_between(
     `outlines[k]` belongs to `bodies[k]`. Samples stand every `steps[0]`, and every `steps[1]` near the watched places
     and near every uncommon gap.
     """
-    tree = shapely.STRtree(list(bodies))
-    found = []
-    for number, outline in enumerate(outlines):
-        close = tree.query(bodies[number], predicate="dwithin", distance=4.0 * steps[0]).tolist()
-        others = [bodies[one] for one in sorted(close) if one != number]
-        others = others or [body for one, body in enumerate(bodies) if one != number]
-        if others and not outline.is_empty:
-            found.append(_gaps_of(outline, shapely.GeometryCollection(others), steps, watched))
-    if not found:
+    if len(bodies) < 2:
         return Gaps(np.empty((0, 2)), np.empty(0), np.empty(0))
-    places, widths, lengths = zip(*found, strict=True)
-    return Gaps(np.vstack(places), np.concatenate(widths), np.concatenate(lengths))
-
-
-Sampled = tuple[Places, NDArray[np.float64], NDArray[np.float64]]
-
-
-def _gaps_of(outline: BaseGeometry, others: BaseGeometry, steps: tuple[float, float], watched: BaseGeometry) -> Sampled:
-    """Places, widths and lengths along one outline, with finer samples in place of those where it is worth it."""
-    step, fine = steps
-    places, lengths = samples_along(outline, step)
-    widths = distances(others, places)
-    common = np.median(widths)
-    odd = np.abs(widths - common) > common * UNCOMMON_GAP + SAME_PLACE
-    around = shapely.union_all([shapely.multipoints(places[odd]), watched])
-    if around.is_empty:
-        return places, widths, lengths
-    shapely.prepare(around)
-    coarse = shapely.dwithin(around, shapely.points(places), step)
-    finer, finer_lengths = _finer(outline, places[coarse], (step, fine))
-    replaced = shapely.dwithin(around, shapely.points(finer), step)
-    kept, finer, finer_lengths = ~coarse, finer[replaced], finer_lengths[replaced]
-    finer_widths = distances(others, finer)
-    return (
-        np.vstack((places[kept], finer)),
-        np.concatenate((widths[kept], finer_widths)),
-        np.concatenate((lengths[kept], finer_lengths)),
+    stretches = [_stretches_along(outline, steps[0]) for outline in outlines]
+    owners = np.repeat(np.arange(len(stretches)), [len(starts) for starts, _ in stretches])
+    starts, ends = (np.vstack([one[side] for one in stretches]) for side in (0, 1))
+    edges = _Edges.of(bodies)
+    widths = edges.gaps((starts + ends) / 2.0, owners, _REACH_IN_FINE_STEPS * steps[1])
+    coarse = _worth_a_closer_look((starts + ends) / 2.0, widths, owners, watched, steps[0])
+    finer_starts, finer_ends, number = _split(starts[coarse], ends[coarse], steps[1])
+    finer = (finer_starts + finer_ends) / 2.0
+    finer_widths = edges.gaps(finer, owners[coarse][number], _REACH_IN_FINE_STEPS * steps[1])
+    return Gaps(
+        np.vstack((((starts + ends) / 2.0)[~coarse], finer)),
+        np.concatenate((widths[~coarse], finer_widths)),
+        np.concatenate((np.hypot(*(ends - starts)[~coarse].T), np.hypot(*(finer_ends - finer_starts).T))),
     )
 
 
-def _finer(outline: BaseGeometry, places: Places, steps: tuple[float, float]) -> tuple[Places, NDArray[np.float64]]:
-    """Fine samples of the stretches of an outline near some places."""
-    if len(places) == 0:
-        return np.empty((0, 2)), np.empty(0)
-    step, fine = steps
-    boxes = shapely.box(*(places - 1.5 * step).T, *(places + 1.5 * step).T)
-    return samples_along(shapely.intersection(outline, shapely.union_all(boxes)), fine)
+def _worth_a_closer_look(
+    places: Places, widths: NDArray[np.float64], owners: NDArray[np.int64], watched: BaseGeometry, reach: float
+) -> NDArray[np.bool_]:
+    """Which places lie within reach of a watched place, or of a gap that is uncommon on its outline."""
+    common = np.empty(len(places))
+    for owner in np.unique(owners):
+        common[owners == owner] = np.median(widths[owners == owner])
+    odd = np.abs(widths - common) > common * UNCOMMON_GAP + SAME_PLACE
+    about = np.vstack((places[odd], shapely.get_coordinates(watched)))
+    coarse = np.zeros(len(places), np.bool_)
+    if len(about):
+        tree = shapely.STRtree(shapely.points(places))
+        coarse[tree.query(shapely.points(about), predicate="dwithin", distance=reach)[1]] = True
+    return coarse
+
+
+def _split(starts: Places, ends: Places, step: float) -> tuple[Places, Places, NDArray[np.int64]]:
+    """Stretches cut into equal ones no longer than `step`, and the number of the stretch that each is of."""
+    parts = np.maximum(np.ceil(np.hypot(*(ends - starts).T) / step), 1.0).astype(np.int64)
+    number = np.repeat(np.arange(len(starts)), parts)
+    place = np.arange(len(number)) - np.repeat(np.cumsum(parts) - parts, parts)
+    along = (ends - starts)[number] / parts[number, None]
+    begin = starts[number] + along * place[:, None]
+    return begin, begin + along, number
+
+
+@dataclass(frozen=True, slots=True)
+class _Edges:
+    """The edges of several bodies in one tree, so that the nearest one of another body is found at once."""
+
+    bodies: Sequence[BaseGeometry]
+    starts: Places
+    along: Places
+    owners: NDArray[np.int64]
+    tree: shapely.STRtree
+
+    @classmethod
+    def of(cls, bodies: Sequence[BaseGeometry]) -> "_Edges":
+        """The edges of bodies, each body's with its number."""
+        parts, body = shapely.get_parts(np.array(bodies), return_index=True)
+        rings, part = shapely.get_rings(parts, return_index=True)
+        ends, ring = shapely.get_coordinates(rings, return_index=True)
+        first = np.flatnonzero(ring[:-1] == ring[1:])
+        corners = np.stack((ends[first], ends[first + 1]), axis=1).reshape(-1, 2)
+        lines = shapely.linestrings(corners, indices=np.repeat(np.arange(len(first)), 2))
+        return cls(bodies, ends[first], ends[first + 1] - ends[first], body[part[ring[first]]], shapely.STRtree(lines))
+
+    def gaps(self, places: Places, owners: NDArray[np.int64], reach: float) -> NDArray[np.float64]:
+        """How far each place stands from the nearest body that is not its own; 0 in such a body.
+
+        Looked for within `reach`, then four times as far, and so on, where nothing was found.
+        """
+        apart = np.full(len(places), np.inf)
+        waiting = np.arange(len(places))
+        while len(waiting):
+            around = shapely.box(*(places[waiting] - reach).T, *(places[waiting] + reach).T)
+            place, edge = self.tree.query(around)
+            place, edge = (found[self.owners[edge] != owners[waiting[place]]] for found in (place, edge))
+            found = self._apart(places[waiting[place]], edge)
+            np.minimum.at(apart, waiting[place][found <= reach], found[found <= reach])
+            waiting = waiting[np.isinf(apart[waiting])]
+            reach *= 4.0
+        apart[self._in_another(places, owners)] = 0.0
+        return apart
+
+    def _apart(self, places: Places, edge: NDArray[np.int64]) -> NDArray[np.float64]:
+        starts, along = self.starts[edge], self.along[edge]
+        squared = np.maximum((along * along).sum(axis=1), SAME_PLACE * SAME_PLACE)
+        share = np.clip(((places - starts) * along).sum(axis=1) / squared, 0.0, 1.0)
+        return np.asarray(np.hypot(*(places - starts - along * share[:, None]).T))
+
+    def _in_another(self, places: Places, owners: NDArray[np.int64]) -> NDArray[np.bool_]:
+        inside = np.zeros(len(places), np.bool_)
+        boxes = shapely.bounds(np.array(self.bodies))
+        for number, (body, (left, low, right, high)) in enumerate(zip(self.bodies, boxes.tolist(), strict=True)):
+            about = (owners != number) & np.all((places >= (left, low)) & (places <= (right, high)), axis=1)
+            shapely.prepare(body)
+            inside[np.flatnonzero(about)[shapely.intersects_xy(body, places[about])]] = True
+        return inside

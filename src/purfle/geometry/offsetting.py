@@ -79,6 +79,11 @@ def opening(region: Region, radius: float) -> Region:
     return grow(shrink(region, radius), radius)
 
 
+def growth_by_clipper(region: Region, radius: float) -> Region:
+    """The region grown by the second engine alone, Clipper2, not measured."""
+    return _by_clipper(region, radius)
+
+
 def closing_by_clipper(region: Region, radius: float) -> Region:
     """The closing by the second engine alone, Clipper2: for checks that must not lean on the first."""
     return _by_clipper(_by_clipper(region, radius), -radius)

@@ -5,17 +5,30 @@ edges lie a hair apart. So the vertices of the closing are looked at first: only
 anything is overlaid.
 """
 
+from collections.abc import Iterator
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
 from purfle.geometry.measuring import Places, depths_beside, distances, inscribed_radius
-from purfle.geometry.offsetting import Region, clip, difference, polygons, slivers_between, swift_offset
+from purfle.geometry.offsetting import (
+    Region,
+    clip,
+    closing_by_clipper,
+    difference,
+    growth_by_clipper,
+    polygons,
+    slivers_between,
+    swift_offset,
+)
 from purfle.tolerances import FILM
 
 Box = tuple[float, float, float, float]
 """Bounds: left, low, right, high."""
+SURROUNDINGS = 2.1
+"""How far around places out of reach the closing is worked out, in radii: a cutter rests on wood so far apart."""
 _SLIMMEST = 0.05
 """Area of a sliver by its outline and depth: the filling of a corner has a sixth; less is a film."""
 _VERTICES_WORTH_A_BOX = 500
@@ -49,13 +62,31 @@ def out_of_reach(region: Region, radius: float, depth: float, about: list[Box] |
     A place is touched by a cutter whose middle stands one radius off it and nowhere nearer to the region: by one on the
     outline of the region grown by the radius. `about`: only places that a cutter can reach together with these boxes.
     """
-    grown = swift_offset(region, radius)
     places = samples_of_outline(region, radius / 4.0)
     if about is not None:
         places = places[_within(places, about, 2.0 * radius)]
+    return _missed(places, swift_offset(region, radius), radius + depth)
+
+
+def closed_by_clipper(region: Region, radius: float, depth: float) -> Iterator[tuple[Region, Region]]:
+    """The region about each place that a cutter misses by more than `depth`, and its closing, by Clipper2 alone.
+
+    Clipper2 shrinks a grown outline some twenty times as slowly as it grew it. So it grows all of the region and closes
+    only what lies about places that the grown outline leaves out of reach: nowhere else can its closing reach beyond
+    the region by more than about `depth` (docs/method/pieces.md).
+    """
+    places = samples_of_outline(region, radius / 4.0)
+    missed = _missed(places, growth_by_clipper(region, radius), radius + depth)
+    for box in windows(missed, SURROUNDINGS * radius) if missed else ():
+        part = clipped(region, box)
+        yield part, closing_by_clipper(part, radius)
+
+
+def _missed(places: Places, grown: Region, distance: float) -> list[Box]:
+    """The places that stand further than a distance from the outline of a grown region, as boxes without size."""
     outline = grown.boundary
     shapely.prepare(outline)
-    missed = places[~shapely.dwithin(outline, shapely.points(places), radius + depth)]
+    missed = places[~shapely.dwithin(outline, shapely.points(places), distance)]
     return [(x, y, x, y) for x, y in missed.tolist()]
 
 
