@@ -1,6 +1,8 @@
 """Which cutter to use, asked on the command line: of a job in inches, of a drawing, and beside a job that is made."""
 
 import json
+import re
+from collections.abc import Callable
 from pathlib import Path
 
 import cv2
@@ -9,7 +11,11 @@ import numpy as np
 import pytest
 from lxml import etree
 
+from purfle import job as flow
+from purfle import proof
 from purfle.cli import main as face
+from purfle.errors import JobFileError
+from purfle.model.job import JobResult
 
 ROOT = Path(__file__).parents[2]
 SCHEMA = json.loads((ROOT / "docs" / "cutters.schema.json").read_text(encoding="utf-8"))
@@ -145,6 +151,64 @@ def test_beside_a_job_the_table_is_listed_in_its_report(
     assert {"cutters.json", "cutters.png", "cutters.svg"} <= {one["name"] for one in report["files"]}
     status, said, _ = told(capsys, "prove", str(out))
     assert (status, "Proven:" in said) == (0, True)
+
+
+def cleared(folder: Path, finishing: str = "1/8 in") -> tuple[JobResult, dict[str, bytes]]:
+    """The small lid, its recess cleared with the 1/4 in cutter first."""
+    text = JOB.replace('cutter = "1/8 in"', f'cutter = "{finishing}"')
+    (folder / "job.toml").write_text(text + '[cutting]\nclearing = "1/4 in"\n')
+    return flow.make(folder)
+
+
+def test_a_larger_cutter_clears_first_and_the_job_is_proven(small_lid: Path) -> None:
+    """Two programs for the recess, the clearing one first and off the line; one for the parts, as without it."""
+    result, files = cleared(small_lid)
+    assert result.proof is not None
+    assert result.proof.proven, [finding.what for finding in result.proof.findings]
+    recess = result.cutting.set_ups[0]
+    assert [(one.cutter.name, {p.kind for p in one.passes}) for one in recess.programs] == [
+        ("1/4 in", {"roughing"}),
+        ("1/8 in", {"roughing", "last"}),
+    ]
+    assert all(one.off_line == result.job.cutting.allowance for one in recess.programs[0].passes)
+    (parts,) = (set_up for set_up in result.cutting.set_ups if set_up.stock != "board")
+    assert [one.cutter.name for one in parts.programs] == ["1/8 in"]
+    assert json.loads(files["report.json"])["inputs"]["cutting"]["clearing"] == "1/4 in"
+    assert recess.set_up_minutes == pytest.approx(10.0 + 3.0)
+
+
+def stops_after(small_lid: Path, change: Callable[[str], str]) -> list[str]:
+    """What the dry fit says when the clearing program was tampered with."""
+    result, files = cleared(small_lid)
+    first = result.cutting.set_ups[0].programs[0].file
+    before = files[first].decode("ascii")
+    files[first] = change(before).encode("ascii")
+    assert change(before) != before
+    found = proof.dry_fit(files)
+    assert not found.proven
+    return [one.what for one in found.findings if one.severity == "stop"]
+
+
+def test_a_clearing_program_that_cuts_nothing_is_caught(small_lid: Path) -> None:
+    """The finishing cutter would go down where the floor still stands, and would leave it standing."""
+    said = stops_after(small_lid, lambda text: re.sub(r"(?m)^G[123] .*\n", "", text))
+    assert any(what.startswith("plunges straight into solid wood") for what in said)
+    assert any("left uncut" in what and what.startswith("the wall of 'recess-1'") for what in said)
+
+
+def test_another_cutter_in_the_clearing_program_is_caught(small_lid: Path) -> None:
+    """The card knows which cutter clears; what the smaller one would leave standing is measured too."""
+    said = stops_after(small_lid, lambda text: text.replace("T1", "T2"))
+    assert "asks for cutter 2 (1/8 in); the card says cutter 1" in said
+    assert any("left uncut" in what for what in said)
+
+
+def test_a_clearing_cutter_that_is_no_wider_than_the_finishing_one_is_refused(small_lid: Path) -> None:
+    with pytest.raises(JobFileError) as refusal:
+        cleared(small_lid, finishing="1/4 in")
+    assert refusal.value.what == "1/4 in is no wider than 1/4 in, which finishes: it cannot clear before that"
+    assert refusal.value.where == "cutting.clearing"
+    assert refusal.value.mend == "name a wider cutter, or take the line out"
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from purfle.cutting.checks import part_findings, rule_findings, set_up_findings
 from purfle.cutting.choosing import CHANGE_MINUTES, larger_cutters
 from purfle.cutting.figures import figures_for
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
-from purfle.cutting.passes import Work, numbered, part_passes, recess_passes
+from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, recess_passes
 from purfle.errors import Fault, FitError, JobFileError
 from purfle.geometry.pose import SHOW, UNDERSIDE
 from purfle.model.board import Board, Fitting, Inlay, Layout
@@ -37,6 +37,7 @@ class _Planner:
     shop: Shop
     cutter: Cutter
     seam: float | None
+    clearing: Cutter | None
     set_ups: list[SetUp] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
@@ -48,12 +49,13 @@ def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> Cutting
     What is let into inserts comes last, a set-up for each order and face: by then those are glued in and levelled.
 
     The cutter that finishes the fit (`job.fit.cutter`) cuts everything; a larger one cuts a fitting where it leaves the
-    same shape and is worth the change. A set-up with nothing to cut is left out.
+    same shape and is worth the change, and the one that the job names for clearing goes before it in recesses of
+    inlays. A set-up with nothing to cut is left out.
     Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
     """
-    cutter = _cutter(job, shop)
+    cutter = _cutter(shop, job.fit.cutter, "fit.cutter")
     seams = [inlay.fit.rule.seam for inlay in layout.inlays]
-    planner = _Planner(job, shop, cutter, min(seams, default=None))
+    planner = _Planner(job, shop, cutter, min(seams, default=None), _clearing(job, shop, cutter))
     for face in FACES:
         _plan_face(planner, layout, face)
     ids = part_ids(layout, on_offcuts.places)
@@ -73,14 +75,23 @@ def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> Cutting
     return CuttingPlan(tuple(planner.set_ups), (*general, *planner.findings))
 
 
-def _cutter(job: Job, shop: Shop) -> Cutter:
+def _cutter(shop: Shop, name: str, key: str) -> Cutter:
     for cutter in shop.cutters:
-        if cutter.name == job.fit.cutter:
+        if cutter.name == name:
             return cutter
     names = ", ".join(cutter.name for cutter in shop.cutters) or "none"
-    raise JobFileError(
-        f"the shop has no cutter named {job.fit.cutter}", "fit.cutter", f"name one of the shop's cutters: {names}"
-    )
+    raise JobFileError(f"the shop has no cutter named {name}", key, f"name one of the shop's cutters: {names}")
+
+
+def _clearing(job: Job, shop: Shop, finishing: Cutter) -> Cutter | None:
+    """The cutter that clears before the finishing one, if the job names one."""
+    if not job.cutting.clearing:
+        return None
+    cutter = _cutter(shop, job.cutting.clearing, "cutting.clearing")
+    if cutter.width <= finishing.width:
+        what = f"{cutter.name} is no wider than {finishing.name}, which finishes: it cannot clear before that"
+        raise JobFileError(what, "cutting.clearing", "name a wider cutter, or take the line out")
+    return cutter
 
 
 # --- the board
@@ -90,16 +101,21 @@ def _plan_face(planner: _Planner, layout: Layout, face: Face) -> None:
     inlays = [inlay for inlay in layout.inlays if inlay.face == face and inlay.order == 1]
     fittings = [fitting for fitting in layout.fittings if fitting.face == face]
     frame = SHOW if face == "show" else UNDERSIDE
-    groups: dict[Cutter, list[Named]] = {planner.cutter: _inlay_lines(planner, layout, face, 1)}
+    recesses = _inlay_lines(planner, layout, face, 1)
+    # with a larger cutter to clear them, recesses are cut apart from fittings of the same depth
+    groups: dict[Cutter, list[Named]] = {planner.cutter: [] if planner.clearing else list(recesses)}
     for cutter, named in _fitting_lines(planner, fittings, layout.board, face):
         groups.setdefault(cutter, []).append(named)
         planner.findings += _chisel_note(named)
-    lines = [named for group in groups.values() for named in group]
+    lines = [*(recesses if planner.clearing else ()), *(named for group in groups.values() for named in group)]
     if lines and not planner.faults:
         title = f"{_face_words(inlays, len(fittings))}, {'show face' if face == 'show' else 'underside'}"
         outline = frame.region(layout.board.outline)
         stock = _Stock("board", title, face, outline, layout.board.thickness, _board_holding(face), BOARD_MINUTES)
-        passes = {cutter: _recess_groups(planner, cutter, group) for cutter, group in groups.items() if group}
+        passes = _cleared_and_finished(planner, recesses) if planner.clearing else {}
+        for cutter, group in groups.items():
+            if group:
+                passes[cutter] = passes.get(cutter, []) + _recess_groups(planner, cutter, group)
         _add_set_up(planner, stock, lines, passes)
 
 
@@ -113,7 +129,7 @@ def _plan_over(planner: _Planner, layout: Layout, face: Face, order: int) -> Non
         outline = (SHOW if face == "show" else UNDERSIDE).region(layout.board.outline)
         holding = f"{_board_holding(face)} {_LEVELLED_FIRST}"
         stock = _Stock("board", words, face, outline, layout.board.thickness, holding, BOARD_MINUTES, order)
-        _add_set_up(planner, stock, lines, {planner.cutter: _recess_groups(planner, planner.cutter, lines)})
+        _add_set_up(planner, stock, lines, _cleared_and_finished(planner, lines))
 
 
 def _inlay_lines(planner: _Planner, layout: Layout, face: Face, order: int) -> list[Named]:
@@ -146,6 +162,23 @@ def _fitting_lines(
         if cutter is not planner.cutter:  # at an open edge it has to run out further
             named, _ = fitting_line(fitting, frame, board.outline, cutter.radius)
         yield cutter, named
+
+
+def _cleared_and_finished(planner: _Planner, lines: Sequence[Named]) -> dict[Cutter, list[Pass]]:
+    """The passes of recesses by cutter, in running order: first the one that clears, if it can go anywhere."""
+    clearing, finishing = planner.clearing, planner.cutter
+    if clearing is None:
+        return {finishing: _recess_groups(planner, finishing, lines)}
+    first: list[Pass] = []
+    then: list[Pass] = []
+    for depth in dict.fromkeys(named.line.depth for named in lines):
+        group = [named for named in lines if named.line.depth == depth]
+        regions, name = [named.line.region for named in group], _names(group)
+        passes, cleared = clearing_passes(regions, name, _work(planner, clearing, depth))
+        first += passes
+        then += recess_passes(regions, name, _work(planner, finishing, depth), cleared if passes else None)
+    by_cutter = {clearing: first, finishing: then}
+    return {cutter: passes for cutter, passes in by_cutter.items() if passes}
 
 
 def _recess_groups(planner: _Planner, cutter: Cutter, lines: Sequence[Named]) -> list[Pass]:

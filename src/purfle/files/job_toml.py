@@ -517,6 +517,7 @@ def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:
         ramp_angle=table.number("ramp_angle", usual.ramp_angle, 0.5, 30.0),
         through=table.length("through", usual.through, (0.0, MOST_THROUGH)),
         unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
+        clearing=table.text("clearing", usual.clearing),
     )
     table.close()
     return rule

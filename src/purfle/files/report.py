@@ -105,6 +105,7 @@ def _inputs(result: JobResult) -> Entry:
             "ramp_deg": float(job.cutting.ramp_angle),
             "through_mm": float(job.cutting.through),
             "unit": job.cutting.unit,
+            "clearing": job.cutting.clearing or None,
         },
         "margin_mm": float(job.margin),
         "between_mm": float(job.between),

@@ -129,6 +129,7 @@ class SetUp:
 class CuttingRule:
     """How cutting is done. `allowance` is left by roughing; `step_over` and `depth_per_pass` as shares of the diameter.
 
+    `clearing`: name of a larger cutter that clears the recesses of inlays before the finishing one; none if empty.
     `through`: how far below the offcut a part is cut through, into the sacrificial board. `unit`: of the programs.
     """
 
@@ -138,6 +139,7 @@ class CuttingRule:
     ramp_angle: float = 3.0
     through: float = 0.3
     unit: Literal["mm", "inch"] = "mm"
+    clearing: str = ""
 
 
 @dataclass(frozen=True, slots=True)
