@@ -37,6 +37,7 @@ from purfle.model.shop import Shop
 from purfle.shop import cutter_named
 from purfle.units import LengthUnit, retold
 from purfle.wood import find as find_wood
+from purfle.wood import woods_told
 
 if TYPE_CHECKING:
     from purfle.sheets import Draft
@@ -181,13 +182,14 @@ def proved(files: Mapping[str, bytes], tell: Callable[[str], str]) -> Proof:
 
 
 def telling(job: Job, shop: Shop) -> Callable[[str], str]:
-    """How a text with lengths in mm is told in this job: in its unit, the maker's own names left as they are."""
+    """How a text is told in this job: lengths in its unit, woods by the maker's words, own names left as they are."""
     names = [job.name, str(job.folder), shop.machine.name]
     names += [cutter.name for cutter in shop.cutters] + [offcut.name for offcut in shop.offcuts]
     names += [fitting.name for fitting in job.fittings] + [key.name for key in job.keys]
     for one in job.artworks:
         names += [one.name] if isinstance(one, ReadyRule) else [one.file.name, *(name for _, name in one.names)]
-    return lambda text: retold(text, job.unit, names)
+    woods = [offcut.wood for offcut in shop.offcuts] + [job.board.wood, *(key.wood for key in job.keys)]
+    return lambda text: retold(woods_told(text, woods), job.unit, names)
 
 
 def stops(result: JobResult) -> tuple[Finding, ...]:

@@ -3,6 +3,7 @@
 import dataclasses
 import json
 import math
+import re
 
 import pytest
 import shapely
@@ -95,6 +96,20 @@ def test_artwork_too_small_for_any_cutter_is_refused_with_what_where_and_mend():
     assert "too small for this cutter" in caught.value.what
     assert "1.0 x 1.0 mm" in caught.value.where
     assert "narrower than 3.175 mm" in caught.value.mend
+
+
+def test_a_berry_that_loses_its_long_stem_says_so_with_length_and_place():
+    berry, stem = disc(0, 0, 8), box(-1, 7, 1, 30)
+    (finding,) = make_pieces((area("berry", "padauk", berry.union(stem)),), RULE).findings
+    assert finding.severity == "look"
+    assert finding.what.startswith('"berry" loses a detail to the cutter, ')
+    assert finding.what.endswith("the ground stays")
+    assert re.search(r", 2[0-3]\.\d mm long$", finding.where)
+    assert "use a smaller cutter" in finding.mend
+
+
+def test_a_detail_no_longer_than_a_rounded_corner_is_no_finding():
+    assert make_pieces((area("tile", "holly", box(0, 0, 30, 30)),), RULE).findings == ()
 
 
 def test_nothing_to_let_in_is_refused():

@@ -176,3 +176,8 @@ def test_codes_of_sources_name_their_publication() -> None:
     }
     for code in used:
         assert wood.publication(code) != code or " " in code or "/" in code, code
+
+
+def test_a_text_tells_woods_by_the_makers_words_and_leaves_files_and_unknown_words_alone():
+    told = wood.woods_told("maple_sugar beside walnut_black, in my_wood.svg and tern_lid", ["unknown wood", "Maple"])
+    assert told == "Maple beside black walnut, in my_wood.svg and tern_lid"

@@ -1,5 +1,7 @@
 """What the drawing shows and no piece carries: details lost, areas lost, and the share of the art that changed."""
 
+import shapely
+
 from purfle.fit.cells import GROUND, Partition, middle, where
 from purfle.geometry.measuring import inscribed_radius
 from purfle.geometry.offsetting import Region, polygons, union_of
@@ -7,6 +9,13 @@ from purfle.geometry.partition import shared, without
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Lost
 from purfle.tolerances import DETAIL_IN_RADII
+
+_NOTHING_LEFT = 0.05
+"""An area of which no larger share is kept counts as left out."""
+_MUCH_LEFT = 0.8
+"""An area of which less is kept has lost what the eye would miss."""
+_LONG_IN_WIDTHS = 2.0
+"""A detail longer than so many cutter widths is a stem or a line, not a corner."""
 
 
 def art_changed(partition: Partition) -> float:
@@ -36,22 +45,51 @@ def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lo
     return tuple(lost)
 
 
-def lost_names(areas: tuple[DrawnArea, ...], partition: Partition) -> tuple[Finding, ...]:
-    """A finding for each area of which no piece shows anything any more."""
+def lost_findings(areas: tuple[DrawnArea, ...], partition: Partition, lost: tuple[Lost, ...]) -> tuple[Finding, ...]:
+    """A finding for each area of which no piece shows anything any more, and for each that lost
+    much, or a long detail.
+    """
     findings = []
     now = {wood: _now(partition, wood) for wood in {area.wood for area in areas}}
     for area in sorted(areas, key=lambda area: (area.name, area.wood, area.region.bounds)):
-        if shared(area.region, now[area.wood]).area < 0.05 * area.region.area:
-            findings.append(
-                Finding(
-                    "look",
-                    f'"{area.name or area.wood}" ({area.region.area:.1f} mm2) is too small for the cutter: left out',
-                    where(middle(area.region)),
-                    "draw it larger, or use a smaller cutter",
-                    "fit",
-                )
-            )
+        kept = shared(area.region, now[area.wood]).area / area.region.area
+        gone = [one for one in lost if one.name == (area.name or area.wood) and one.wood == area.wood]
+        if kept < _NOTHING_LEFT:
+            findings.append(_left_out(area))
+        elif gone:
+            findings += _thinned(area, kept, gone, 2.0 * partition.rule.cutter_radius)
     return tuple(findings)
+
+
+def _left_out(area: DrawnArea) -> Finding:
+    return Finding(
+        "look",
+        f'"{area.name or area.wood}" ({area.region.area:.1f} mm2) is too small or too narrow for the cutter: left out',
+        where(middle(area.region)),
+        "draw it larger, or use a smaller cutter",
+        "fit",
+    )
+
+
+def _thinned(area: DrawnArea, kept: float, gone: list[Lost], width: float) -> list[Finding]:
+    """What an area lost, where much of it is gone or a long stretch. Less than that the list of lost details tells."""
+    largest = max(gone, key=lambda one: (one.region.area, one.region.bounds))
+    size = sum(one.region.area for one in gone)
+    details = "a detail" if len(gone) == 1 else f"{len(gone)} details"
+    ends = _length_of(largest.region)
+    if kept >= _MUCH_LEFT and ends <= _LONG_IN_WIDTHS * width:
+        return []
+    what = f'"{area.name or area.wood}" loses {details} to the cutter, {size:.1f} mm2 in all; {largest.instead}'
+    place = f"{where(middle(largest.region))}, {ends:.1f} mm long"
+    if kept < _MUCH_LEFT:
+        what += f". Only {100.0 * kept:.0f} % of it is left"
+    mend = f"draw it wider than {width:.1f} mm there, use a smaller cutter, or drop what is left of it"
+    return [Finding("look", what, place, mend, "fit")]
+
+
+def _length_of(region: Region) -> float:
+    """How long a detail is from end to end, in mm."""
+    return float(shapely.minimum_bounding_radius(region)) * 2.0
 
 
 def _now(partition: Partition, wood: str) -> Region:

@@ -9,7 +9,7 @@ from shapely import Polygon
 from purfle.errors import Fault, FitError
 from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, needed_radius, where
 from purfle.fit.corners import sharpen
-from purfle.fit.losses import art_changed, lost_details, lost_names
+from purfle.fit.losses import art_changed, lost_details, lost_findings
 from purfle.fit.sweeping import put_in_order, sweep
 from purfle.fit.tips import trim
 from purfle.geometry.offsetting import Region, closing, polygons, union, union_of
@@ -141,7 +141,7 @@ def _pieces_of(
         junctions_of([cell.region for cell in partition.cells]),
         *residuals,
         art_changed(partition),
-        (*partition.findings, *lost_names(areas, partition)),
+        (*partition.findings, *lost_findings(areas, partition, lost)),
         sharpened,
     )
 

@@ -19,7 +19,7 @@ from purfle.wood.movement import (
     shrinkage_at,
 )
 from purfle.wood.practice import Practice, practice
-from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, same_wood
+from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, same_wood, woods_told
 from purfle.wood.tables import publication
 from purfle.wood.walls import highest_wall, least_wall
 
@@ -47,4 +47,5 @@ __all__ = [
     "same_wood",
     "seam_change",
     "shrinkage_at",
+    "woods_told",
 ]

@@ -1,8 +1,10 @@
 """Species: one kind of wood with its published figures, found by whatever name the maker uses."""
 
+import contextlib
 import difflib
 import re
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -92,6 +94,25 @@ def known_as(name: str) -> str:
     """
     species = _by_id().get(name)
     return species.common if species else name
+
+
+def woods_told(text: str, said: Iterable[str] = ()) -> str:
+    """A text in which woods go by their ids, told with the maker's own words for them, else their common names.
+
+    >>> woods_told("walnut_black is the nearest, then padauk_african", ["padauk"])
+    'black walnut is the nearest, then padauk'
+    """
+    words: dict[str, str] = {}
+    for word in said:
+        # a word for no known wood is refused where it is used, in its own words
+        with contextlib.suppress(PurfleError):
+            words.setdefault(find(word).id, word)
+
+    def told(found: re.Match[str]) -> str:
+        species = _by_id().get(found.group())
+        return words.get(species.id, species.common.partition(" (")[0]) if species else found.group()
+
+    return re.sub(r"(?<![\w.\-/])[a-z]+(?:_[a-z]+)+(?![\w\-/]|\.\w)", told, text)
 
 
 def same_wood(one: str, other: str) -> bool:
