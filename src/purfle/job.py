@@ -205,7 +205,7 @@ def design_of(job: Job, shop: Shop) -> Design:
     areas = areas_of(job)
     mm_per_unit = scale_of(job.picture, areas)
     drawn, findings = woods_of(job, shop, areas, mm_per_unit)
-    return Design(areas, mm_per_unit, drawn, (*areas.doubts, *findings))
+    return Design(areas, mm_per_unit, drawn, (*artwork.doubts_at_size(areas, mm_per_unit), *findings))
 
 
 def _with_height(job: Job, design: Design) -> Job:

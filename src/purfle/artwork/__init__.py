@@ -14,6 +14,7 @@ Refuses (JobFileError): a wood that is not on the rack, a name, colour or point 
 """
 
 from purfle.artwork.composing import Composed, compose
+from purfle.artwork.doubts import doubts_at_size
 from purfle.artwork.drawing import areas_of_drawing, is_drawing
 from purfle.artwork.editing import edit_areas
 from purfle.artwork.features import to_geojson_features
@@ -32,6 +33,7 @@ __all__ = [
     "choose_woods",
     "compose",
     "design_size",
+    "doubts_at_size",
     "draw_ready",
     "edit_areas",
     "findings_of_ready",

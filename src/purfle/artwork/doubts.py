@@ -9,6 +9,7 @@ from purfle.artwork.labels import Labels
 from purfle.artwork.palette import Palette
 from purfle.artwork.pixels import CLEAN, Flags, Pixels
 from purfle.errors import PictureError
+from purfle.model.artwork import Areas
 from purfle.model.findings import Finding
 
 LEAST_FLAT = 0.25
@@ -21,6 +22,8 @@ FEW_WEAK, MANY_WEAK = 0.08, 0.45
 """Clean drawings have 1 to 2 % weak border, photographs 30 % and more (own measurements)."""
 SOFT = 1.0
 """Borders softer than this (see `crossings.softness`) come from a picture that was enlarged or is out of focus."""
+LEAST_TOLD = 0.01
+"""A smaller error (mm) is told as this: nothing in a shop is truer."""
 FLAT_COLOURS = "It needs flat colours: a drawing, a print or a cut-out, one colour for each wood."
 
 
@@ -101,6 +104,17 @@ def doubts_of(sight: Sight, pixels: Pixels, smallest_px: float, error: float) ->
     if sight.roughened > 0.01:
         what = f"{100 * sight.roughened:.1f} % of the boundary is left in steps: areas are too narrow there."
         found.append(Finding("look", what, "narrow areas", "Bring a larger picture.", "artwork"))
-    what = f"Boundaries are expected to be right within {error:.2f} px on average."
-    found.append(Finding("note", what, "whole picture", "Bring a larger picture for a smaller error.", "artwork"))
+    found.append(_error_told(f"{error:.2f} px"))
     return tuple(found)
+
+
+def doubts_at_size(areas: Areas, mm_per_unit: float) -> tuple[Finding, ...]:
+    """The doubts of areas with the expected error of a traced boundary in mm, now that the size is chosen."""
+    in_px = _error_told(f"{areas.unit_error:.2f} px")
+    in_mm = _error_told(f"{max(areas.unit_error * mm_per_unit, LEAST_TOLD):.2f} mm")
+    return tuple(in_mm if doubt == in_px else doubt for doubt in areas.doubts)
+
+
+def _error_told(error: str) -> Finding:
+    what = f"Boundaries are expected to be right within {error} on average."
+    return Finding("note", what, "whole picture", "Bring a larger picture for a smaller error.", "artwork")

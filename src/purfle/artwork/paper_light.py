@@ -32,7 +32,7 @@ SMALLEST_PART = 12
 """Parts of fewer pixels tell nothing of the light."""
 MOST_PARTS = 400
 """So many parts, the largest, are used."""
-SMOOTH = 3.0
+SMOOTH = 0.2
 """Weight of a second difference of the field, in pixels of paper."""
 DARKEST = 2e-3
 """Light below this share is taken as this: its logarithm is noise."""

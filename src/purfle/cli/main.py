@@ -148,6 +148,13 @@ def _areas(commands: Commands) -> None:
     parser.add_argument(
         "picture", metavar="PICTURE", help="a JPEG, PNG, WebP, TIFF, BMP or GIF file, or an SVG or DXF drawing"
     )
+    parser.add_argument(
+        "--sheet", metavar="SIZE", help="a photograph of a sheet of this size (a4, letter, ...); found by its corners"
+    )
+    parser.add_argument("--height", metavar="LENGTH", help="finished height of the design, to tell doubts in mm")
+    parser.add_argument(
+        "--doubts", metavar="FILE", help="draw the areas over the picture, doubtful places marked: .svg or .png"
+    )
     _drawing_unit(parser)
     _geojson(parser)
 

@@ -3,19 +3,24 @@
 import sys
 from argparse import Namespace
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import TextIO
 
 from purfle.cli.telling import Progress, count, stopped, tell_findings
 from purfle.errors import Fault, LengthError, PictureError
 from purfle.files.geojson import geojson_bytes
+from purfle.files.job_photograph import SHEETS
 from purfle.files.job_toml import DRAWINGS
+from purfle.files.toml_table import nearest
 from purfle.files.whole_file import read_whole, write_whole
-from purfle.model.artwork import Areas, Colour, DrawingUnit, TraceRule
+from purfle.model.artwork import Areas, Colour, DrawingUnit, Photograph, Picture, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, FitRule
 from purfle.units import length
 
+SMALLEST_AREA = 0.5
+"""Areas of a sheet below this many mm2 are joined to a neighbour: smaller than any cutter makes."""
 WIDEST_CUTTER, WIDEST_SEAM = 25.0, 1.0
 THICKEST_BOARD = 100.0
 """Limits in mm, beyond which a figure is a slip of the pen."""
@@ -25,13 +30,77 @@ def areas(arguments: Namespace) -> int:
     """Areas of a picture in its own pixels, or of a drawing in mm."""
     from purfle import artwork
 
+    path = Path(arguments.picture)
+    height, drawing = _doubts_asked(arguments, path)
     with Progress() as progress:
         progress("finding areas")
-        found = areas_of(Path(arguments.picture), arguments.drawing_unit)
+        seen = None
+        if path.suffix.lower() in DRAWINGS:
+            found = areas_of(path, arguments.drawing_unit)
+        else:
+            seen, found = _picture_areas(path, arguments)
+        if drawing is not None and seen is not None:
+            progress("drawing the doubts")
+            write_whole(drawing, _doubts_drawn(seen, found, height, drawing.suffix.lower()))
     _write(arguments.geojson, geojson_bytes(artwork.to_geojson_features(found)["features"]))
     bare = len(found.ground)
     _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {bare} of them bare board", found.doubts)
     return 1 if stopped(found.doubts) else 0
+
+
+def _doubts_asked(arguments: Namespace, path: Path) -> tuple[float | None, Path | None]:
+    """The height and the file of the doubts, where they are asked for; every slip is told at once."""
+    faults: list[Fault] = []
+    if path.suffix.lower() in DRAWINGS:
+        asked = [option for option in ("doubts", "height", "sheet") if getattr(arguments, option) is not None]
+        faults += [Fault("A drawing has no doubts and no sheet", f"--{one}", f"Leave --{one} out.") for one in asked]
+    drawing = Path(arguments.doubts) if arguments.doubts is not None else None
+    if drawing is not None and drawing.suffix.lower() not in (".svg", ".png"):
+        faults.append(Fault(f'"{drawing.name}" is no picture that can be drawn', "--doubts", "Use .svg or .png."))
+    if arguments.sheet is not None and arguments.sheet.casefold() not in SHEETS:
+        mend = f"Use {nearest(tuple(SHEETS), arguments.sheet)}; a job file takes any width and height."
+        faults.append(Fault(f'No sheet is called "{arguments.sheet}"', "--sheet", mend))
+    height = None
+    if arguments.height is not None:
+        try:
+            height = length(arguments.height, where="--height")
+            if height <= 0.0:
+                faults.append(Fault(f'"{arguments.height}" is out of range', "--height", "Use more than 0 mm."))
+        except LengthError as refusal:
+            faults += refusal.faults
+    if faults:
+        raise PictureError.of(faults)
+    return height, drawing
+
+
+def _picture_areas(path: Path, arguments: Namespace) -> tuple[Picture, Areas]:
+    """The picture that was traced, straightened if it is a photograph of a sheet, and its areas."""
+    from purfle import artwork
+    from purfle.files import picture
+
+    if arguments.drawing_unit is not None:
+        raise PictureError("A picture has no unit", str(path), "Leave --drawing-unit out.")
+    seen = picture.read_picture(path)
+    if arguments.sheet is None:
+        return seen, artwork.areas_of_picture(seen, TraceRule())
+    from purfle.artwork.photograph import rectified
+
+    name = arguments.sheet.casefold()
+    flat = rectified(seen, Photograph(SHEETS[name], either_way=True, sheet_name=name.upper()))
+    px_per_mm = flat.px_per_mm or 1.0
+    traced = artwork.areas_of_picture(flat.picture, TraceRule(smallest_px=max(8.0, SMALLEST_AREA * px_per_mm**2)))
+    return flat.picture, replace(traced, doubts=(*flat.findings, *traced.doubts), mm_per_unit=1.0 / px_per_mm)
+
+
+def _doubts_drawn(seen: Picture, found: Areas, height: float | None, ending: str) -> bytes:
+    """The areas over their picture with what is doubtful, as an SVG or a PNG."""
+    from purfle import artwork
+    from purfle.artwork.doubt_drawing import doubts_png, doubts_svg
+    from purfle.artwork.doubt_places import doubt_report
+
+    scale = found.mm_per_unit if height is None else height / artwork.design_size(found)[1]
+    report = doubt_report(seen, found, scale)
+    return (doubts_svg if ending == ".svg" else doubts_png)(seen, found, report)
 
 
 def pieces(arguments: Namespace) -> int:
