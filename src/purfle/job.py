@@ -7,7 +7,7 @@ What draws, what reads drawings and what writes DXF is loaded where it is needed
 """
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -27,7 +27,7 @@ from purfle.mate import Mate
 from purfle.model.artwork import Areas, TraceRule
 from purfle.model.board import Board, Layout
 from purfle.model.cutter_choice import CutterChoice
-from purfle.model.cutting import CuttingPlan
+from purfle.model.cutting import CuttingPlan, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import Job, JobResult, PictureRule, ReadyRule
 from purfle.model.offcuts import OffcutRule, OnOffcuts
@@ -40,7 +40,7 @@ from purfle.wood import find as find_wood
 from purfle.wood import woods_told
 
 if TYPE_CHECKING:
-    from purfle.sheets import Draft
+    from purfle.sheets import Draft, Pages
 
 Progress = Callable[[str], None]
 ALONE = Mate()
@@ -117,8 +117,7 @@ def _made(
 ) -> tuple[JobResult, dict[str, bytes]]:
     """The recipe itself."""
     tell = telling(job, shop)
-    if mate.is_there:
-        mate.ask(prepare_board, job.board)
+    mate.ask(prepare_board, job.board)
     with clock.stage("finding areas"):
         design = design_of(job, shop)
         job = _with_height(job, design)
@@ -127,24 +126,35 @@ def _made(
     with clock.stage("placing on the board"):
         wishes = board.wishes_of(job, fits, design.pose)
         layout = board.lay_out(job.board, wishes, job.fittings, job.least_left)
+        on_board = cutting.board_clampings(job, layout, shop)
+        faces = [mate.share(cutting.plan_set_up, job, shop, one) for one in on_board if one.order == 1]
     with clock.stage("placing on the offcuts"):
         on_offcuts = place_on_offcuts(job, shop, layout)
-    placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, ())
-    pictures = mate.ask(pictures_of, placed)
+    found = (*design.findings, *findings_of(layout, on_offcuts))
+    placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
+    placed = replace(placed, findings=_told(found, tell))
+    clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
+    outlines = [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings]
+    pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)
     with clock.stage("planning the cuts"):
-        plan = cutting.plan(job, layout, on_offcuts, shop)
-    findings = (*design.findings, *findings_of(layout, on_offcuts, plan))
-    planned = replace(placed, cutting=plan, findings=tuple(one.reworded(tell) for one in findings))
-    draft = mate.ask(draft_of, planned, mate.is_there)
+        planned = [*faces, *(mate.share(cutting.plan_set_up, job, shop, one) for one in clampings[len(faces) :])]
+        # the mate begins with the first, so that this process begins with the last
+        set_ups = [one() for one in reversed(planned)][::-1]
+        plan = cutting.plan_of(job, shop, set_ups)
+    result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell))
+    draft = mate.keep(draft_of, result, early)
+    mate.ask(rehearse, draft)
     with clock.stage("writing programs and outlines"):
-        files = machine_files(job, shop, layout, on_offcuts, plan)
+        files = {name: text for set_up in plan.set_ups for name, text in programs_of(job, set_up).items()}
+        files |= {name: text for drawn in outlines for name, text in drawn().items()}
+        files["assembly.json"] = assembly.card_bytes(job, shop, layout, on_offcuts, plan)
     with clock.stage("dry fit, read back from the files"):
-        result = replace(planned, proof=proved(files, tell))
+        result = replace(result, proof=proved(files, tell))
     with clock.stage("drawing bench sheets"):
-        drawn_sheets = mate.ask(sheets_of, draft(), result.proof)
+        drawn_sheets = mate.ask(sheets_of, draft, result.proof)
+        files |= pictures()
         files[f"{job.slug}-bench-sheets.pdf"] = drawn_sheets()
-        files.update(pictures())
-    files.update(beside)
+    files |= beside
     files["report.json"] = report.report_bytes(result, files)
     files["timings.json"] = json.dumps({k: round(v, 3) for k, v in clock.seconds.items()}, indent=1).encode()
     return result, files
@@ -178,7 +188,11 @@ def prove(made_folder: Path) -> tuple[Proof, LengthUnit]:
 def proved(files: Mapping[str, bytes], tell: Callable[[str], str]) -> Proof:
     """The dry fit, its findings told as the maker measures."""
     found = proof.dry_fit(files)
-    return replace(found, findings=tuple(one.reworded(tell) for one in found.findings))
+    return replace(found, findings=_told(found.findings, tell))
+
+
+def _told(findings: Iterable[Finding], tell: Callable[[str], str]) -> tuple[Finding, ...]:
+    return tuple(one.reworded(tell) for one in findings)
 
 
 def telling(job: Job, shop: Shop) -> Callable[[str], str]:
@@ -347,16 +361,27 @@ def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
 
 def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> dict[str, bytes]:
     """Programs, outlines and the assembly card, by file name."""
-    from purfle.files import outline_dxf
-
     files: dict[str, bytes] = {}
     for set_up in plan.set_ups:
-        for program in set_up.programs:
-            files[program.file] = rs274.write_program(job, set_up, program).encode("ascii")
-        files[f"{job.slug}-{set_up.slug}.svg"] = outline_svg.write_outline_svg(job.name, set_up)
-        files[f"{job.slug}-{set_up.slug}.dxf"] = outline_dxf.write_outline_dxf(job.name, set_up)
+        files |= {**programs_of(job, set_up), **outlines_of(job, set_up)}
     files["assembly.json"] = assembly.card_bytes(job, shop, layout, on_offcuts, plan)
     return files
+
+
+def programs_of(job: Job, set_up: SetUp) -> dict[str, bytes]:
+    """The programs of one set-up, by file name."""
+    return {one.file: rs274.write_program(job, set_up, one).encode("ascii") for one in set_up.programs}
+
+
+def outlines_of(job: Job, set_up: SetUp) -> dict[str, bytes]:
+    """The outline files of one set-up, by file name. What its programs are is not asked."""
+    from purfle.files import outline_dxf
+
+    stem = f"{job.slug}-{set_up.slug}"
+    return {
+        f"{stem}.svg": outline_svg.write_outline_svg(job.name, set_up),
+        f"{stem}.dxf": outline_dxf.write_outline_dxf(job.name, set_up),
+    }
 
 
 def prepare_board(bare: Board) -> None:
@@ -377,17 +402,25 @@ def pictures_of(result: JobResult) -> dict[str, bytes]:
     }
 
 
-def draft_of(result: JobResult, rehearse: bool) -> "Draft":
-    """The bench sheets drawn but for what the dry fit finds.
-
-    `rehearse`: set them once already; setting them again with that little more then takes a moment.
-    """
+def sheets_before_the_plan(result: JobResult) -> "dict[str, Pages]":
+    """The pages of those bench sheets that say nothing of the cutting, by sheet."""
     from purfle import sheets
 
-    draft = sheets.draft_of(result, result.job.unit, result.job.paper)
-    if rehearse:
-        sheets.rehearse(draft)
-    return draft
+    return sheets.draw_before_the_plan(result, result.job.unit, result.job.paper)
+
+
+def draft_of(result: JobResult, drawn: "Mapping[str, Pages]") -> "Draft":
+    """The bench sheets drawn but for what the dry fit finds; those `drawn` before are taken as they are."""
+    from purfle import sheets
+
+    return sheets.draft_of(result, result.job.unit, result.job.paper, drawn)
+
+
+def rehearse(draft: "Draft") -> None:
+    """Sets the sheets once already: setting them again with a little more then takes a moment."""
+    from purfle import sheets
+
+    sheets.rehearse(draft)
 
 
 def sheets_of(draft: "Draft", proven: Proof | None) -> bytes:
@@ -397,7 +430,7 @@ def sheets_of(draft: "Draft", proven: Proof | None) -> bytes:
     return sheets.sheets_of(draft, proven)
 
 
-def findings_of(layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> tuple[Finding, ...]:
-    """What the stages noticed, in the order of the flow."""
+def findings_of(layout: Layout, on_offcuts: OnOffcuts) -> tuple[Finding, ...]:
+    """What the stages noticed up to the offcuts, in the order of the flow."""
     fits = [finding for inlay in layout.inlays for finding in inlay.fit.pieces.findings]
-    return (*fits, *layout.findings, *on_offcuts.findings, *plan.findings)
+    return (*fits, *layout.findings, *on_offcuts.findings)

@@ -512,7 +512,7 @@ def test_jobs_without_inlays_key_fittings_or_proof_are_set(paper: Paper, monkeyp
     bare = bare_result(300.0, 200.0, paper)
     fitted = without_inlays()
     for result, numbers in ((replace(bare, proof=None), [5, 7, 8, 9, 10]), (fitted, [5, 8, 9, 10])):
-        made = book.pages_of(result, Style("mm", paper))
+        made = book.draft_of(result, "mm", paper).pages
         assert list(dict.fromkeys(page["number"] for _, page in made)) == numbers
         assert book.bench_sheets(result, "mm", paper).startswith(b"%PDF")
 

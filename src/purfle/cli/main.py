@@ -22,6 +22,8 @@ def main(words: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")  # a name that this terminal cannot show stops nothing
+    # the sums here are small: more threads only wait for each other, and a second process begins before there are any
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         arguments = command_line().parse_args(words)
         module, name = arguments.run.split(":")

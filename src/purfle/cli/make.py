@@ -15,8 +15,8 @@ from purfle.model.proof import Proof, SeamReadBack
 from purfle.model.shop import Shop
 from purfle.units import figure
 
-DRAWING = ("purfle.job", "purfle.sheets")
-"""What the mate loads while the first process reads the picture."""
+DRAWING = ("purfle.sheets", "purfle.files.outline_dxf")
+"""What only the mate loads, while the first process reads the picture."""
 
 
 def make(arguments: Namespace) -> int:
@@ -26,12 +26,14 @@ def make(arguments: Namespace) -> int:
     wanted, shop = read_job_folder(Path(arguments.job))
     out = Path(arguments.out) if arguments.out else wanted.folder / "made"
     compared = _compared(wanted, shop) if arguments.cutters else {}
-    with Progress() as progress, Mate(*DRAWING) as mate:
+    with Progress() as progress:
         progress("starting")
         from purfle import job
 
         _clear_up_seldom()
-        result, files = job.make_of(wanted, shop, progress, mate, compared)
+        # with all that is loaded so far the second process is there at once
+        with Mate(*DRAWING, fork=True) as mate:
+            result, files = job.make_of(wanted, shop, progress, mate, compared)
         progress("writing")
         write_all(out, files)
     findings = [*result.findings, *(result.proof.findings if result.proof else ())]

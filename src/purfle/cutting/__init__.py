@@ -20,16 +20,32 @@ the machine or the cutter cannot do is a finding that says stop.
 from purfle.cutting.estimating import CuttingTask, minutes_of_parts, minutes_of_recesses
 from purfle.cutting.figures import deflection, figures_for
 from purfle.cutting.lines import fitting_id, part_ids, recess_ids
-from purfle.cutting.planning import plan
+from purfle.cutting.planning import (
+    Clamping,
+    bare_set_up,
+    board_clampings,
+    in_order,
+    offcut_clampings,
+    plan,
+    plan_of,
+    plan_set_up,
+)
 
 __all__ = [
+    "Clamping",
     "CuttingTask",
+    "bare_set_up",
+    "board_clampings",
     "deflection",
     "figures_for",
     "fitting_id",
+    "in_order",
     "minutes_of_parts",
     "minutes_of_recesses",
+    "offcut_clampings",
     "part_ids",
     "plan",
+    "plan_of",
+    "plan_set_up",
     "recess_ids",
 ]

@@ -2,8 +2,8 @@
 
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 
 from shapely import Polygon
 
@@ -13,7 +13,7 @@ from purfle.cutting.figures import figures_for
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, recess_passes
 from purfle.errors import Fault, FitError, JobFileError
-from purfle.geometry.pose import SHOW, UNDERSIDE
+from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
 from purfle.model.board import Board, Fitting, Inlay, Layout
 from purfle.model.cutting import CuttingPlan, Pass, Program, SetUp
 from purfle.model.findings import FACES, Face, Finding
@@ -29,16 +29,40 @@ OFFCUT_MINUTES = 8.0
 _LEVELLED_FIRST = "Levelling took wood off, so find its top anew."
 
 
-@dataclass(slots=True)
-class _Planner:
-    """What every set-up needs, and what has been found so far."""
+@dataclass(frozen=True, slots=True)
+class Clamping:
+    """One stock as it will lie on the machine and the lines to be cut into it: what a set-up is planned from.
 
-    job: Job
-    shop: Shop
-    cutter: Cutter
+    `groups` are the lines by cutter, in the order in which the cutters run; before them come the recesses `to_clear`
+    with a larger cutter and then with the finishing one. `notes`: what was found while drawing them; `seam`: the
+    narrowest of the job. It can be planned by itself, in any process.
+    """
+
+    number: int
+    stock: str
+    title: str
+    face: Face
+    outline: Polygon
+    thickness: float
+    holding: str
+    minutes: float
+    groups: tuple[tuple[Cutter, tuple[Named, ...]], ...]
+    notes: tuple[Finding, ...]
     seam: float | None
-    clearing: Cutter | None
-    set_ups: list[SetUp] = field(default_factory=list)
+    order: int = 1
+    to_clear: tuple[Named, ...] = ()
+
+    @property
+    def lines(self) -> tuple[Named, ...]:
+        """All its lines."""
+        return (*self.to_clear, *(named for _, group in self.groups for named in group))
+
+
+@dataclass(slots=True)
+class _Drawn:
+    """The lines of one face so far, and what has been found."""
+
+    cutter: Cutter
     findings: list[Finding] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
 
@@ -53,26 +77,95 @@ def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> Cutting
     inlays. A set-up with nothing to cut is left out.
     Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
     """
-    cutter = _cutter(shop, job.fit.cutter, "fit.cutter")
-    seams = [inlay.fit.rule.seam for inlay in layout.inlays]
-    planner = _Planner(job, shop, cutter, min(seams, default=None), _clearing(job, shop, cutter))
-    for face in FACES:
-        _plan_face(planner, layout, face)
-    ids = part_ids(layout, on_offcuts.places)
+    clampings = in_order(board_clampings(job, layout, shop), offcut_clampings(job, layout, on_offcuts, shop))
+    return plan_of(job, shop, [plan_set_up(job, shop, clamping) for clamping in clampings])
+
+
+def board_clampings(job: Job, layout: Layout, shop: Shop) -> tuple[Clamping, ...]:
+    """The clampings of the board: each face, then each order of what is let into inserts. Numbered from 1.
+
+    Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
+    """
+    cutter = _finishing(job, shop)
+    _clearing(job, shop, cutter)
+    found: list[Clamping] = []
+    faults: list[Fault] = []
+    for order in range(1, 1 + max((inlay.order for inlay in layout.inlays), default=1)):
+        for face in FACES:
+            drawn = _Drawn(cutter)
+            clamping = _face(job, layout, shop, drawn, (face, order))
+            faults += drawn.faults
+            found += [clamping] if clamping else []
+    if faults:
+        raise FitError.of(faults)
+    return tuple(replace(one, number=number) for number, one in enumerate(found, 1))
+
+
+def offcut_clampings(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> tuple[Clamping, ...]:
+    """The clampings of the offcuts that are used. Numbered from 1."""
+    cutter, ids = _finishing(job, shop), part_ids(layout, on_offcuts.places)
+    found: list[Clamping] = []
     for offcut in on_offcuts.used:
-        parts = [
+        parts = tuple(
             part_line(place, line_id, offcut.thickness)
             for place, line_id in zip(on_offcuts.places, ids, strict=True)
             if place.offcut == offcut.name
-        ]
-        _plan_offcut(planner, offcut, parts)
-    for order in range(2, 1 + max((inlay.order for inlay in layout.inlays), default=1)):
-        for face in FACES:
-            _plan_over(planner, layout, face, order)
-    if planner.faults:
-        raise FitError.of(planner.faults)
-    general = rule_findings(job.cutting, cutter, shop.machine) if planner.set_ups else ()
-    return CuttingPlan(tuple(planner.set_ups), (*general, *planner.findings))
+        )
+        if parts:
+            found.append(_offcut(job, len(found) + 1, offcut, ((cutter, parts),), _narrowest(layout)))
+    return tuple(found)
+
+
+def in_order(board: Sequence[Clamping], offcuts: Sequence[Clamping]) -> tuple[Clamping, ...]:
+    """All clampings in the order they are done: both faces, the offcuts, then what is let into inserts."""
+    faces, over = [one for one in board if one.order == 1], [one for one in board if one.order > 1]
+    return tuple(replace(one, number=number) for number, one in enumerate((*faces, *offcuts, *over), 1))
+
+
+def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[Finding, ...]]:
+    """The set-up of one clamping with its programs, and what was found on the way."""
+    bare, machine = bare_set_up(job, shop, clamping), shop.machine
+    stem = f"{job.slug}-{bare.slug}"
+    by_cutter = _passes(job, shop, clamping)
+    programs = tuple(
+        _program(stem if len(by_cutter) == 1 else f"{stem}-cutter-{cutter.number}", cutter, passes, machine)
+        for cutter, passes in by_cutter.items()
+    )
+    minutes = bare.set_up_minutes + (len(programs) - 1) * CHANGE_MINUTES
+    set_up = replace(bare, programs=programs, set_up_minutes=minutes)
+    tight = part_findings(clamping.lines, _finishing(job, shop).radius, clamping.title) if _of_parts(clamping) else ()
+    return set_up, (*clamping.notes, *tight, *set_up_findings(set_up, machine, clamping.seam))
+
+
+def bare_set_up(job: Job, shop: Shop, clamping: Clamping) -> SetUp:
+    """The set-up of one clamping without its programs: all that its outline files need."""
+    return SetUp(
+        clamping.number,
+        clamping.title,
+        f"{clamping.number}-{_slug(clamping.title)}",
+        clamping.stock,
+        clamping.face,
+        clamping.outline,
+        clamping.thickness,
+        tuple(named.line for named in clamping.lines),
+        (),
+        clamping.holding,
+        shop.machine.safe_height,
+        clamping.minutes,
+        clamping.order,
+    )
+
+
+def plan_of(job: Job, shop: Shop, planned: Sequence[tuple[SetUp, tuple[Finding, ...]]]) -> CuttingPlan:
+    """The plan of all set-ups, each with what was found about it."""
+    general = rule_findings(job.cutting, _finishing(job, shop), shop.machine) if planned else ()
+    return CuttingPlan(
+        tuple(set_up for set_up, _ in planned), (*general, *(one for _, found in planned for one in found))
+    )
+
+
+def _finishing(job: Job, shop: Shop) -> Cutter:
+    return _cutter(shop, job.fit.cutter, "fit.cutter")
 
 
 def _cutter(shop: Shop, name: str, key: str) -> Cutter:
@@ -97,96 +190,119 @@ def _clearing(job: Job, shop: Shop, finishing: Cutter) -> Cutter | None:
 # --- the board
 
 
-def _plan_face(planner: _Planner, layout: Layout, face: Face) -> None:
-    inlays = [inlay for inlay in layout.inlays if inlay.face == face and inlay.order == 1]
-    fittings = [fitting for fitting in layout.fittings if fitting.face == face]
-    frame = SHOW if face == "show" else UNDERSIDE
-    recesses = _inlay_lines(planner, layout, face, 1)
+def _face(job: Job, layout: Layout, shop: Shop, drawn: _Drawn, which: tuple[Face, int]) -> Clamping | None:
+    """One face of the board with what is cut into it in one order of letting in; None where that is nothing.
+
+    Of a later order are the recesses cut into inserts of the order before, when those are glued in and levelled.
+    """
+    face, order = which
+    inlays = [inlay for inlay in layout.inlays if inlay.face == face and inlay.order == order]
+    fittings = [fitting for fitting in layout.fittings if fitting.face == face] if order == 1 else []
+    recesses = _inlay_lines(drawn, layout, face, order)
     # with a larger cutter to clear them, recesses are cut apart from fittings of the same depth
-    groups: dict[Cutter, list[Named]] = {planner.cutter: [] if planner.clearing else list(recesses)}
-    for cutter, named in _fitting_lines(planner, fittings, layout.board, face):
+    to_clear = tuple(recesses) if job.cutting.clearing else ()
+    groups: dict[Cutter, list[Named]] = {drawn.cutter: [] if to_clear else recesses}
+    for cutter, named in _fitting_lines(job, shop, drawn, fittings, layout.board):
         groups.setdefault(cutter, []).append(named)
-        planner.findings += _chisel_note(named)
-    lines = [*(recesses if planner.clearing else ()), *(named for group in groups.values() for named in group)]
-    if lines and not planner.faults:
-        title = f"{_face_words(inlays, len(fittings))}, {'show face' if face == 'show' else 'underside'}"
-        outline = frame.region(layout.board.outline)
-        stock = _Stock("board", title, face, outline, layout.board.thickness, _board_holding(face), BOARD_MINUTES)
-        passes = _cleared_and_finished(planner, recesses) if planner.clearing else {}
-        for cutter, group in groups.items():
-            if group:
-                passes[cutter] = passes.get(cutter, []) + _recess_groups(planner, cutter, group)
-        _add_set_up(planner, stock, lines, passes)
+        drawn.findings += _chisel_note(named)
+    if not (to_clear or any(groups.values())):
+        return None
+    words = _face_words(inlays, len(fittings)) if order == 1 else _over_words(inlays, order)
+    return Clamping(
+        0,
+        "board",
+        f"{words}, {'show face' if face == 'show' else 'underside'}",
+        face,
+        _frame(face).region(layout.board.outline),
+        layout.board.thickness,
+        _board_holding(face) if order == 1 else f"{_board_holding(face)} {_LEVELLED_FIRST}",
+        BOARD_MINUTES,
+        tuple((cutter, tuple(group)) for cutter, group in groups.items() if group),
+        tuple(drawn.findings),
+        _narrowest(layout),
+        order,
+        to_clear,
+    )
 
 
-def _plan_over(planner: _Planner, layout: Layout, face: Face, order: int) -> None:
-    """The recesses that are cut into inserts of the order before, when those are glued in and levelled."""
-    lines = _inlay_lines(planner, layout, face, order)
-    if lines and not planner.faults:
-        names = [inlay.name for inlay in layout.inlays if inlay.face == face and inlay.order == order]
-        title = f"recess for {names[0]}" if len(names) == 1 else f"recesses of order {order}"
-        words = f"{title}, {'show face' if face == 'show' else 'underside'}"
-        outline = (SHOW if face == "show" else UNDERSIDE).region(layout.board.outline)
-        holding = f"{_board_holding(face)} {_LEVELLED_FIRST}"
-        stock = _Stock("board", words, face, outline, layout.board.thickness, holding, BOARD_MINUTES, order)
-        _add_set_up(planner, stock, lines, _cleared_and_finished(planner, lines))
+def _frame(face: Face) -> Pose:
+    return SHOW if face == "show" else UNDERSIDE
 
 
-def _inlay_lines(planner: _Planner, layout: Layout, face: Face, order: int) -> list[Named]:
+def _narrowest(layout: Layout) -> float | None:
+    return min((inlay.fit.rule.seam for inlay in layout.inlays), default=None)
+
+
+def _inlay_lines(drawn: _Drawn, layout: Layout, face: Face, order: int) -> list[Named]:
     lines: list[Named] = []
     for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
         if inlay.face == face and inlay.order == order:
-            frame = SHOW if face == "show" else UNDERSIDE
-            named, findings, faults = inlay_line(inlay, line_id, frame, planner.cutter.radius)
+            named, findings, faults = inlay_line(inlay, line_id, _frame(face), drawn.cutter.radius)
             lines.append(named)
-            planner.findings += [*findings, *_chisel_note(named)]
-            planner.faults += faults
+            drawn.findings += [*findings, *_chisel_note(named)]
+            drawn.faults += faults
     return lines
 
 
 def _fitting_lines(
-    planner: _Planner, fittings: Sequence[Fitting], board: Board, face: Face
+    job: Job, shop: Shop, drawn: _Drawn, fittings: Sequence[Fitting], board: Board
 ) -> Iterator[tuple[Cutter, Named]]:
     """The line of each fitting and the cutter that cuts it."""
-    frame = SHOW if face == "show" else UNDERSIDE
     lines: list[Named] = []
     for fitting in fittings:
-        named, faults = fitting_line(fitting, frame, board.outline, planner.cutter.radius)
+        named, faults = fitting_line(fitting, _frame(fitting.face), board.outline, drawn.cutter.radius)
         lines.append(named)
-        planner.faults += faults
-    if planner.faults:
+        drawn.faults += faults
+    if drawn.faults:
         return
-    larger = larger_cutters(lines, planner.cutter, planner.shop, planner.job.cutting)
+    larger = larger_cutters(lines, drawn.cutter, shop, job.cutting)
     for fitting, named in zip(fittings, lines, strict=True):
-        cutter = larger.get(named.line.id, planner.cutter)
-        if cutter is not planner.cutter:  # at an open edge it has to run out further
-            named, _ = fitting_line(fitting, frame, board.outline, cutter.radius)
+        cutter = larger.get(named.line.id, drawn.cutter)
+        if cutter is not drawn.cutter:  # at an open edge it has to run out further
+            named, _ = fitting_line(fitting, _frame(fitting.face), board.outline, cutter.radius)
         yield cutter, named
 
 
-def _cleared_and_finished(planner: _Planner, lines: Sequence[Named]) -> dict[Cutter, list[Pass]]:
+def _passes(job: Job, shop: Shop, clamping: Clamping) -> dict[Cutter, list[Pass]]:
+    """The passes by cutter, in running order."""
+    passes = _cleared_and_finished(job, shop, clamping.to_clear) if clamping.to_clear else {}
+    for cutter, lines in clamping.groups:
+        if _of_parts(clamping):
+            work = _work(job, cutter, clamping.thickness + job.cutting.through)
+            passes[cutter] = part_passes([_polygon(named) for named in lines], clamping.stock, work)
+        else:
+            passes[cutter] = passes.get(cutter, []) + _recess_groups(job, cutter, lines)
+    return passes
+
+
+def _cleared_and_finished(job: Job, shop: Shop, lines: Sequence[Named]) -> dict[Cutter, list[Pass]]:
     """The passes of recesses by cutter, in running order: first the one that clears, if it can go anywhere."""
-    clearing, finishing = planner.clearing, planner.cutter
+    finishing = _finishing(job, shop)
+    clearing = _clearing(job, shop, finishing)
     if clearing is None:
-        return {finishing: _recess_groups(planner, finishing, lines)}
+        return {finishing: _recess_groups(job, finishing, lines)}
     first: list[Pass] = []
     then: list[Pass] = []
     for depth in dict.fromkeys(named.line.depth for named in lines):
         group = [named for named in lines if named.line.depth == depth]
         regions, name = [named.line.region for named in group], _names(group)
-        passes, cleared = clearing_passes(regions, name, _work(planner, clearing, depth))
+        passes, cleared = clearing_passes(regions, name, _work(job, clearing, depth))
         first += passes
-        then += recess_passes(regions, name, _work(planner, finishing, depth), cleared if passes else None)
+        then += recess_passes(regions, name, _work(job, finishing, depth), cleared if passes else None)
     by_cutter = {clearing: first, finishing: then}
     return {cutter: passes for cutter, passes in by_cutter.items() if passes}
 
 
-def _recess_groups(planner: _Planner, cutter: Cutter, lines: Sequence[Named]) -> list[Pass]:
+def _of_parts(clamping: Clamping) -> bool:
+    return any(named.line.kind == "part" for named in clamping.lines)
+
+
+def _recess_groups(job: Job, cutter: Cutter, lines: Sequence[Named]) -> list[Pass]:
     """The passes of each group of lines of equal depth, in the order in which the depths first stand."""
     passes: list[Pass] = []
     for depth in dict.fromkeys(named.line.depth for named in lines):
         group = [named for named in lines if named.line.depth == depth]
-        work = _work(planner, cutter, depth)
+        work = _work(job, cutter, depth)
         passes += recess_passes([named.line.region for named in group], _names(group), work)
     return passes
 
@@ -211,6 +327,10 @@ def _face_words(inlays: Sequence[Inlay], fittings: int) -> str:
     return " and ".join(one if count == 1 else many for count, one, many in words if count)
 
 
+def _over_words(inlays: Sequence[Inlay], order: int) -> str:
+    return f"recess for {inlays[0].name}" if len(inlays) == 1 else f"recesses of order {order}"
+
+
 def _board_holding(face: Face) -> str:
     up = "Show face up" if face == "show" else "Underside up, the board turned over about edge A"
     return (
@@ -222,21 +342,16 @@ def _board_holding(face: Face) -> str:
 # --- the offcuts
 
 
-def _plan_offcut(planner: _Planner, offcut: Offcut, parts: Sequence[Named]) -> None:
-    if not parts or planner.faults:
-        return
-    through = planner.job.cutting.through
-    work = _work(planner, planner.cutter, offcut.thickness + through)
-    passes = part_passes([_polygon(named) for named in parts], offcut.name, work)
+def _offcut(
+    job: Job, number: int, offcut: Offcut, groups: tuple[tuple[Cutter, tuple[Named, ...]], ...], seam: float | None
+) -> Clamping:
+    through = figure(job.cutting.through, job.unit, "depth")
     holding = (
-        "Double-sided tape over the whole offcut, on a flat sacrificial board: the cutter goes "
-        f"{figure(through, planner.job.unit, 'depth')} into it. Zero at the lower left corner of the offcut's bounds, "
-        "on top of the wood."
+        f"Double-sided tape over the whole offcut, on a flat sacrificial board: the cutter goes {through} into it. "
+        "Zero at the lower left corner of the offcut's bounds, on top of the wood."
     )
-    title = f"parts, {offcut.name}"
-    planner.findings += part_findings(parts, planner.cutter.radius, title)
-    stock = _Stock(offcut.name, title, "show", offcut.outline, offcut.thickness, holding, OFFCUT_MINUTES)
-    _add_set_up(planner, stock, parts, {planner.cutter: passes})
+    title, outline, thickness = f"parts, {offcut.name}", offcut.outline, offcut.thickness
+    return Clamping(number, offcut.name, title, "show", outline, thickness, holding, OFFCUT_MINUTES, groups, (), seam)
 
 
 def _polygon(named: Named) -> Polygon:
@@ -247,53 +362,8 @@ def _polygon(named: Named) -> Polygon:
 # --- set-ups
 
 
-@dataclass(frozen=True, slots=True)
-class _Stock:
-    """What lies on the machine, and how."""
-
-    name: str
-    title: str
-    face: Face
-    outline: Polygon
-    thickness: float
-    holding: str
-    minutes: float
-    order: int = 1
-
-
-def _work(planner: _Planner, cutter: Cutter, depth: float) -> Work:
-    rule = planner.job.cutting
-    return Work(cutter, rule, depth, figure(rule.allowance, planner.job.unit, "depth"))
-
-
-def _add_set_up(
-    planner: _Planner, stock: _Stock, lines: Sequence[Named], passes: Mapping[Cutter, Sequence[Pass]]
-) -> None:
-    number = len(planner.set_ups) + 1
-    slug = f"{number}-{_slug(stock.title)}"
-    machine = planner.shop.machine
-    stem = f"{planner.job.slug}-{slug}"
-    programs = tuple(
-        _program(stem if len(passes) == 1 else f"{stem}-cutter-{cutter.number}", cutter, some, machine)
-        for cutter, some in passes.items()
-    )
-    set_up = SetUp(
-        number,
-        stock.title,
-        slug,
-        stock.name,
-        stock.face,
-        stock.outline,
-        stock.thickness,
-        tuple(named.line for named in lines),
-        programs,
-        stock.holding,
-        machine.safe_height,
-        stock.minutes + (len(programs) - 1) * CHANGE_MINUTES,
-        stock.order,
-    )
-    planner.set_ups.append(set_up)
-    planner.findings += set_up_findings(set_up, machine, planner.seam)
+def _work(job: Job, cutter: Cutter, depth: float) -> Work:
+    return Work(cutter, job.cutting, depth, figure(job.cutting.allowance, job.unit, "depth"))
 
 
 def _program(stem: str, cutter: Cutter, passes: Sequence[Pass], machine: Machine) -> Program:

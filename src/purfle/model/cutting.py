@@ -1,7 +1,7 @@
 """Set-ups, passes and paths. A path is a tuple of lines and turns; z is 0 at the top of the wood, negative below."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from shapely import Polygon
 
@@ -48,6 +48,15 @@ class Trip:
 
     start: tuple[float, float, float]
     moves: tuple[Move, ...]
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """How it is handed to another process: its moves as plain numbers, a quarter of the work."""
+        rows = [(m.x, m.y, m.z) if isinstance(m, Straight) else (m.x, m.y, m.z, m.cx, m.cy, m.ccw) for m in self.moves]
+        return _trip, (self.start, rows)
+
+
+def _trip(start: tuple[float, float, float], rows: list[tuple[Any, ...]]) -> Trip:
+    return Trip(start, tuple(Straight(*row) if len(row) == 3 else Turn(*row) for row in rows))
 
 
 @dataclass(frozen=True, slots=True)

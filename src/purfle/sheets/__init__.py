@@ -16,7 +16,7 @@ names the sheets in their order. Texts are runs (`lettering.bold`, `italic`); ta
 are a `drawing.Drawing`, in mm on the paper, y down; `base.typ` sets all of these. Lengths pass through `style.Style`.
 """
 
-from purfle.sheets.book import Draft, bench_sheets, draft_of, rehearse, sheets_of
+from purfle.sheets.book import Draft, Pages, bench_sheets, draft_of, draw_before_the_plan, rehearse, sheets_of
 from purfle.sheets.cutters import PageHead, cutters_page
 from purfle.sheets.finished import finished_picture_png, prepare_board
 from purfle.sheets.finished_lines import finished_picture
@@ -25,10 +25,12 @@ from purfle.sheets.style import Style
 __all__ = [
     "Draft",
     "PageHead",
+    "Pages",
     "Style",
     "bench_sheets",
     "cutters_page",
     "draft_of",
+    "draw_before_the_plan",
     "finished_picture",
     "finished_picture_png",
     "prepare_board",

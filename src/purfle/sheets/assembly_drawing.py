@@ -107,6 +107,7 @@ def _neighbours(inlay: Inlay, parts: list[Part]) -> list[Step]:
     regions = [p.insert.region for p in parts]
     near = inlay.fit.rule.seam + TOUCHES
     wall = inlay.fit.recess.boundary
+    shapely.prepare([wall, *regions])
     made = []
     for part, region in zip(parts, regions, strict=True):
         touching = shapely.dwithin(region, regions, near)

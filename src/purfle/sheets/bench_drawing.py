@@ -10,7 +10,7 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.board import Board
 from purfle.model.cutting import CutLine, Program, SetUp
 from purfle.model.job import JobResult
-from purfle.sheets.drawing import EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
+from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
 from purfle.sheets.features import features_of, over_features
 from purfle.sheets.labels import datum_marks, label_recess, number_pieces
 from purfle.sheets.lettering import width
@@ -52,7 +52,7 @@ def draw_bench(
         shape = _on_paper(view, set_up, line)
         is_cut = line in lines
         drawing.region(shape, FINE if is_cut else HAIR, CUT if is_cut else "none", dash=() if is_cut else HIDDEN)
-        drawing.taken.append(shape)
+        drawing.taken.append(shape.simplify(ALIKE))
     _zero(drawing, view)
     if set_up.stock == "board":
         _room_for_nut(drawing, [_on_paper(view, set_up, line) for line in lines], view)

@@ -1,10 +1,11 @@
 """All sheets of a job, in their order, as one PDF."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
-from types import ModuleType
+from types import MappingProxyType, ModuleType
 from typing import Any, Literal
 
 import typst
@@ -39,6 +40,8 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
+BEFORE_THE_PLAN = (show_face, underside, offcuts, finish, patterns)
+"""Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
 SPEAK_OF_THE_PROOF = (cutting_cards, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
 
@@ -60,10 +63,22 @@ def bench_sheets(result: JobResult, unit: LengthUnit, paper: Paper) -> bytes:
     return sheets_of(draft_of(result, unit, paper), result.proof)
 
 
-def draft_of(result: JobResult, unit: LengthUnit, paper: Paper) -> Draft:
-    """The sheets of a job before it is proved. They can be drawn while its files are written and read back."""
+def draft_of(
+    result: JobResult, unit: LengthUnit, paper: Paper, drawn: Mapping[str, Pages] = MappingProxyType({})
+) -> Draft:
+    """The sheets of a job before it is proved. They can be drawn while its files are written and read back.
+
+    `drawn`: pages by their sheet that have been drawn before.
+    """
     style = Style(unit, paper)
-    return Draft(style, _head(result, style), pages_of(result, style))
+    pages = [drawn[_name(module)] if _name(module) in drawn else _pages(result, style, module) for _, module in SHEETS]
+    return Draft(style, _head(result, style), [page for some in pages for page in some])
+
+
+def draw_before_the_plan(result: JobResult, unit: LengthUnit, paper: Paper) -> dict[str, Pages]:
+    """The pages of those sheets that say nothing of the cutting; `result` need hold no plan yet."""
+    style = Style(unit, paper)
+    return {_name(module): _pages(result, style, module) for module in BEFORE_THE_PLAN}
 
 
 def sheets_of(draft: Draft, proof: Proof | None) -> bytes:
@@ -93,13 +108,11 @@ def _proved(draft: Draft, proof: Proof | None) -> Draft:
     return Draft(draft.style, draft.head | {"stopped": is_stopped}, pages)
 
 
-def pages_of(result: JobResult, style: Style) -> Pages:
-    """What every page says, with the name of the sheet that sets it; nothing yet of the proof."""
-    pages: Pages = []
-    for number, module in SHEETS:
-        data = module.data(result, style)
-        pages += [(_name(module), {"number": number, **page}) for page in (data if isinstance(data, list) else [data])]
-    return pages
+def _pages(result: JobResult, style: Style, module: ModuleType) -> Pages:
+    """What every page of one sheet says, with the name of the sheet that sets it; nothing yet of the proof."""
+    number = next(number for number, one in SHEETS if one is module)
+    data = module.data(result, style)
+    return [(_name(module), {"number": number, **page}) for page in (data if isinstance(data, list) else [data])]
 
 
 def _name(module: ModuleType) -> str:

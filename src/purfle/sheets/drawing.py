@@ -28,6 +28,10 @@ RING = 1.0
 HEAD = (3.2, 0.55)
 """Length and half width of the head that a distance ends with."""
 _AT_A_TIME = 24
+_ONE_IN = 3
+"""Where nothing is free, so many of the further places are looked at to find the one that crowds least."""
+ALIKE = 0.05
+"""Outlines nearer than this (mm on paper) are alike to the eye."""
 Shapes = NDArray[np.object_]
 
 
@@ -120,7 +124,8 @@ class Drawing:
             free = self._are_free(shapes[start : start + _AT_A_TIME])
             if free.any():
                 return start + int(free.argmax())
-        return int(self._crowding(shapes).argmin())
+        few = np.r_[: min(_AT_A_TIME, len(shapes)), _AT_A_TIME : len(shapes) : _ONE_IN]
+        return int(few[self._crowding(shapes[few]).argmin()])
 
     def _are_free(self, shapes: Shapes) -> NDArray[np.bool_]:
         """For each of some shapes whether it lies inside the drawing and on nothing that claimed its place."""
@@ -137,7 +142,7 @@ class Drawing:
         cost = np.asarray(10.0 * (shapely.area(shapes) - shapely.area(inside)), np.float64)
         if self.taken:
             mine, theirs = shapely.STRtree(self.taken).query(shapes, predicate="intersects")
-            shared = shapely.intersection(shapes[mine], np.array(self.taken, dtype=object)[theirs])
+            shared = shapely.intersection(shapes[mine], shapely.simplify(self.taken, ALIKE)[theirs])
             np.add.at(cost, mine, shapely.area(shared) + shapely.length(shared))
         return cost
 

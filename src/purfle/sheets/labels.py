@@ -8,10 +8,21 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from purfle.sheets.drawing import EDGE, HAIR, Drawing
+from purfle.sheets.drawing import ALIKE, EDGE, HAIR, Drawing
 from purfle.sheets.features import Feature
 from purfle.sheets.lettering import height, width
-from purfle.sheets.rooms import MARK, Anchor, Place, mark_shape, moved_to, strip, strips, strips_each, text_box
+from purfle.sheets.rooms import (
+    MARK,
+    Anchor,
+    Place,
+    lengths_inside,
+    mark_shape,
+    moved_to,
+    strip,
+    strips,
+    strips_each,
+    text_box,
+)
 from purfle.sheets.view import View
 
 LABEL, NOTE = 10.5, 9.5
@@ -24,8 +35,6 @@ NEAR = 14.0
 
 Label = tuple[Place, Anchor, list[Place]]
 """Where a label stands, which of its sides lies there, and its leader."""
-_PAPER = 0.05
-"""Outlines nearer than this (mm on paper) are alike to the eye."""
 LARGE = 200.0
 """A region of so many mm2 on paper may be crossed by a leader."""
 
@@ -74,8 +83,8 @@ def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> tuple[li
     costs, is_clear = shapely.length(leaders), np.ones(len(spots), bool)
     if len(taken):
         number, obstacle = shapely.STRtree(taken).query(leaders, predicate="intersects")
-        crossed = shapely.length(shapely.intersection(leaders[number], shapely.simplify(taken, _PAPER)[obstacle]))
-        np.add.at(costs, number, 1.5 * crossed)
+        # rounded, so that of spots that are alike the first one is taken
+        costs += np.round(1.5 * lengths_inside(at, spots, shapely.simplify(taken, ALIKE)), 6)
         is_bar = (shapely.area(taken) < LARGE) & ~shapely.intersects(taken, Point(at))
         is_clear[number[is_bar[obstacle]]] = False
     order = np.argsort(costs, kind="stable")
@@ -229,7 +238,7 @@ def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]]) -> N
         else:
             outside.append((label, middle))
         # as good as the outline itself on paper, and much cheaper to keep clear of
-        drawing.taken.append(shape.simplify(_PAPER))
+        drawing.taken.append(shape.simplify(ALIKE))
     spots = [_free_spot(drawing, middle, label) for label, middle in outside]
     _uncross([middle for _, middle in outside], spots)
     for (label, middle), spot in zip(outside, spots, strict=True):

@@ -57,6 +57,25 @@ def strips(points: Sequence[Place], half: float) -> BaseGeometry:
     return shapely.union_all(strips_each(points[:-1], points[1:], half))
 
 
+def lengths_inside(start: Place, ends: Sequence[Place], regions: Sequence[BaseGeometry]) -> NDArray[np.float64]:
+    """How much of each straight line from one point to another lies inside some regions, all regions added up.
+
+    A ring counts what of a line lies before each of its crossings, and takes away again what lies before it comes out.
+    """
+    rings = shapely.get_rings(shapely.get_parts(shapely.orient_polygons(list(regions))))
+    corners, ring = shapely.get_coordinates(rings, return_index=True)
+    follows = ring[1:] == ring[:-1]
+    here, there = (corners[:-1][follows] - start, corners[1:][follows] - start)
+    way = np.asarray(ends, np.float64)[:, None, :] - start
+    side, other = (way[..., 0] * to[:, 1] - way[..., 1] * to[:, 0] for to in (here, there))
+    crossing = (side > 0.0).astype(float) - (other > 0.0)
+    apart = np.where(crossing == 0.0, 1.0, side - other)
+    along = here + (there - here) * (side / apart)[..., None]
+    length = np.linalg.norm(way, axis=2)
+    share = np.clip((along * way).sum(axis=2) / length**2, 0.0, 1.0)
+    return np.asarray(np.abs((crossing * share).sum(axis=1)) * length[:, 0], np.float64)
+
+
 def moved_to(room: BaseGeometry, places: Sequence[Place]) -> list[BaseGeometry]:
     """Copies of a room that stands about the origin, each moved to a place."""
     corners, owner = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(room)), return_index=True)
