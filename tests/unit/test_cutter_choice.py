@@ -221,9 +221,7 @@ def stopped_in_the_middle() -> list[Any]:
     with contextlib.suppress(Stopped), Mate(hands=2) as mate:
         mate.ask(time.sleep, 100.0)
         mate.ask(time.sleep, 100.0)
-        while len(workers) < min(2, mate.hands) and mate.is_there:
-            workers = mate._workers()
-            time.sleep(0.05)
+        workers = mate.workers
         raise Stopped
     return workers
 
