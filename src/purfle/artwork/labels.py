@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.palette import Palette
-from purfle.artwork.pixels import Flags, Floats32, Pixels
+from purfle.artwork.pixels import CLEAN, Flags, Floats32, Pixels
 
 Labels = NDArray[np.int16]
 Ints = NDArray[np.int64]
@@ -21,10 +21,19 @@ WEDGE_PX = 16
 
 @dataclass(frozen=True, slots=True)
 class Labelled:
-    """`labels` (h, w): the palette number of each pixel. `odd`: pixels that no mixture of near colours explains."""
+    """`labels` (h, w): the palette number of each pixel. `odd`: pixels that no mixture of near colours explains.
+
+    `unexplained`: those, and pixels that only a mixture of colours further off explains.
+    """
 
     labels: Labels
     odd: Flags
+    unexplained: Flags
+
+
+def far_off(noise: float) -> float:
+    """The distance in levels, as weighed, from which a pixel is no longer of a colour, or of a mixture."""
+    return 24.0 + 6.0 * noise
 
 
 def label(pixels: Pixels, palette: Palette, reach: int) -> Labelled:
@@ -33,27 +42,45 @@ def label(pixels: Pixels, palette: Palette, reach: int) -> Labelled:
     A colour is near where it has a flat pixel within `reach`. Unsure pixels are then smoothed by majority.
     """
     labels = palette.nearest(pixels)
-    unsure = np.flatnonzero(~pixels.flat)
+    sure = sure_pixels(pixels, palette, labels)
+    unsure = np.flatnonzero(~sure)
     if len(unsure) == 0 or len(palette.colours) < 2:
-        return Labelled(labels, np.zeros_like(pixels.flat))
+        return Labelled(labels, np.zeros_like(sure), ~sure)
     colours = pixels.weigh(palette.colours)
     values = np.take(pixels.weighed.reshape(-1, colours.shape[1]), unsure, axis=0)
-    tolerance = 24.0 + 6.0 * pixels.noise
-    near = _near_colours(labels, pixels.flat, len(colours), reach, unsure)
+    tolerance = far_off(pixels.noise)
+    near = near_colours(labels, sure, len(colours), reach, unsure)
     choice, odd_ones = _best_mixture(values, colours, near, tolerance)
+    unexplained = np.zeros_like(sure)
+    unexplained.ravel()[unsure[odd_ones]] = True
     again = np.nonzero(odd_ones)[0]
     if len(again):
         # in the end of a narrow wedge the colour that makes it up is flat only further off
-        near = _near_colours(labels, pixels.flat, len(colours), WEDGE_PX, unsure[again])
+        near = near_colours(labels, sure, len(colours), WEDGE_PX, unsure[again])
         choice[again], odd_ones[again] = _best_mixture(values[again], colours, near, tolerance)
     labels.ravel()[unsure] = choice
-    odd = np.zeros_like(pixels.flat)
+    odd = np.zeros_like(sure)
     odd.ravel()[unsure[odd_ones]] = True
     smoothed = _majority(labels, unsure[~odd_ones], len(colours))
-    return Labelled(smoothed, odd)
+    return Labelled(smoothed, odd, unexplained)
 
 
-def _near_colours(labels: Labels, flat: Flags, count: int, reach: int, places: NDArray[np.intp]) -> Flags:
+def sure_pixels(pixels: Pixels, palette: Palette, labels: Labels) -> Flags:
+    """Flat pixels; in a noisy picture none that are far from the colour they are nearest to.
+
+    Those are of a colour that is not in the palette, and say nothing about where the nearest one is.
+    """
+    if pixels.noise < CLEAN:
+        return pixels.flat
+    flat = np.flatnonzero(pixels.flat)
+    colours = pixels.weigh(palette.colours)
+    off = np.take(pixels.weighed.reshape(-1, colours.shape[1]), flat, axis=0) - colours[labels.ravel()[flat]]
+    sure = pixels.flat.copy()
+    sure.ravel()[flat] = (off * off).sum(axis=1) <= far_off(pixels.noise) ** 2
+    return sure
+
+
+def near_colours(labels: Labels, flat: Flags, count: int, reach: int, places: NDArray[np.intp]) -> Flags:
     """(count, n): True where the colour has a flat pixel within `reach` of these pixels, counted row by row."""
     square = np.ones((2 * reach + 1, 2 * reach + 1), np.uint8)
     # fewer than 256 colours: bytes are quickest to compare

@@ -51,7 +51,11 @@ class Palette:
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
     """The colours that have a flat part of their own; mixtures along borders are left out."""
-    found = clusters(_calm_colours(pixels), max(12.0, smallest_px), 8.0 + 2.0 * min(pixels.noise, 2.0))
+    found = clusters(
+        _calm_colours(pixels),
+        max(12.0, smallest_px),
+        (3.0 if pixels.noise < CLEAN else 8.0) + 2.0 * min(pixels.noise, 2.0),
+    )
     return _with_core(found, pixels) if len(found.colours) > 1 else found
 
 

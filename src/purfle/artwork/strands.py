@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import ArcGraph, Chain
 from purfle.artwork.bundles import Bundle, Floats
-from purfle.artwork.curves import Ends, Stretch, along, fit_curves, flattened, smoothed
+from purfle.artwork.curves import Ends, Segment, Stretch, along, fit_curves, flattened, smoothed
 
 Flags = NDArray[np.bool_]
 
@@ -101,14 +101,23 @@ class Course:
     rough: Flags | None = None
 
 
-def lines_of(courses: Sequence[Course]) -> list[Floats]:
-    """Each arc as a polyline; all of them are fitted together."""
+@dataclass(frozen=True, slots=True)
+class Line:
+    """An arc as it was fitted: the polyline, and the curves that it was flattened from, in order."""
+
+    points: Floats
+    curves: tuple[Segment, ...]
+
+
+def lines_of(courses: Sequence[Course]) -> list[Line]:
+    """Each arc as a line; all of them are fitted together."""
     asked = [_stretches_of(course) for course in courses]
     fitted = iter(fit_curves([stretch for stretches in asked for stretch in stretches]))
-    lines: list[Floats] = []
+    lines: list[Line] = []
     for stretches in asked:
-        line = flattened([segment for _ in stretches for segment in next(fitted)])
-        lines.append(np.asarray(line[_fresh(line)]))
+        curves = [segment for _ in stretches for segment in next(fitted)]
+        points = flattened(curves)
+        lines.append(Line(np.asarray(points[_fresh(points)]), tuple(curves)))
     return lines
 
 

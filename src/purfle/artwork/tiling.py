@@ -14,7 +14,7 @@ from shapely import Polygon
 from purfle.artwork.arc_graph import ArcGraph, Chain
 from purfle.artwork.bundles import Floats
 from purfle.artwork.junctions import placed_junctions
-from purfle.artwork.strands import Course, Strand, lines_of, strand_of
+from purfle.artwork.strands import Course, Line, Strand, lines_of, strand_of
 from purfle.model.artwork import OUTSIDE, Arc
 from purfle.tolerances import SUM_OF_AREAS
 
@@ -46,8 +46,12 @@ def tile(graph: ArcGraph, moved: Floats, noise: float, contrast: Floats | None =
     strands = [strand_of(graph, chain, moved, (noise, _contrast_of(graph, chain, contrast))) for chain in graph.chains]
     lines, roughened = _smooth(graph, strands)
     height, width = graph.faces.shape
-    flipped = [_y_up(line, height) for line in lines]
-    arcs = tuple(Arc(line, chain.left, chain.right) for line, chain in zip(flipped, graph.chains, strict=True))
+    flipped = [_y_up(line.points, height) for line in lines]
+    curves = [tuple(_y_up(curve, height) for curve in line.curves) for line in lines]
+    arcs = tuple(
+        Arc(points, chain.left, chain.right, fitted)
+        for points, chain, fitted in zip(flipped, graph.chains, curves, strict=True)
+    )
     faces = tuple(_polygon(rings) for rings in _rings(graph.chains, flipped, len(graph.labels_of)))
     total = float(sum(face.area for face in faces))
     if abs(total - width * height) > SUM_OF_AREAS * width * height:
@@ -61,7 +65,7 @@ def _contrast_of(graph: ArcGraph, chain: Chain, contrast: Floats | None) -> floa
     return float(contrast[graph.labels_of[chain.left], graph.labels_of[chain.right]])
 
 
-def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Floats], float]:
+def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Line], float]:
     junctions = placed_junctions(graph, strands)
     rough = [np.zeros(len(strand.raw), bool) for strand in strands]
     lines = _lines(graph, [_course(strand, junctions, None) for strand in strands])
@@ -98,8 +102,8 @@ def _course(strand: Strand, junctions: Floats, rough: Flags | None) -> Course:
     return Course(strand, junctions[chain.start], junctions[chain.end], rough)
 
 
-def _lines(graph: ArcGraph, courses: list[Course]) -> list[Floats]:
-    """The polyline of each arc; the frame's own stretches follow it exactly."""
+def _lines(graph: ArcGraph, courses: list[Course]) -> list[Line]:
+    """The line of each arc; the frame's own stretches follow it exactly."""
     fitted = iter(lines_of([course for course in courses if not course.strand.chain.on_frame]))
     return [
         _frame_line(course.strand.raw, course.start, course.end, graph.faces.shape)
@@ -109,7 +113,7 @@ def _lines(graph: ArcGraph, courses: list[Course]) -> list[Floats]:
     ]
 
 
-def _frame_line(raw: Floats, start: Floats | None, end: Floats | None, shape: tuple[int, ...]) -> Floats:
+def _frame_line(raw: Floats, start: Floats | None, end: Floats | None, shape: tuple[int, ...]) -> Line:
     """A stretch of the frame: its ends and the frame's corners between them, exactly."""
     if start is None or end is None:
         points = np.concatenate([raw, raw[:1]])
@@ -123,14 +127,17 @@ def _frame_line(raw: Floats, start: Floats | None, end: Floats | None, shape: tu
         both = ((x0, y1), (x1, y0))
         corners.append(next(corner for corner in both if corner[0] in (0.0, width) and corner[1] in (0.0, height)))
     if start is None or end is None:
-        return np.array([*corners, corners[0]], np.float64)
-    return np.array([start, *corners, end], np.float64)
+        line = np.array([*corners, corners[0]], np.float64)
+    else:
+        line = np.array([start, *corners, end], np.float64)
+    return Line(line, tuple(line[number : number + 2] for number in range(len(line) - 1)))
 
 
-def _touches(chains: tuple[Chain, ...], lines: list[Floats]) -> Floats:
+def _touches(chains: tuple[Chain, ...], lines: list[Line]) -> Floats:
     """Places (n, 2) where an arc touches itself, or another arc anywhere but in a junction of both."""
     shapes = shapely.linestrings(
-        np.concatenate(lines), indices=np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+        np.concatenate([line.points for line in lines]),
+        indices=np.repeat(np.arange(len(lines)), [len(line.points) for line in lines]),
     )
     places: list[Floats] = []
     for number in np.nonzero(~shapely.is_simple(shapes))[0].tolist():
@@ -142,7 +149,7 @@ def _touches(chains: tuple[Chain, ...], lines: list[Floats]) -> Floats:
     common = shapely.intersection(shapes[first], shapes[second])
     for one, other, meeting in zip(first.tolist(), second.tolist(), common, strict=True):
         shared = {chains[one].start, chains[one].end} & {chains[other].start, chains[other].end} - {-1}
-        allowed = [lines[one][0 if chains[one].start == junction else -1] for junction in shared]
+        allowed = [lines[one].points[0 if chains[one].start == junction else -1] for junction in shared]
         points = shapely.get_coordinates(meeting)
         lies_along = shapely.length(meeting) > 0.0
         legal = np.array([any((point == at).all() for at in allowed) for point in points], bool)
@@ -181,13 +188,13 @@ def _y_up(line: Floats, height: int) -> Floats:
     return np.stack([line[:, 0], height - line[:, 1]], axis=1)
 
 
-def _misplaced(graph: ArcGraph, lines: list[Floats]) -> Floats:
+def _misplaced(graph: ArcGraph, lines: list[Line]) -> Floats:
     """Places of faces that came out inside out: arcs that leave a junction in the wrong order, rings in the wrong face.
 
     None of them touches, so only the faces show it.
     """
     height = graph.faces.shape[0]
-    flipped = [_y_up(line, height) for line in lines]
+    flipped = [_y_up(line.points, height) for line in lines]
     places: list[Floats] = []
     for number, rings in enumerate(_rings(graph.chains, flipped, len(graph.labels_of))):
         if _outer(rings) is None or not _polygon(rings).is_valid:

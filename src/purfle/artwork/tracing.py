@@ -14,12 +14,13 @@ from purfle.artwork.doubts import (
     refuse_if_shaded,
     weak_share,
 )
-from purfle.artwork.labels import Labels, label
+from purfle.artwork.labels import Labelled, Labels, label
 from purfle.artwork.light import even_out
 from purfle.artwork.mixing import mixing_of
 from purfle.artwork.palette import Palette, merged_to, palette_of
-from purfle.artwork.parts import Parts, without_specks
+from purfle.artwork.parts import without_specks
 from purfle.artwork.pixels import CLEAN, Pixels, flat_parts, pixels_of, values_of
+from purfle.artwork.small_colours import with_small_colours
 from purfle.artwork.tiling import Tiling, tile
 from purfle.artwork.woods import hex_of
 from purfle.errors import PictureError
@@ -37,8 +38,8 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     Raises PictureError where the picture has no flat colours, only one, or nothing but specks.
     """
     pixels, light = _read_light(picture)
-    palette = _palette(pixels, picture, rule)
-    parts, specks = _parts(pixels, palette, picture, rule)
+    palette, labelled = _labelled(pixels, picture, rule)
+    parts, specks = without_specks(labelled.labels, rule.smallest_px)
     refuse_if_no_areas(len(parts.owners), picture.name)
     labels = parts.labels
     weak = weak_share(labels, pixels, palette)
@@ -70,8 +71,13 @@ def _read_light(picture: Picture) -> tuple[Pixels, float]:
     return pixels_of(evened, noise, flat, picture.lossy), light
 
 
-def _palette(pixels: Pixels, picture: Picture, rule: TraceRule) -> Palette:
+def _labelled(pixels: Pixels, picture: Picture, rule: TraceRule) -> tuple[Palette, Labelled]:
+    """The picture's colours, as many as are asked for, and the colour of each pixel."""
+    reach = 3 if pixels.noise < CLEAN and not picture.lossy else 4
     palette = palette_of(pixels, rule.smallest_px)
+    labelled = label(pixels, palette, reach)
+    known = len(palette.colours)
+    pixels, palette = with_small_colours(pixels, palette, labelled)
     if len(palette.colours) < 2:
         what = "The whole picture is one colour; there is nothing to let in."
         raise PictureError(what, picture.name, "Choose a picture whose areas differ in colour from their ground.")
@@ -80,14 +86,7 @@ def _palette(pixels: Pixels, picture: Picture, rule: TraceRule) -> Palette:
             what = f"{rule.number_of_colours} colours were asked for; the ground and one wood are the least."
             raise PictureError(what, picture.name, "Ask for two colours or more, the ground counted.")
         palette = merged_to(palette, rule.number_of_colours)
-    return palette
-
-
-def _parts(pixels: Pixels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[Parts, int]:
-    """The parts that are left without specks, and how many specks there were."""
-    reach = 3 if pixels.noise < CLEAN and not picture.lossy else 4
-    labelled = label(pixels, palette, reach)
-    return without_specks(labelled.labels, rule.smallest_px)
+    return palette, labelled if len(palette.colours) == known else label(pixels, palette, reach)
 
 
 def _ground(labels: Labels, palette: Palette, picture: Picture, rule: TraceRule) -> tuple[frozenset[int], float]:

@@ -94,11 +94,14 @@ class Arc:
     """A boundary stretch between two junctions, stored once. `left` and `right` are area numbers or OUTSIDE.
 
     `points` (n, 2) runs from the first junction to the last; a closed arc repeats its first point at the end.
+    `curves`: what was fitted and then flattened to these points, in order: lines (2 points) and cubics (4 control
+    points); empty where a boundary came as points.
     """
 
     points: Polyline
     left: int
     right: int
+    curves: tuple[Polyline, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
