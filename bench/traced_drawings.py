@@ -9,12 +9,13 @@ untouched.
 A drawing is taken if the SVG reader carries it wholly and the picture can show it: every area somewhere 3 px wide, at
 most 24 colours. What is not taken is counted, with the reason. The truth is the exact partition that our reader gives
 at one mm for one px (tested against resvg in bench/svg_reading.py); resvg renders the picture, on a ground colour that
-the drawing does not have. Kinds: png; JPEG q90, q75, q50; blur (Gaussian of 1 px); twice (enlarged twofold, bicubic,
-errors in px of the larger picture).
+the drawing does not have. It rounds outlines to quarters of a pixel, so pictures are rendered four times finer and
+averaged. Kinds: png; JPEG q90, q75, q50; blur (Gaussian of 1 px); twice (enlarged twofold, bicubic, errors in px of the
+larger picture); plain and plain75: PNG and JPEG q75 of what resvg renders by itself, its rounding included.
 
-For each picture: distance between traced and true borders of areas, both ways, every half pixel, frame left out (mean,
-95th percentile); corners; frame less the sum of areas and overlaps; areas too many or few; curves on 100 px of border;
-processor time; memory. A corner is resolvable where the boundary turns by 40 to 150 degrees between two legs that run
+For each picture: distance between traced and true borders of areas, both ways, every half pixel along all but the frame
+(mean, 95th percentile); corners; frame less the sum of areas and overlaps; areas too many or few; curves on 100 px of
+border; processor time; memory. A corner is resolvable where the boundary turns by 40 to 150 degrees between two legs that run
 on straight (within 20 degrees) for 8 px and no other border comes within 6 px; found if a traced corner of over 25
 degrees stands within 1.5 px. An area is matched if one of like colour (12 in CIELAB) shares over half of both.
 """
@@ -54,7 +55,8 @@ from purfle.files.picture import read_picture_bytes
 from purfle.files.svg_drawing import read_svg
 from purfle.model.artwork import OUTSIDE, Areas, Colour, Drawing, TraceRule
 
-KINDS = ("png", "q90", "q75", "q50", "blur", "twice")
+KINDS = ("png", "q90", "q75", "q50", "blur", "twice", "plain", "plain75")
+FINER = 4
 TUNED_ON = "colour"
 GROUNDS: tuple[Colour, ...] = ((255, 255, 255), (201, 163, 107), (150, 200, 220), (60, 60, 60), (210, 120, 210))
 GROUND_APART = 25.0
@@ -64,7 +66,7 @@ DUST = 0.02
 LEG, CLEAR = 8.0, 6.0
 LEAST_TURN, MOST_TURN, LEG_BENDS = 40.0, 150.0, 20.0
 TRACED_TURN, FOUND_WITHIN, GOOD_WITHIN = 25.0, 1.5, 0.4
-TOO_LONG = 20
+TOO_LONG = 8
 """Processor seconds after which a drawing's truth is given up."""
 GOALS = {"png": (0.06, 0.2), "q75": (0.10, 0.3)}
 
@@ -216,15 +218,19 @@ def _stands_clear(place: np.ndarray, lines: shapely.Geometry) -> bool:
     return merged.geom_type == "LineString" and not merged.is_ring
 
 
-def rendered(data: bytes, size: int, ground: Colour) -> np.ndarray:
-    """The drawing as resvg renders it, rgb."""
+def rendered(data: bytes, size: int, ground: Colour, finer: int = FINER) -> np.ndarray:
+    """The drawing as resvg renders it so much finer, averaged over each pixel; rgb."""
     larger, width, height = sized(data, size, "")
     colour = "#{:02x}{:02x}{:02x}".format(*ground)
-    png = resvg_py.svg_to_bytes(svg_string=larger.decode(), width=width, height=height, background=colour)
-    return np.asarray(Image.open(io.BytesIO(bytes(png))).convert("RGB"))
+    extent = {"width": width * finer, "height": height * finer}
+    png = resvg_py.svg_to_bytes(svg_string=larger.decode(), background=colour, **extent)
+    image = Image.open(io.BytesIO(bytes(png))).convert("RGB")
+    return np.asarray(image.resize((width, height), Image.Resampling.BOX))
 
 
 def picture_of(pixels: np.ndarray, kind: str) -> bytes:
+    """The file of a picture of this kind."""
+    kind = {"plain": "png", "plain75": "q75"}.get(kind, kind)
     if kind == "twice":
         image = Image.fromarray(pixels)
         pixels, kind = np.asarray(image.resize((2 * image.width, 2 * image.height), Image.Resampling.BICUBIC)), "png"
@@ -239,7 +245,9 @@ def figures(truth: Truth, areas: Areas) -> dict[str, object]:
 
     inner = [arc for arc in areas.arcs if OUTSIDE not in (arc.left, arc.right)]
     traced = shapely.multilinestrings([shapely.linestrings(down(arc.points)) for arc in inner])
-    off = np.concatenate([away(sampled(traced), truth.lines), away(sampled(truth.lines), traced)])
+    # what runs out in the frame within half a pixel has the frame itself for a border
+    rim = shapely.box(0, 0, truth.width, truth.height).boundary
+    off = np.concatenate([away(sampled(traced), truth.lines, rim), away(sampled(truth.lines), traced, rim)])
     regions = [shapely.transform(area.region, down) for area in areas.areas]
     frame = truth.width * truth.height
     corners = _corner_distances(truth.corners, [down(arc.points) for arc in inner])
@@ -268,7 +276,7 @@ def figures(truth: Truth, areas: Areas) -> dict[str, object]:
     }
 
 
-def away(points: np.ndarray, lines: shapely.Geometry) -> np.ndarray:
+def away(points: np.ndarray, *lines: shapely.Geometry) -> np.ndarray:
     """The distance of each point from the lines, found by the tree of their segments."""
     pieces = []
     for one in shapely.get_parts(lines):
@@ -326,7 +334,7 @@ def measured(task: tuple[str, str, bytes, int, tuple[str, ...]]) -> list[dict[st
     signal.setitimer(signal.ITIMER_PROF, TOO_LONG)
     try:
         truth = truth_of(data, name, size)
-        pixels = rendered(data, size, truth.ground)
+        fine, plain = (rendered(data, size, truth.ground, finer) for finer in (FINER, 1))
         signal.setitimer(signal.ITIMER_PROF, 0)
     except (NotTaken, PurfleError) as reason:
         return [head | {"kind": kind, "not_taken": str(reason).splitlines()[0]} for kind in kinds]
@@ -334,7 +342,7 @@ def measured(task: tuple[str, str, bytes, int, tuple[str, ...]]) -> list[dict[st
     for kind in kinds:
         row = head | {"kind": kind}
         try:
-            picture = read_picture_bytes(picture_of(pixels, kind), name)
+            picture = read_picture_bytes(picture_of(plain if kind.startswith("plain") else fine, kind), name)
             forget_peak()
             start = time.process_time()
             areas = areas_of_picture(picture, TraceRule())
@@ -414,7 +422,7 @@ def large(sets: list[str]) -> None:
             except (NotTaken, PurfleError):
                 continue
             _, width, height = sized(data, 512, "")
-            pixels = rendered(data, round(512 * math.sqrt(12e6 / (width * height))), truth.ground)
+            pixels = rendered(data, round(512 * math.sqrt(12e6 / (width * height))), truth.ground, 1)
             for kind in ("png", "q75"):
                 picture = read_picture_bytes(coded(pixels, kind), name)
                 forget_peak()

@@ -21,8 +21,12 @@ CORNER_TURN_DEG = 36.0
 """A turn over about 5 px that is sharper than this, and sharper than the turns around it, is a corner."""
 CORNER_PEAK = 0.62
 """The turn 4 px before and after a corner is at most this share of its own: else it is a small round."""
-FURTHEST_CORNER_PX = 1.8
-"""The lines fitted to both sides of a corner must meet within this of the points, or the points are taken."""
+FURTHEST_CORNER_PX, PER_SHARPNESS, FURTHEST_TIP_PX = 0.9, 0.9, 5.0
+"""The lines fitted to both sides of a corner must meet within this of the points, or the points are taken.
+
+Pixels cut a corner of the angle a off where it is about a pixel wide: 1 / sin(a / 2) off its tip, so the second figure
+is divided by sin(a / 2); the third is the limit.
+"""
 JUNCTION_TRIM_PX = 2.0
 """Crossings this near to a junction mix three colours and are left out of the fit."""
 FAINT = 2.0
@@ -268,17 +272,23 @@ def _peaks(turn: Floats, closed: bool) -> list[int]:
 def _corner_place(path: Floats, distance: Floats, at: float, closed: bool) -> Floats:
     here = np.array([np.interp(at, distance, path[:, 0]), np.interp(at, distance, path[:, 1])])
     total = float(distance[-1])
-    lines = []
+    lines, ways = [], []
     for side in (-1.0, 1.0):
         away = (distance - at) * side
         if closed:
             away = away % total
-        near = (away >= CORNER_TRIM_PX) & (away <= min(4.4, total / 2))
-        if int(near.sum()) < 3:
+        near = np.nonzero((away >= CORNER_TRIM_PX) & (away <= min(4.4, total / 2)))[0]
+        if len(near) < 3:
             return here
         lines.append((*fitted_line(path[near])[:2], 1.0))
+        ways.append(path[near[away[near].argmax()]] - path[near[away[near].argmin()]])
     place = meeting_place(lines)
-    return place if place is not None and np.hypot(*(place - here)) <= FURTHEST_CORNER_PX else here
+    if place is None:
+        return here
+    (one, other), tiny = ways, 1.0 / FURTHEST_TIP_PX
+    half = np.arctan2(abs(one[0] * other[1] - one[1] * other[0]), one @ other) / 2.0
+    furthest = min(FURTHEST_CORNER_PX + PER_SHARPNESS / max(float(np.sin(half)), tiny), FURTHEST_TIP_PX)
+    return place if np.hypot(*(place - here)) <= furthest else here
 
 
 def fitted_line(points: Floats) -> tuple[Floats, Floats, float]:
