@@ -15,9 +15,9 @@ larger picture); plain and plain75: PNG and JPEG q75 of what resvg renders by it
 
 For each picture: distance between traced and true borders of areas, both ways, every half pixel along all but the frame
 (mean, 95th percentile); corners; frame less the sum of areas and overlaps; areas too many or few; curves on 100 px of
-border; processor time; memory. A corner is resolvable where the boundary turns by 40 to 150 degrees between two legs that run
-on straight (within 20 degrees) for 8 px and no other border comes within 6 px; found if a traced corner of over 25
-degrees stands within 1.5 px. An area is matched if one of like colour (12 in CIELAB) shares over half of both.
+border; processor time; memory. A corner is resolvable where the boundary turns by 40 to 150 degrees between two legs
+that run on straight (within 20 degrees) for 8 px and no other border comes within 6 px; found if a traced corner of
+over 25 degrees stands within 1.5 px. An area is matched if one of like colour (12 in CIELAB) shares over half of both.
 """
 
 import argparse

@@ -3,6 +3,7 @@
 import io
 import re
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -151,6 +152,55 @@ def test_corners_and_junctions_stand_where_they_were_drawn() -> None:
     )
     points = shapely.multipoints(boundary(traced(SQUARE, "png")))
     assert float(shapely.distance(shapely.points(square), points).mean()) <= 0.4
+
+
+@pytest.mark.parametrize("tip", [35.0, 60.0, 90.0])
+def test_the_tip_of_a_wedge_stands_where_it_was_drawn(tip: float) -> None:
+    """However sharp, the tip is found within 0.4 px (the goal): pixels cut it off, its sides show where it was."""
+    half = np.radians(tip / 2)
+    ends = [(60.3 + 150 * np.cos(way), 118.8 + 150 * np.sin(way)) for way in (0.2 - half, 0.2 + half)]
+    wedge = f'<path d="M60.3,118.8 L{ends[0][0]},{ends[0][1]} L{ends[1][0]},{ends[1][1]} Z" fill="{WENGE}"/>'
+    points = shapely.multipoints(boundary(traced(wedge, "png")))
+    assert float(shapely.distance(shapely.Point(60.3, 118.8), points)) <= 0.4
+
+
+def test_small_areas_without_a_flat_pixel_keep_their_colour_in_a_lossy_picture() -> None:
+    """Grey strips 9 px wide on wenge, on a pale ground: grey is no mixture of the two, though it lies between them."""
+    strips = "".join(f'<rect x="{50 + 30 * n}" y="70.4" width="9" height="100" fill="#9b9b9a"/>' for n in range(5))
+    plate = f'<rect x="30" y="50" width="180" height="140" fill="{WENGE}"/>'
+    areas = traced(f'<rect width="240" height="240" fill="{HOLLY}"/>{plate}{strips}', "q75")
+    assert len(areas.areas) == 7
+    grey = [area for area in areas.areas if max(area.colour) - min(area.colour) < 12 and 120 < area.colour[0] < 190]
+    assert len(grey) == 5
+    for area in grey:
+        assert area.region.area == pytest.approx(900.0, rel=0.06)
+
+
+@pytest.mark.parametrize("kind", ["png", "q75"])
+def test_two_tints_of_one_hue_stay_two_areas(kind: str) -> None:
+    """Tints 8 CIELAB units apart, as a wood and its darker figure: told apart, merged only if the maker asks for it."""
+    tints = f'{_circle(80.0, "#f3d2a2")}<rect x="90" y="80" width="60" height="70" fill="#e2c196"/>'
+    shapes = f'<rect width="240" height="240" fill="{WENGE}"/>{tints}'
+    assert len(traced(shapes, kind).areas) == 3
+    picture_read = read_picture_bytes(picture(shapes, kind), "shapes")
+    assert len(areas_of_picture(picture_read, TraceRule(number_of_colours=2)).areas) == 2
+
+
+def test_an_arc_keeps_the_curves_that_it_was_flattened_from() -> None:
+    """Lines and cubics, end to end from the arc's first point to its last, nowhere 0.03 px off its points."""
+    areas = traced(_sector() + SQUARE, "png")
+    for arc in areas.arcs:
+        assert {len(curve) for curve in arc.curves} <= {2, 4}
+        assert (arc.curves[0][0] == arc.points[0]).all()
+        assert (arc.curves[-1][-1] == arc.points[-1]).all()
+        assert all((one[-1] == other[0]).all() for one, other in pairwise(arc.curves))
+        share = np.linspace(0.0, 1.0, 50)[:, None]
+        for curve in arc.curves:
+            points = np.repeat(curve[:, None], len(share), axis=1)
+            while len(points) > 1:
+                points = points[:-1] * (1.0 - share) + points[1:] * share
+            off = shapely.distance(shapely.points(points[0]), shapely.LineString(arc.points))
+            assert float(off.max()) <= 0.03
 
 
 def test_the_tern_of_the_example_comes_out_whole() -> None:

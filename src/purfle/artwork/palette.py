@@ -17,7 +17,7 @@ ALPHA_IN_LAB = 0.4
 """Lab units for one level of alpha: half transparent differs from opaque as much as mid grey from white."""
 CLEAN_REACH = 3.0
 """Flat colours of a clean picture that differ by more than this, in CIELAB, are two: 2.3 is what an eye just sees."""
-LOSSY_REACH, REACH_OF_NOISE = 4.0, 3.0
+LOSSY_REACH, REACH_OF_NOISE = 4.5, 1.5
 """The same in a noisy picture, and how much more for each level of noise (up to two)."""
 
 MANY_ALIKE, SOME_OF_MANY = 4096, 16

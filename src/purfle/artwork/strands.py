@@ -33,6 +33,10 @@ FAINT = 2.0
 """Tolerance in px for each unit of noise by contrast (own measurements, bench/tracing.py)."""
 CORNER_TRIM_PX = 0.9
 """Crossings this near to a corner mix both of its sides and are left out of the fit."""
+TIP_WIDTH_PX = 0.75
+"""A sharp tip is measured from where it is so much wider, to either side of its middle, than where it is cut off."""
+SIDE_PX, FEWEST_OF_SIDE = 3.5, 3
+"""The stretch of each side that shows where a corner is, and the points that it takes at least."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,25 +274,32 @@ def _peaks(turn: Floats, closed: bool) -> list[int]:
 
 
 def _corner_place(path: Floats, distance: Floats, at: float, closed: bool) -> Floats:
+    """Where the sides of a corner meet; where the path is cut off there, if they do not tell."""
     here = np.array([np.interp(at, distance, path[:, 0]), np.interp(at, distance, path[:, 1])])
     total = float(distance[-1])
-    lines, ways = [], []
-    for side in (-1.0, 1.0):
-        away = (distance - at) * side
-        if closed:
-            away = away % total
-        near = np.nonzero((away >= CORNER_TRIM_PX) & (away <= min(4.4, total / 2)))[0]
-        if len(near) < 3:
+    away = [(distance - at) * side for side in (-1.0, 1.0)]
+    if closed:
+        away = [one % total for one in away]
+    trim = CORNER_TRIM_PX
+    for _ in range(2):
+        sides = [_side(path, one, trim, total / 2) for one in away]
+        if any(len(side) < FEWEST_OF_SIDE for side in sides):
             return here
-        lines.append((*fitted_line(path[near])[:2], 1.0))
-        ways.append(path[near[away[near].argmax()]] - path[near[away[near].argmin()]])
-    place = meeting_place(lines)
-    if place is None:
-        return here
-    (one, other), tiny = ways, 1.0 / FURTHEST_TIP_PX
-    half = np.arctan2(abs(one[0] * other[1] - one[1] * other[0]), one @ other) / 2.0
-    furthest = min(FURTHEST_CORNER_PX + PER_SHARPNESS / max(float(np.sin(half)), tiny), FURTHEST_TIP_PX)
-    return place if np.hypot(*(place - here)) <= furthest else here
+        one, other = (side[-1] - side[0] for side in sides)
+        half = float(np.arctan2(abs(one[0] * other[1] - one[1] * other[0]), one @ other)) / 2.0
+        # nearer to the tip than this both sides lie within the same pixels
+        trim = min(max(TIP_WIDTH_PX / np.tan(max(half, 0.1)), CORNER_TRIM_PX), FURTHEST_TIP_PX)
+    place = meeting_place([(*fitted_line(side)[:2], 1.0) for side in sides])
+    furthest = min(FURTHEST_CORNER_PX + PER_SHARPNESS / max(float(np.sin(half)), 0.1), FURTHEST_TIP_PX)
+    return place if place is not None and np.hypot(*(place - here)) <= furthest else here
+
+
+def _side(path: Floats, away: Floats, trim: float, half: float) -> Floats:
+    """The points of one side of a corner, from the corner outwards: 3.5 px of it, three points at least."""
+    order = np.argsort(away, kind="stable")
+    order = order[(away[order] >= trim) & (away[order] <= half)]
+    count = int((away[order] <= trim + SIDE_PX).sum())
+    return path[order[: max(count, FEWEST_OF_SIDE)]]
 
 
 def fitted_line(points: Floats) -> tuple[Floats, Floats, float]:
