@@ -15,10 +15,6 @@ MOST_COLOURS = 24
 """More flat colours than this are a photograph, or woods that no eye tells apart."""
 ALPHA_IN_LAB = 0.4
 """Lab units for one level of alpha: half transparent differs from opaque as much as mid grey from white."""
-CLEAN_REACH = 3.0
-"""Flat colours of a clean picture that differ by more than this, in CIELAB, are two: 2.3 is what an eye just sees."""
-LOSSY_REACH, REACH_OF_NOISE = 4.5, 1.5
-"""The same in a noisy picture, and how much more for each level of noise (up to two)."""
 
 MANY_ALIKE, SOME_OF_MANY = 4096, 16
 """Where so many pixels have nearly the same colour, every sixteenth pixel of the picture tells their mean."""
@@ -54,8 +50,7 @@ class Palette:
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
     """The colours that have a flat part of their own; mixtures along borders are left out."""
-    reach = CLEAN_REACH if pixels.noise < CLEAN else LOSSY_REACH + REACH_OF_NOISE * min(pixels.noise, 2.0)
-    found = clusters(_calm_colours(pixels), max(12.0, smallest_px), reach)
+    found = clusters(_calm_colours(pixels), max(12.0, smallest_px), 8.0 + 2.0 * min(pixels.noise, 2.0))
     return _with_core(found, pixels) if len(found.colours) > 1 else found
 
 
