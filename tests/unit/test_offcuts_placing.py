@@ -68,7 +68,7 @@ def test_much_too_thick_an_offcut_is_a_look() -> None:
     placed = place((part(1, box(0, 0, 30, 20)),), (offcut("block", 100, 60, thickness=12.0),), RULE)
     (look,) = placed.findings
     assert look.what == "block is 12.0 mm thick: 8.6 mm over the 3.4 mm needed"
-    assert look.mend == "plane or saw it to about 3.6 mm first"
+    assert look.mend == "plane or saw it to 3.4 mm first"
 
 
 @pytest.mark.parametrize(

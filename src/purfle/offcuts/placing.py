@@ -157,7 +157,7 @@ def _missing(unplaced: tuple[Wanted, ...], offcuts: tuple[Offcut, ...]) -> list[
         if not of_wood:
             why = f"there is no {wood} on the rack"
         elif all(offcut.thickness < thickness for offcut in of_wood):
-            why = f"no {wood} on the rack is {thickness:.1f} mm thick"
+            why = f"no {wood} on the rack is {_mm(thickness)} mm thick"
         else:
             why = f"no {wood} on the rack has room for them"
         names = ", ".join(f"{part.number} {part.name}".strip() for part in group)
@@ -179,16 +179,20 @@ def _thickness(rack: Rack) -> list[Finding]:
         offcut = stock.offcut
         needed = max(found.part.thickness for found in stock.places)
         over = offcut.thickness - needed
+        amount = f"{'only ' if over < BARELY_THICK else ''}{_mm(over)} mm over the {_mm(needed)} mm needed"
+        what = f"{offcut.name} is {_mm(offcut.thickness)} mm thick: {amount}"
         if over < BARELY_THICK:
-            what = (
-                f"{offcut.name} is {offcut.thickness:.1f} mm thick: only {over:.1f} mm over the {needed:.1f} mm needed"
-            )
             findings.append(Finding("look", what, f"rack, {offcut.name}", "plane nothing off it", STAGE))
         elif over > MUCH_TOO_THICK:
-            what = f"{offcut.name} is {offcut.thickness:.1f} mm thick: {over:.1f} mm over the {needed:.1f} mm needed"
-            mend = f"plane or saw it to about {needed + BARELY_THICK:.1f} mm first"
+            mend = f"plane or saw it to {_mm(needed)} mm first"
             findings.append(Finding("look", what, f"rack, {offcut.name}", mend, STAGE))
     return findings
+
+
+def _mm(length: float) -> str:
+    """A thickness to the hundredth: rounded to tenths, the sheets' inches would not agree with it."""
+    text = f"{length:.2f}"
+    return text.removesuffix("0")
 
 
 def _short_finding(short: ShortGrain) -> Finding:
