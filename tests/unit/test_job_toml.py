@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from purfle.errors import FolderError, JobFileError, PurfleError
+from purfle.errors import FolderError, JobFileError, PurfleError, ShopFileError
+from purfle.files.job_folder import read_job_folder
 from purfle.files.job_toml import change_number, first_job_text, load_job, shop_file, slug_of
 from purfle.model.job import Distance
 
@@ -20,7 +21,7 @@ PLAIN = """\
 name = "Box"
 units = "mm"
 [board]
-wood = "walnut"
+wood = "black walnut"
 length = 300
 width = "200 mm"
 thickness = "3/4 in"
@@ -250,6 +251,36 @@ def test_all_slips_of_a_file_are_told_at_once(tmp_path: Path) -> None:
         'There is no file "gone.png" in the job folder',
         "seam is missing in [fit]",
     ]
+
+
+def test_every_name_of_no_wood_or_of_several_is_told_with_its_line(tmp_path: Path) -> None:
+    text = changed('wood = "black walnut"', 'wood = "cherrry"') + '[woods]\n"#f0f0f0" = "oak"\n"10, 20" = "holly"\n'
+    first, second = faults(tmp_path, text)
+    assert first == (
+        "'cherrry' is no wood that Purfle knows",
+        "job.toml, line 5, board.wood",
+        "nearest known: black cherry",
+    )
+    assert second[:2] == ("'oak' is the name of 4 woods", "job.toml, line 18, woods.#f0f0f0")
+    assert second[2].startswith("say which: northern red oak, white oak")
+
+
+def test_an_offcut_of_no_known_wood_is_told_with_its_name(tmp_path: Path) -> None:
+    folder = job_in(tmp_path / "box")
+    text = (TERN / "shop.toml").read_text(encoding="utf-8")
+    (folder / "shop.toml").write_text(text.replace('"holly"', '"hollly"', 1), encoding="utf-8")
+    with pytest.raises(ShopFileError) as refusal:
+        read_job_folder(folder)
+    assert refusal.value.what == "'hollly' is no wood that Purfle knows"
+    assert refusal.value.where.startswith("shop.toml, offcut '")
+    assert refusal.value.mend == "nearest known: American holly"
+
+
+def test_a_decimal_comma_without_quotes_is_shown_as_it_is_written(tmp_path: Path) -> None:
+    what, where, mend = faults(tmp_path, changed("depth = 3", "depth = 3,5"))[0]
+    assert what.startswith("job.toml is not TOML")
+    assert where.startswith("job.toml, line 13")
+    assert mend == 'A number with a comma stands in quotes, such as "3,5 mm"; or write 3.5.'
 
 
 def test_what_is_no_toml_is_told_with_its_line(tmp_path: Path) -> None:

@@ -145,7 +145,7 @@ JOB = """[job]
 name = "Card"
 units = "mm"
 [board]
-wood = "walnut"
+wood = "black walnut"
 length = 300
 width = 200
 thickness = 19

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from purfle.errors import FontError
 from purfle.files.job_place import Place, depth_of, pair_of, place_of
+from purfle.files.named_woods import check_wood, wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table
 from purfle.model.board import Board
 from purfle.model.findings import FACES
@@ -85,7 +86,7 @@ def banding(table: Table, board: Board) -> ReadyRule:
     line = table.length("line", 0.0, (0.0, WIDEST))
     woods = woods_of(table, MOST_BLADES)
     if line > 0.0:
-        woods = (*woods, table.text("line_wood"))
+        woods = (*woods, wood_in(table, "line_wood"))
         if 2.0 * line >= width:
             table.fault("The two lines leave no room for the blocks", "line", "Make line narrower, or width wider.")
     if not isinstance(track, StraightTrack | FrameTrack):
@@ -126,7 +127,7 @@ def lettering(table: Table, board: Board, folder: Path) -> ReadyRule:
 def woods_of(table: Table, most: int) -> tuple[str, ...]:
     """The woods: wood = "..." for one, woods = ["...", "..."] for several in turn."""
     if not table.has("woods"):
-        return (table.text("wood"),)
+        return (wood_in(table, "wood"),)
     if table.has("wood"):
         table.fault("wood and woods stand side by side", "wood", "Keep one of them.")
     value = table.values["woods"]
@@ -136,6 +137,8 @@ def woods_of(table: Table, most: int) -> tuple[str, ...]:
         return ("",)
     if len(value) > most:
         table.fault(f"woods has {len(value)} woods", "woods", f"This takes {most} at most.")
+    for one in value:
+        check_wood(table, "woods", one)
     return tuple(" ".join(one.split()) for one in value)
 
 

@@ -21,6 +21,7 @@ from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_photograph import photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
+from purfle.files.named_woods import wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.artwork import Colour, DrawingUnit
@@ -218,7 +219,7 @@ def told_apart(things: tuple[Named, ...]) -> tuple[Named, ...]:
 def _board(table: Table) -> tuple[Board, float]:
     """The board, and the wood that has to be left under every recess."""
     board = Board(
-        wood=table.text("wood"),
+        wood=wood_in(table, "wood"),
         length=table.length("length"),
         width=table.length("width"),
         thickness=table.length("thickness"),
@@ -372,7 +373,7 @@ def _woods(table: Table, names: Sequence[str], drawn: bool) -> tuple[tuple[Which
         if isinstance(which, str) and which not in names and not drawn:
             known = nearest(names, which) if names else "a colour such as #f5efe1, or a point such as 110, 50"
             table.fault(f'No area is named "{key}"', key, f"Use {known}; names are given in [names].")
-        found.append((which, table.text(key)))
+        found.append((which, wood_in(table, key)))
     return tuple(found)
 
 
@@ -438,7 +439,7 @@ def _key(table: Table, board: Board) -> KeyRule:
     along_a, along_b = place_of(table)
     key = KeyRule(
         name=table.text("name", "butterfly key"),
-        wood=table.text("wood"),
+        wood=wood_in(table, "wood"),
         face=table.choice("face", FACES),
         length=table.length("length"),
         end_width=table.length("end_width"),

@@ -211,12 +211,24 @@ def read_toml(data: bytes, name: str) -> Table:
         what, _, place = str(refusal).rpartition(" (at ")
         where = f"{name}, {place.rstrip(')')}" if what else name
         mend = 'Words stand in quotes, one key = "value" a line; [table] starts a table.'
+        if comma := _decimal_comma(source.text, place):
+            mend = f'A number with a comma stands in quotes, such as "{comma} mm"; or write {comma.replace(",", ".")}.'
         source.faults.append(Fault(f"{name} is not TOML: {_lowered(what or str(refusal))}", where, mend))
     except RecursionError:
         source.faults.append(
             Fault(f"{name} nests tables or lists too deep", name, "Write it flat, as in the examples.")
         )
     return Table(source, "", {})
+
+
+def _decimal_comma(text: str, place: str) -> str:
+    """A number with a comma that stands without quotes on the line named in a place; empty if there is none."""
+    line = re.match(r"line (\d+)", place)
+    lines = text.split("\n")
+    if not line or int(line[1]) > len(lines):
+        return ""
+    found = re.search(r"=\s*(-?\d+,\d+)", lines[int(line[1]) - 1])
+    return found[1] if found else ""
 
 
 def _lines(text: str) -> dict[str, int]:

@@ -1,5 +1,7 @@
 """What the drawing shows and no piece carries: details lost, areas lost, and the share of the art that changed."""
 
+import math
+
 import shapely
 
 from purfle.fit.cells import GROUND, Partition, middle, where
@@ -15,7 +17,7 @@ _NOTHING_LEFT = 0.05
 _MUCH_LEFT = 0.8
 """An area of which less is kept has lost what the eye would miss."""
 _LONG_IN_WIDTHS = 2.0
-"""A detail longer than so many cutter widths is a stem or a line, not a corner."""
+"""A detail longer than so many cutter widths, and larger than two of its discs, is a stem or a line, not a tip."""
 
 
 def art_changed(partition: Partition) -> float:
@@ -77,7 +79,8 @@ def _thinned(area: DrawnArea, kept: float, gone: list[Lost], width: float) -> li
     size = sum(one.region.area for one in gone)
     details = "a detail" if len(gone) == 1 else f"{len(gone)} details"
     ends = _length_of(largest.region)
-    if kept >= _MUCH_LEFT and ends <= _LONG_IN_WIDTHS * width:
+    is_stem = ends > _LONG_IN_WIDTHS * width and largest.region.area > 2.0 * math.pi * width**2 / 4.0
+    if kept >= _MUCH_LEFT and not is_stem:
         return []
     what = f'"{area.name or area.wood}" loses {details} to the cutter, {size:.1f} mm2 in all; {largest.instead}'
     place = f"{where(middle(largest.region))}, {ends:.1f} mm long"

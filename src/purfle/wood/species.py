@@ -242,4 +242,8 @@ def _nearest(name: str) -> str:
     known = {_plain(one): species for one, species in (*_own_names(), *_trade_names())}
     near = difflib.get_close_matches(_plain(name), known, n=3, cutoff=0.5)
     meant = list(dict.fromkeys(_by_id()[known[one]].common for one in near))
-    return f"nearest known: {', '.join(meant)}" if meant else "see the list of woods: no known name is near to it"
+    return (
+        f"nearest known: {', '.join(meant)}"
+        if meant
+        else "no known name is near to it: give its common or botanical name in English"
+    )
