@@ -121,6 +121,8 @@ SEEN_ON_A_RULE = 1.0
 """Two places further apart than this are told apart beyond doubt with a rule that shows half millimetres."""
 MARK_ON = 0.3
 """A line to be pencilled belongs to a recess whose end or side lies within this of it (half a seam apart at most)."""
+AS_ASKED = 0.05
+"""A size that comes out smaller than asked by no more than this is told as the size asked for: half a common seam."""
 CORNER_SEEN = 0.05
 """A corner that the cutter rounds off by less than this is not worth a chisel: half a common seam."""
 CORNER_SHORTER = 0.5

@@ -160,11 +160,17 @@ def test_corners_that_the_cutter_cannot_reach_stop_an_inlay() -> None:
 def test_a_hinge_recess_keeps_round_corners_and_lists_them_for_the_chisel() -> None:
     """A square corner less a round one of radius r leaves r2 (1 - pi/4) of wood, four times."""
     plan = cutting.plan(job(), layout(fittings=(hinge(box(40, 60, 90, 74)),)), NO_PARTS, SHOP)
-    line = plan.set_ups[0].lines[0]
+    line, wanted = plan.set_ups[0].lines[0], box(40, -74, 90, -60)
     assert line.id == "hinge-1"
     assert len(line.remnants) == 4
     for corner in line.remnants:
-        assert corner.area == pytest.approx(1.5**2 * (1 - math.pi / 4), abs=0.005)
+        assert corner.area == pytest.approx(1.5**2 * (1 - math.pi / 4), abs=0.001)
+        # the cutter touches both sides a radius away from the corner, and is nearest to it r (root 2 - 1) away
+        x0, y0, x1, y1 = corner.bounds
+        assert (x1 - x0, y1 - y0) == pytest.approx((1.5, 1.5), abs=0.005)
+        point = min(box(*wanted.bounds).exterior.coords, key=lambda at: Point(at).distance(corner))
+        arc = [at for at in corner.exterior.coords if min(abs(at[0] - point[0]), abs(at[1] - point[1])) > 0.01]
+        assert min(math.dist(at, point) for at in arc) == pytest.approx(1.5 * (math.sqrt(2) - 1), abs=0.002)
     assert [finding.severity for finding in plan.findings] == ["note"]
 
 

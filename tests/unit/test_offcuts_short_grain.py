@@ -59,6 +59,12 @@ def test_sharp_corners_alone_are_no_short_grain() -> None:
     assert short(box(0, 0, 40, 20), 0.0) == ()
 
 
+def test_a_stout_stroke_with_ends_rounded_by_the_cutter_is_no_short_grain() -> None:
+    """The opening leaves films round such ends, which are thin and long and lie across the fibres; nothing snaps."""
+    stroke = box(0, 0, 30, 2.9).buffer(-0.8).buffer(0.8)
+    assert short(union_all([stroke, box(4, 0, 8, 20)]), 0.0) == ()
+
+
 def test_an_outline_that_cannot_be_opened_is_told_and_placed_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     """Offsetting refuses what its two engines disagree about; that must not stop the job, nor pass unseen."""
 

@@ -18,14 +18,19 @@ from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit, Paper
 from purfle.model.pieces import DrawnArea
 from purfle.sheets import book, chisel, cutting_cards, finish, glue_up, offcuts, patterns, safety, show_face
+from purfle.sheets.asked import smaller_words
 from purfle.sheets.assembly_drawing import steps_of
 from purfle.sheets.bench_drawing import BORDER
 from purfle.sheets.chisel import remnants_of
-from purfle.sheets.features import drawn_size
+from purfle.sheets.features import drawn_size, long_and_short
 from purfle.sheets.harm import dust_words, reaction_words, site_words, woods_of
-from purfle.sheets.parts import parts_of, proud_as_cut
+from purfle.sheets.lettering import in_ranges
+from purfle.sheets.levelling import stands_of
+from purfle.sheets.parts import parts_of, planed_thickness, proud_as_cut, proud_if_planed, wood_and_offcut
 from purfle.sheets.pattern_outlines import Pattern, patterns_of
+from purfle.sheets.pattern_packing import packed
 from purfle.sheets.pattern_tiles import BAND, OVERLAP, cross_name, grid_of, tile_drawings
+from purfle.sheets.piece_lists import piece_lists
 from purfle.sheets.programs import groups_of, lines_of
 from purfle.sheets.rooms import AIR, grown, text_box
 from purfle.sheets.style import SIDE, TOP, Style
@@ -330,6 +335,40 @@ def test_the_sheets_say_how_proud_pieces_stand_as_the_offcuts_are() -> None:
     assert "plane to" in " ".join(texts)
 
 
+def test_no_insert_sinks_below_the_face_when_its_offcut_is_planed() -> None:
+    """An offcut is planed for its thickest insert: a thin one out of the same wood stays proud by the difference."""
+    result = tern_result()
+    offcut = result.on_offcuts.used[0]
+    first = next(i for i in result.layout.inlays if i.kind == "picture")
+    shallow = replace(first, name="shallow", depth=first.depth - 1.0)
+    places = tuple(replace(p, offcut=offcut.name) for p in result.on_offcuts.places)
+    copies = tuple(replace(p, part=replace(p.part, inlay="shallow")) for p in places if p.part.inlay == first.name)
+    both = replace(
+        result,
+        layout=replace(result.layout, inlays=(first, shallow)),
+        on_offcuts=replace(result.on_offcuts, places=(*places, *copies)),
+    )
+    assert planed_thickness(both, replace(offcut, thickness=20.0)) == first.insert_thickness
+    amounts = {p.inlay.name: proud_if_planed(both, p) for p in parts_of(both)}
+    assert amounts[first.name] >= first.proud
+    assert amounts["shallow"] == pytest.approx(amounts[first.name] + 1.0)
+
+
+def test_sheet_8_draws_the_inserts_of_every_offcut_as_thick_as_they_are() -> None:
+    """One section for each recess and offcut, its figure the thickness less what lies below the face."""
+    result = tern_result()
+    texts = [text["t"] for text in pages(finish, result)[0]["section"]["texts"]]
+    for stand in stands_of(result):
+        assert stand.now == pytest.approx(stand.thick - (stand.inlay.depth - stand.inlay.glue_room))
+        assert MM.proud(stand.now) in texts
+        assert stand.offcut in texts
+
+
+def test_labels_that_follow_each_other_stand_as_a_range() -> None:
+    assert in_ranges(["1", "2", "3", "5", "7", "8", "k"]) == "1–3, 5, 7, 8 and k"
+    assert in_ranges(["4", "the board"]) == "4 and the board"
+
+
 def test_a_picture_has_one_size_on_all_sheets() -> None:
     """The size on the cutting card is that of sheet 2."""
     result = tern_result()
@@ -524,3 +563,68 @@ def test_each_card_takes_one_page_of_either_paper(monkeypatch: pytest.MonkeyPatc
         draft = book.draft_of(result, unit, paper)  # type: ignore[arg-type]
         pdf = pypdfium2.PdfDocument(book.sheets_of(draft, result.proof))
         assert len(pdf) == len(draft.pages)
+
+
+# --- many pieces, one page
+
+
+def test_many_pieces_stand_in_two_columns_each_once_under_its_wood() -> None:
+    """With room for all, the lists are one page; with little they go on, and no piece is lost or told twice."""
+    result = tern_result()
+    parts = parts_of(result)
+    for first, count in ((150.0, 1), (30.0, 2)):
+        pages_ = piece_lists(result, parts, MM, first)
+        assert len(pages_) >= count
+        rows = [row for page in pages_ for column in page for row in column]
+        assert [words(row["cells"][0]) for row in rows if "cells" in row] == [part.label for part in parts]
+        assert all("head" in column[0] for page in pages_ for column in page)
+
+
+def test_patterns_never_lie_on_each_other_and_stay_on_their_page() -> None:
+    """Each takes the rectangle of its outline and words; recesses come before parts."""
+    room = (186.0, 226.0)
+    fitting = [p for p in patterns_of(tern_result(), MM, room[0]) if p.wide <= room[0] and p.high <= room[1]]
+    made = packed(fitting, room)
+    assert sum(len(page.placed) for page in made) == len(fitting) > 15
+    for page in made:
+        boxes = [shapely.box(x, y, x + p.wide, y + p.high) for p, (x, y) in page.placed]
+        assert all(shapely.box(0, 0, *room).covers(box) for box in boxes)
+        assert all(one.intersection(other).area < 1e-9 for one, other in combinations(boxes, 2))
+        assert page.used == pytest.approx(max(box.bounds[3] for box in boxes))
+
+
+def test_a_pattern_whose_offcut_is_named_like_its_wood_says_the_wood_once() -> None:
+    result = tern_result()
+    part = next(part for part in parts_of(result) if part.places)
+    assert wood_and_offcut(part) == f"{part.wood}, {part.places[0].offcut}"
+    alike = replace(part, places=tuple(replace(place, offcut=part.wood) for place in part.places))
+    assert wood_and_offcut(alike) == part.wood
+
+
+def test_a_card_has_the_findings_of_its_own_set_up_and_alike_ones_share_a_box() -> None:
+    """Two findings that differ by their figure alone make one box; what names no set-up stands on the first card."""
+    result = tern_result()
+    first, second = (set_up.title for set_up in result.cutting.set_ups[:2])
+    bends = [Finding("look", f"the tip may bend 0.0{n} mm", second, "go slower", "cutting") for n in (31, 49)]
+    other = Finding("look", "the machine is small", "machine", "take a larger one", "cutting")
+    told = replace(result, findings=(*bends, other, replace(bends[0], where=first)))
+    cards = pages(cutting_cards, told)
+    assert [words(box["text"]).partition(" (")[0] for box in cards[0]["warnings"]] == [
+        "The machine is small",
+        "The tip may bend 0.031 mm",
+    ]
+    [box] = cards[1]["warnings"]
+    assert "1 more place" in words(box["text"])
+    assert all(card["warnings"] == [] for card in cards[2:])
+
+
+def test_a_key_that_the_cutter_rounds_says_by_how_much_it_is_smaller_than_asked() -> None:
+    result = tern_result()
+    key = next(i for i in result.layout.inlays if i.kind == "key")
+    long, wide = long_and_short(key)
+    rules = [replace(rule, length=long, end_width=wide + 1.25) for rule in result.job.keys if rule.name == key.name]
+    asked = replace(result, job=replace(result.job, keys=tuple(rules)))
+    assert rules
+    assert "it comes out 1.25 smaller" in words(smaller_words(asked, key, MM))
+    as_is = replace(result, job=replace(result.job, keys=tuple(replace(r, end_width=wide) for r in rules)))
+    assert smaller_words(as_is, key, MM) == []

@@ -66,10 +66,10 @@ def test_widths_are_those_that_typst_sets(weight: str) -> None:
         '#import "base.typ": rich\n'
         "#context [#metadata(json(bytes(sys.inputs.texts)).map(t => measure(rich(t)).width.mm())) <w>]"
     )
-    from purfle.sheets.book import _sources
+    from purfle.sheets.book import typst_sources
 
     compiler = typst.Compiler(
-        {**dict(_sources()), "main.typ": source.encode()},  # type: ignore[arg-type]
+        {**dict(typst_sources()), "main.typ": source.encode()},  # type: ignore[arg-type]
         ignore_system_fonts=True,
         sys_inputs={"texts": json.dumps(texts)},
     )

@@ -1,5 +1,6 @@
 """The room of the cutter's middle: where it may be while the cutter stays inside what is to be cut away."""
 
+import math
 from functools import lru_cache
 
 import shapely
@@ -37,7 +38,20 @@ def not_reached(region: Region, room: Region, radius: float) -> list[Polygon]:
     if shrink(left, SIDE_AS_CUT / 2.0).is_empty:
         return []
     deep = opening(left, SIDE_AS_CUT / 2.0)
-    return [part for part in polygons(left) if part.intersects(deep)]
+    found = [part for part in polygons(left) if part.intersects(deep)]
+    return [_whole(part, difference(region, reached), radius) for part in found]
+
+
+def _whole(part: Polygon, left: Region, radius: float) -> Polygon:
+    """A corner that was found with that hair, as it stands without it.
+
+    The hair shortens a corner on each side by the root of the diameter times it (a tangent and its circle: Pythagoras).
+    """
+    more = math.sqrt(2.0 * radius * CLOSING_KEPT + CLOSING_KEPT**2)
+    x0, y0, x1, y1 = part.bounds
+    here = intersection(left, shapely.box(x0 - more, y0 - more, x1 + more, y1 + more))
+    wholes = [one for one in polygons(here) if one.intersects(part)]
+    return max(wholes, key=lambda one: one.area, default=part)
 
 
 def within(region: Region, other: Region, off: float) -> bool:

@@ -4,6 +4,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.measuring import inscribed_centre, inscribed_radius
 from purfle.geometry.offsetting import difference, opening
@@ -11,6 +12,11 @@ from purfle.model.offcuts import ShortGrain, Wanted
 from purfle.offcuts.parts import length_width_direction
 from purfle.tolerances import CLOSED
 from purfle.wood import practice
+
+_FILM_SHARE = 0.44
+"""More of its outline lies against the body where a sliver is a film, less where it is a tongue that is long."""
+_STEP = 0.05
+"""The outline of a sliver is looked at in steps of this many mm."""
 
 
 def short_grain_of(part: Wanted, grain: float) -> tuple[ShortGrain, ...]:
@@ -26,12 +32,21 @@ def short_grain_of(part: Wanted, grain: float) -> tuple[ShortGrain, ...]:
     for sliver in _longer(shapely.get_parts(difference(part.region, body)), thin):
         length, _, direction = length_width_direction(sliver)
         angle = angle_between(direction, grain)
-        if length <= thin or angle <= across:
+        if length <= thin or angle <= across or _is_film(sliver, body):
             continue
         width = 2 * inscribed_radius(sliver, CLOSED)
         if width > CLOSED:
             found.append(ShortGrain(part.inlay, part.number, part.name, width, angle, _place(sliver)))
     return tuple(sorted(found, key=lambda one: (one.width, one.place)))
+
+
+def _is_film(sliver: Polygon, body: BaseGeometry) -> bool:
+    """True for what the opening leaves along a sound edge or round a stout end: it lies against the body all along.
+
+    A tongue hangs on by its root alone, a neck by two: that is the smaller part of its outline.
+    """
+    outline = shapely.points(shapely.get_coordinates(shapely.segmentize(sliver.exterior, _STEP)))
+    return float(shapely.dwithin(outline, body, CLOSED).mean()) > _FILM_SHARE
 
 
 def _longer(slivers: NDArray[np.object_], thin: float) -> list[Polygon]:

@@ -15,7 +15,7 @@ from purfle.sheets.drawing import FINE, Drawing
 from purfle.sheets.labels import number_pieces
 from purfle.sheets.parts import Part, parts_of
 from purfle.sheets.rooms import Place, laid_on_paper
-from purfle.sheets.tints import tints
+from purfle.sheets.tints import is_dark, tints
 
 TOUCHES = 0.1
 """Pieces that stand apart by no more than the seam and this lie against each other, mm."""
@@ -84,7 +84,8 @@ def draw_pieces(result: JobResult, face: Face, room: Place) -> tuple[Drawing, fl
     on_paper = [laid_on_paper(shape, places) for shape in shapes]
     for part, shape in zip(parts, on_paper, strict=True):
         drawing.region(shape, FINE, shades[part.insert.wood])
-    number_pieces(drawing, [(part.label, shape) for part, shape in zip(parts, on_paper, strict=True)])
+    dark = [part.label for part in parts if is_dark(shades[part.insert.wood])]
+    number_pieces(drawing, [(part.label, shape) for part, shape in zip(parts, on_paper, strict=True)], dark)
     return drawing, scale
 
 

@@ -19,7 +19,7 @@ from purfle.sheets.rooms import strips, text_box
 from purfle.sheets.style import Style
 from purfle.sheets.view import View
 
-SCALES = (0.5, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
+SCALES = (0.5, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.5, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0)
 """mm of wood to one mm of paper."""
 CUT, LIES_UNDER = "#cfcfcf", "#efefef"
 BORDER = 6.0

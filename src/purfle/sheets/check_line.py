@@ -8,12 +8,15 @@ from shapely.geometry.base import BaseGeometry
 from purfle.model.board import Layout, Mark
 from purfle.sheets.drawing import EDGE, HAIR, Drawing
 from purfle.sheets.features import features_of
+from purfle.sheets.lettering import width
 from purfle.sheets.rooms import Place, grown, strip, text_box
 from purfle.sheets.style import Style
 from purfle.sheets.view import View
 from purfle.tolerances import MARK_ON
 
 CHECK_POINTS = 17.0
+FRAME, SHOWN = 2.4, 4.0
+"""Between a figure and its frame; line that is seen on either side of the frame at least. In mm."""
 _LEVELS = tuple(share / 40 for share in range(37, 2, -1))
 """Where the check line may run, as shares of the board's other side, the far end first."""
 
@@ -35,9 +38,12 @@ class _Line:
     def tip(self) -> Place:
         return self.point(self.at)
 
-    @property
-    def middle(self) -> Place:
-        return self.point(self.at / 2)
+    def frame_at(self, words: str) -> Place:
+        """Where the frame of the figure stands: on the line, or beyond its head where the line is too short for it."""
+        half = width(words, CHECK_POINTS, "bold") / 2 + FRAME
+        if self.at / self.view.scale > 2.0 * (half + SHOWN):
+            return self.point(self.at / 2)
+        return self.point(self.at + (half + SHOWN / 2) * self.view.scale)
 
     def point(self, along: float) -> Place:
         board = self.view.board
@@ -49,7 +55,7 @@ class _Line:
         """What the line and the frame of its figure take."""
         frame = grown(text_box((0, 0), words, CHECK_POINTS, "bold"), 1.5)
         turned = frame if self.is_x else shapely.transform(frame, lambda xy: xy[:, ::-1])
-        placed = shapely.transform(turned, lambda xy: xy + self.middle)
+        placed = shapely.transform(turned, lambda xy: xy + self.frame_at(words))
         inside = self.point(min(2.0 * self.view.scale, self.at / 2))
         return shapely.union_all([strip(inside, self.tip, 2.2), placed])
 
@@ -79,7 +85,7 @@ def _draw(drawing: Drawing, line: _Line, words: str) -> None:
     down = 1.0 if tip[1] > ring[1] else -1.0
     drawing.head(tip, (1.0, 0.0) if line.is_x else (0.0, down))
     drawing.ring(ring)
-    drawing.text(line.middle, words, CHECK_POINTS, "bold", boxed=True, white=True, turned=not line.is_x)
+    drawing.text(line.frame_at(words), words, CHECK_POINTS, "bold", boxed=True, white=True, turned=not line.is_x)
 
 
 def _leader(drawing: Drawing, layout: Layout, line: _Line, style: Style) -> None:

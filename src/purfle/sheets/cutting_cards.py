@@ -4,12 +4,14 @@ from typing import Any
 
 from purfle.model.board import Inlay
 from purfle.model.cutting import Pass, Program, SetUp
+from purfle.model.findings import Finding
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof
 from purfle.sheets.bench_drawing import draw_bench
 from purfle.sheets.features import features_of, is_middle, placing_marks
 from purfle.sheets.harm import dust_words
-from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word, table
+from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word
+from purfle.sheets.lettering import table as plain_table
 from purfle.sheets.parts import host_labels, parts_of, wood_name
 from purfle.sheets.piece import hours
 from purfle.sheets.programs import Group, groups_of, names_of
@@ -23,8 +25,10 @@ SECTION = 54.0
 """Width of the drawing at the line."""
 BETWEEN = 8.0
 DRAWINGS, CROWDED = 0.36, 0.28
-"""Share of the page's height that the drawings take; where the table is long."""
-FEW_ROWS, MOST_ROWS = 5, 8
+"""Share of the page's height that the drawings take at most, and at least."""
+AROUND, ROW, BOX = 116.0, 6.3, 17.5
+"""Height of all else on the page beside drawings, rows and boxes; of a row of the table; of a box. In mm."""
+MOST_ROWS = 8
 """A program with more passes has its roughing in one row for each group."""
 IN_THE_AIR: dict[LengthUnit, str] = {"mm": "20 mm", "inch": "3/4 in", "inch-decimal": "0.75 in"}
 """How high above the wood a program is run first (common practice, no source)."""
@@ -38,30 +42,43 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 
 def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> dict[str, Any]:
     groups = groups_of(set_up, program)
-    is_crowded = len(groups) > 1 or FEW_ROWS < len(program.passes) <= MOST_ROWS
-    high = (CROWDED if is_crowded else DRAWINGS) * style.down
+    warnings = warnings_of(result, ("cutting",), lambda finding: _is_told_here(result, set_up, finding))
+    table = pass_table(result, set_up, program, style)
+    first = _first(result, set_up)
+    high = _room(table, len(warnings) + bool(first), style)
     bench = draw_bench(result, set_up, program, style, (style.across - SECTION - BETWEEN, high))
     section, depths = draw_sections(set_up, groups, style, (SECTION, high), _host(result, set_up))
-    is_first = set_up is result.cutting.set_ups[0] and program is set_up.programs[0]
     return {
         "title": "Cutting card",
         "sub": _sub(result, set_up, program),
         "stop": "",
-        "first": _first(result, set_up),
+        "first": first,
         "caution": _caution(result, set_up, groups, style),
         "lies": f"On the bench: {_lies(set_up)}",
         "bench": bench.drawing.data(),
         "bench_words": [_around(set_up), scale_words(bench.scale)],
         "section": section.data(),
         "section_words": depths,
-        "table": pass_table(result, set_up, program, style),
+        "table": table,
         "facts": _facts(result, set_up, program, style),
         "file": program.file,
         "proved": "",
         "inlays": sorted({*names_of(result, set_up).values(), *_parts_on(result, set_up)}),
         "ticks": _ticks(set_up),
-        "warnings": warnings_of(result, ("cutting",)) if is_first else [],
+        "warnings": warnings,
     }
+
+
+def _room(table: dict[str, Any], boxes: int, style: Style) -> float:
+    """Height for the drawings: what the table and some boxes leave of the page, within limits."""
+    rows = sum(len(section["rows"]) + bool(section["title"]) for section in table["sections"])
+    return max(CROWDED * style.down, min(DRAWINGS * style.down, style.down - AROUND - ROW * rows - BOX * boxes))
+
+
+def _is_told_here(result: JobResult, set_up: SetUp, finding: Finding) -> bool:
+    """True if a finding is about this set-up; what is about none in particular stands on the first card."""
+    told = [one for one in result.cutting.set_ups if f"{finding.where}:".startswith(f"{one.title}:")]
+    return set_up in (told or result.cutting.set_ups[:1])
 
 
 def _sub(result: JobResult, set_up: SetUp, program: Program) -> str:
@@ -166,7 +183,7 @@ def pass_table(result: JobResult, set_up: SetUp, program: Program, style: Style)
         rows = [_row([p], program, style) for p in group.passes] if is_short else _few_rows(group, program, style)
         title = _group_title(result, set_up, group, style) if len(groups) > 1 else ""
         sections.append({"title": title, "rows": rows})
-    made = table((17, 0, 17, 20, 33, 25, 15), "llrrrrr", head, [])
+    made = plain_table((17, 0, 17, 20, 33, 25, 15), "llrrrrr", head, [])
     return made | {"sections": sections}
 
 

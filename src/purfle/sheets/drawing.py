@@ -119,13 +119,20 @@ class Drawing:
         return option
 
     def _first_free(self, shapes: Shapes) -> int:
-        """Which of some shapes is the first free one, or else crowds least. Few are asked at a time: most are free."""
+        """Which of some shapes is the first free one, or else crowds least."""
+        free = self.first_free(shapes)
+        if free is not None:
+            return free
+        few = np.r_[: min(_AT_A_TIME, len(shapes)), _AT_A_TIME : len(shapes) : _ONE_IN]
+        return int(few[self._crowding(shapes[few]).argmin()])
+
+    def first_free(self, shapes: Shapes) -> int | None:
+        """Which of some shapes is the first free one; None if none is. Few are asked at a time: most are free."""
         for start in range(0, len(shapes), _AT_A_TIME):
             free = self._are_free(shapes[start : start + _AT_A_TIME])
             if free.any():
                 return start + int(free.argmax())
-        few = np.r_[: min(_AT_A_TIME, len(shapes)), _AT_A_TIME : len(shapes) : _ONE_IN]
-        return int(few[self._crowding(shapes[few]).argmin()])
+        return None
 
     def _are_free(self, shapes: Shapes) -> NDArray[np.bool_]:
         """For each of some shapes whether it lies inside the drawing and on nothing that claimed its place."""

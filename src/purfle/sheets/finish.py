@@ -5,8 +5,8 @@ from typing import Any
 
 from purfle.model.job import JobResult
 from purfle.sheets.harm import woods_of
-from purfle.sheets.insert_section import draw_levelling
 from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word, table
+from purfle.sheets.levelling import draw_levelling
 from purfle.sheets.parts import board_words
 from purfle.sheets.proud import proud_words
 from purfle.sheets.show_face import NONE
@@ -14,7 +14,6 @@ from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, liquid, sourced, sources_note, surface, typical
 from purfle.wood import colour_change_of, find, look_of, practice
 
-SECTION = 92.0
 DARK, PALE = 100.0, 150.0
 """Lightness (0 to 255) of a freshly planed wood below which its dust stains, and above which a wood takes the stain.
 
@@ -30,13 +29,14 @@ FINISHES = (
 
 def data(result: JobResult, style: Style) -> dict[str, Any]:
     """The page."""
-    inlay = max(result.layout.inlays, key=lambda i: len(i.fit.inserts), default=None)
+    drawn, caption = draw_levelling(result, style, style.across) if result.layout.inlays else (None, "")
     return {
         "title": "Levelling and finish",
         "sub": board_words(result, style),
         "lead": f"Level when the glue is hard: a day later, or the seams sink ({NO_SOURCE}).",
-        "section": draw_levelling(inlay, style, SECTION).data() if inlay else None,
-        "proud": _proud(result, style) if inlay else "",
+        "section": drawn.data() if drawn else None,
+        "section_words": caption,
+        "proud": _proud(result, style) if drawn else "",
         "grits": grits(),
         "grit_words": _grit_words(),
         "quantity": [bold("Finish. "), *_area_words(result, style)],

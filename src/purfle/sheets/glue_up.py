@@ -9,8 +9,8 @@ from purfle.model.proof import Proof, SeamReadBack
 from purfle.sheets.assembly_drawing import Step, draw_pieces, main_face, steps_of
 from purfle.sheets.harm import woods_of
 from purfle.sheets.insert_section import draw_insert
-from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
-from purfle.sheets.parts import counted, labels_of, parts_of
+from purfle.sheets.lettering import Run, Text, bold, capital, in_ranges, listed, plural, table
+from purfle.sheets.parts import WORTH_PLANING, counted, labels_of, parts_of, proud_as_cut
 from purfle.sheets.proud import proud_words
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
@@ -18,7 +18,7 @@ from purfle.sheets.trade import NO_SOURCE, source_words, sourced, steps_of_warmt
 from purfle.sheets.view import scale_words
 from purfle.wood import find, practice
 
-SECTION, BETWEEN = 74.0, 4.0
+SECTION, BETWEEN = 78.0, 4.0
 LEAST_DRAWING, DRAWING = 54.0, 84.0
 """Height that the drawing takes; within it, what the lists leave of the page."""
 AROUND, ROW, BOX, TITLE = 66.0, 5.4, 15.0, 7.5
@@ -67,7 +67,9 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "is_wide": is_wide,
             "drawing": drawn.data(),
             "caption": f"{capital(seen)}, {scale_words(scale)}",
-            "section": draw_insert(inlay, style, SECTION, style.depth(typical(chamfer))).data(),
+            "section": draw_insert(
+                inlay, style, SECTION, (style.depth(typical(chamfer)), _proud_now(result, inlay, style))
+            ).data(),
             "section_words": f"chamfer {source_words(chamfer.source, chamfer.status)}; not to scale",
             "seams": seam_table(result, style),
             "inlays": [inlay.name for inlay in result.layout.inlays],
@@ -77,6 +79,12 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "warnings": warnings,
         }
     ]
+
+
+def _proud_now(result: JobResult, inlay: Inlay, style: Style) -> str:
+    """How far the highest insert of a recess stands proud as its offcut is; nothing where that is as asked."""
+    most = max((proud_as_cut(result, part) for part in parts_of(result) if part.inlay is inlay), default=0.0)
+    return f"up to {style.proud(most)} now" if most - inlay.proud > WORTH_PLANING else ""
 
 
 def _room(result: JobResult, steps: list[Step], warnings: list[dict[str, Any]], style: Style) -> float:
@@ -122,10 +130,10 @@ def _side(inlay: Inlay) -> str:
 
 def _against(step: Step) -> str:
     if step.into:
-        return listed([f"let into {listed(list(step.into))}", *step.against])
+        return in_ranges([f"let into {listed(list(step.into))}", *step.against])
     if step.host:
         return f"inside {step.host}"
-    return listed(["the board" if label == "board" else label for label in step.against])
+    return in_ranges(["the board" if label == "board" else label for label in step.against])
 
 
 def seam_table(result: JobResult, style: Style) -> dict[str, Any]:

@@ -18,12 +18,18 @@ _BESIDE, _TO_FIGURES = 9.0, 13.0
 """Width of the ground to the right of the recess, and how far the small figures stand off it."""
 
 
-def draw_insert(inlay: Inlay, style: Style, wide: float, chamfer: str) -> Drawing:
-    """The section of one inlay. `chamfer`: the figure at the lower edge, empty where none is shown."""
+def draw_insert(inlay: Inlay, style: Style, wide: float, figures: tuple[str, str]) -> Drawing:
+    """The section of one inlay. `figures`: of the chamfer at the lower edge, and of what stands proud as it is now.
+
+    The latter is empty where all inserts are as thick as asked for.
+    """
+    chamfer, now = figures
     drawing = Drawing(wide, HIGH)
-    right = wide - 34.0
+    right = wide - 40.0
     _wood(drawing, right)
-    _between(drawing, (right, _FACE, _TOP), style.depth(inlay.proud), "proud")
+    _between(drawing, (right, _FACE, _TOP), style.proud(inlay.proud), "proud if planed" if now else "proud")
+    if now:
+        drawing.text((right + _TO_FIGURES + 3.0, (_FACE + _TOP) / 2 + 8.8), now, WORDS, "italic", anchor="l")
     _between(drawing, (right, _FLOOR, _UNDER), style.depth(inlay.glue_room), "glue room")
     x = (_LEFT + right) / 2
     drawing.line([(x, _FACE), (x, _FLOOR)])
@@ -31,14 +37,8 @@ def draw_insert(inlay: Inlay, style: Style, wide: float, chamfer: str) -> Drawin
     drawing.head((x, _FLOOR), (0.0, 1.0))
     drawing.text((x, (_FACE + _FLOOR) / 2), f"{style.depth(inlay.depth)}", FIGURE, "bold", white=True, turned=True)
     _seam(drawing, inlay, style)
-    if chamfer:
-        _chamfer(drawing, chamfer)
+    _chamfer(drawing, chamfer)
     return drawing
-
-
-def draw_levelling(inlay: Inlay, style: Style, wide: float) -> Drawing:
-    """As `draw_insert`, without the chamfer: what is taken off in levelling."""
-    return draw_insert(inlay, style, wide, "")
 
 
 def _wood(drawing: Drawing, right: float) -> None:

@@ -1,6 +1,7 @@
 """Names, numbers and arrows put where they are clear of everything drawn before."""
 
 import math
+from collections.abc import Collection
 from itertools import combinations
 
 import numpy as np
@@ -29,12 +30,18 @@ LABEL, NOTE = 10.5, 9.5
 _DIRECTIONS = tuple(i * 15.0 for i in range(24))
 _REACHES = (5.5, 7.5, 10.0, 14.0, 19.0, 25.0, 32.0, 40.0, 50.0)
 """How far from its point a mark or label may stand."""
-NEAR = 14.0
-"""Further off only if there is no room so near."""
+NEAR, FAR = 14.0, 25.0
+"""Further off only if there is no room so near; from the end of a strip."""
 
 
 Label = tuple[Place, Anchor, list[Place]]
 """Where a label stands, which of its sides lies there, and its leader."""
+_MARK_AIR = 1.2
+"""A mark keeps the room of one so many times as large."""
+_PLAIN, _PLAIN_INSIDE = (11.0, 9.5), 0.93
+"""Sizes of a number without a ring, in points; so much of it at least lies inside its piece."""
+_STRIP, _AT_END = 16.0, 0.03
+"""A piece so many times as long as its largest circle is a strip; its ends are marked that share of it inwards."""
 LARGE = 200.0
 """A region of so many mm2 on paper may be crossed by a leader."""
 
@@ -46,13 +53,37 @@ def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) ->
 
 def _free_spot(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> Place:
     """The best place for a mark beside a point; mark and leader claim theirs."""
-    room = mark_shape((0.0, 0.0), label)
     reaches = [reach for reach in _REACHES if reach > MARK + 3.0 * short]
-    clear, crossing = _cheapest_first(drawing, at, _around(at, [reach for reach in reaches if reach <= NEAR]))
-    if not any(drawing.is_free(moved) for moved in moved_to(room, clear)):
-        clear, crossing = _cheapest_first(drawing, at, _around(at, reaches))
-    spots = clear + crossing
-    spot = drawing.best(zip(spots, moved_to(room, spots), strict=True))
+    if (spot := _clear_spot(drawing, at, label, [reach for reach in reaches if reach <= NEAR])) is not None:
+        return _claimed(drawing, at, label, [spot])
+    clear, crossing = _cheapest_first(drawing, at, _around(at, reaches))
+    return _claimed(drawing, at, label, clear + crossing)
+
+
+def _point_and_spot(drawing: Drawing, points: list[Place], label: str) -> tuple[Place, Place]:
+    """Which of some points of a piece its mark points to, and where that stands: the first with clear room near it."""
+    if len(points) > 1:
+        for point in points:
+            reaches = [reach for reach in _REACHES if reach <= (NEAR if point is points[0] else FAR)]
+            if (spot := _clear_spot(drawing, point, label, reaches)) is not None:
+                return point, _claimed(drawing, point, label, [spot])
+    return points[0], _free_spot(drawing, points[0], label)
+
+
+def _clear_spot(drawing: Drawing, at: Place, label: str, reaches: list[float]) -> Place | None:
+    """The nearest free place for a mark whose leader crosses nothing, if it can be with air round the mark."""
+    clear, _ = _cheapest_first(drawing, at, _around(at, reaches))
+    room = mark_shape((0.0, 0.0), label)
+    for shape in (shapely.transform(room, lambda xy: xy * _MARK_AIR), room):
+        number = drawing.first_free(np.array(moved_to(shape, clear), dtype=object))
+        if number is not None:
+            return clear[number]
+    return None
+
+
+def _claimed(drawing: Drawing, at: Place, label: str, spots: list[Place]) -> Place:
+    """The best of some spots; the mark there and its leader claim their place."""
+    spot = drawing.best(zip(spots, moved_to(mark_shape((0.0, 0.0), label), spots), strict=True))
     drawing.taken.append(strip(at, spot, HAIR))
     return spot
 
@@ -145,26 +176,35 @@ def _label_options_with_leader(shape: BaseGeometry, label: str) -> list[tuple[La
 
 
 def datum_marks(drawing: Drawing, view: View) -> None:
-    """The joiner's V on datum edges A and B, pointing into the wood, each with its name."""
+    """The joiner's V on datum edges A and B, pointing into the wood, each with its name.
+
+    Where the wood along the edge is taken, the name stands outside of it; the V may then cross what lies there.
+    """
     up = -1.0 if view.face == "show" else 1.0
     words = (("A", "front datum edge"), ("B", "left datum edge"))
     for (letter, name), is_a in zip(words, (True, False), strict=True):
         letters, names = width(letter + " ", 11.5, "bold"), width(name, NOTE, "italic")
         long = (view.wide if is_a else view.high) - 6.0
-        shares = (
-            (0.86, 0.94, 0.78, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1) if is_a else (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2)
-        )
+        shares = _A_SHARES if is_a else _B_SHARES
         spots = [_datum_spot(view, is_a, 3.0 + long * share) for share in shares]
         options = []
-        for extra in (letters + names, letters):
+        for extra, is_in in ((letters + names, True), (letters, True), (letters + names, False), (letters, False)):
             for spot in spots:
-                options.append(((spot, extra > letters), _datum_room(spot, is_a, up, extra)))
-        (x, y), has_name = drawing.best(options)
+                room = _datum_room(spot, is_a, up, extra) if is_in else _outside_room(spot, is_a, up, extra)
+                options.append(((spot, extra > letters, is_in), room))
+        (x, y), has_name, is_in = drawing.best(options)
         _draw_v(drawing, (x, y), is_a, up)
         start = (x + 3.2, y + up * 3.0) if is_a else (x + 5.2, y)
+        if not is_in:
+            start = (x - 1.2, y - up * 3.6) if is_a else (x - 2.0 - letters - names * has_name, y)
         drawing.text(start, letter, 11.5, "bold", anchor="l")
         if has_name:
             drawing.text((start[0] + letters, start[1]), name, NOTE, "italic", anchor="l")
+
+
+_A_SHARES = (0.86, 0.94, 0.78, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
+_B_SHARES = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2)
+"""Where on its edge a datum mark may stand, the best place first."""
 
 
 def _datum_spot(view: View, is_a: bool, along: float) -> Place:
@@ -177,6 +217,14 @@ def _datum_room(spot: Place, is_a: bool, up: float, long: float) -> BaseGeometry
         low, high = sorted((y + up * 0.8, y + up * 5.2))
         return shapely.box(x - 2.4, low, x + 4.0 + long, high)
     return shapely.box(x + 0.8, y - 2.6, x + 6.0 + long, y + 2.6)
+
+
+def _outside_room(spot: Place, is_a: bool, up: float, long: float) -> BaseGeometry:
+    x, y = spot
+    if is_a:
+        low, high = sorted((y - up * 1.2, y - up * 5.6))
+        return shapely.box(x - 2.0, low, x + long, high)
+    return shapely.box(x - 2.4 - long, y - 2.0, x - 1.2, y + 2.0)
 
 
 def _draw_v(drawing: Drawing, at: Place, is_a: bool, up: float) -> None:
@@ -227,22 +275,62 @@ def number_goes_inside(label: str, inscribed: float) -> bool:
     return inscribed > max(MARK, float(mark_shape((0, 0), label).bounds[2])) + 0.2
 
 
-def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]]) -> None:
-    """The numbers of pieces: inside those where they fit, beside the others with a leader."""
+def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], dark: Collection[str] = ()) -> None:
+    """The numbers of pieces: inside those where they fit, in a ring if that fits too, else beside with a leader.
+
+    `dark`: numbers of pieces drawn so dark that a number on them needs its ring.
+    """
     outside = []
     for label, shape in pieces:
         room = shapely.maximum_inscribed_circle(shape)
         middle: Place = (float(room.coords[0][0]), float(room.coords[0][1]))
         if number_goes_inside(label, room.length):
             drawing.mark(middle, label)
+        elif label not in dark and (plain := _plain_size(shape, middle, label)):
+            drawing.text(middle, label, plain, "bold")
         else:
-            outside.append((label, middle))
+            outside.append((label, [middle, *_ends(shape, room.length)]))
         # as good as the outline itself on paper, and much cheaper to keep clear of
         drawing.taken.append(shape.simplify(ALIKE))
-    spots = [_free_spot(drawing, middle, label) for label, middle in outside]
-    _uncross([middle for _, middle in outside], spots)
-    for (label, middle), spot in zip(outside, spots, strict=True):
-        _draw_pointed(drawing, middle, (spot, label))
+    found = [_point_and_spot(drawing, points, label) for label, points in outside]
+    points, spots = [point for point, _ in found], [spot for _, spot in found]
+    _uncross(points, spots)
+    for (label, _), point, spot in zip(outside, points, spots, strict=True):
+        _draw_pointed(drawing, point, (spot, label))
+
+
+def number_has_room(label: str, inscribed: float) -> bool:
+    """True if a number goes into a piece whose largest circle has this radius on paper, with its ring or without."""
+    return number_goes_inside(label, inscribed) or 2.0 * inscribed > height(_PLAIN[-1]) + 0.3
+
+
+def _plain_size(shape: BaseGeometry, middle: Place, label: str) -> float:
+    """The size at which a number goes into a piece without its ring; 0 if none does."""
+    return next((points for points in _PLAIN if _is_plain_inside(shape, middle, label, points)), 0.0)
+
+
+def _is_plain_inside(shape: BaseGeometry, middle: Place, label: str, points: float) -> bool:
+    """True if nearly all of a number without a ring lies inside a piece."""
+    half, up = width(label, points, "bold") / 2 + 0.2, height(points) / 2 + 0.15
+    room = shapely.box(middle[0] - half, middle[1] - up, middle[0] + half, middle[1] + up)
+    return bool(shape.intersection(room).area >= _PLAIN_INSIDE * room.area)
+
+
+def _ends(shape: BaseGeometry, inscribed: float) -> list[Place]:
+    """Points near both ends of a strip, which a mark beside it may point to as well; none on a stout piece."""
+    x0, y0, x1, y1 = shape.bounds
+    if max(x1 - x0, y1 - y0) < _STRIP * inscribed:
+        return []
+    is_level = x1 - x0 >= y1 - y0
+    points: list[Place] = []
+    for share in (_AT_END, 1.0 - _AT_END):
+        x, y = x0 + (x1 - x0) * share, y0 + (y1 - y0) * share
+        across = shapely.LineString([(x, y0), (x, y1)] if is_level else [(x0, y), (x1, y)])
+        inside = [part for part in shapely.get_parts(shape.intersection(across)) if part.length]
+        if inside:
+            middle = max(inside, key=lambda part: float(part.length)).centroid
+            points.append((float(middle.x), float(middle.y)))
+    return points
 
 
 def _uncross(points: list[Place], spots: list[Place]) -> None:

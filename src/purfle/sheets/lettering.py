@@ -41,9 +41,9 @@ _ADVANCE = {weight: tuple(map(int, text.split())) for weight, text in _ADVANCE_T
 _WIDEST = 750
 """Taken for any other sign."""
 _FRACTION = re.compile(r" ?\d+/\d+")
-_FRACTION_FIGURE: dict[Weight, int] = {"regular": 307, "bold": 340, "italic": 307}
-_FRACTION_BAR, _THIN_SPACE = 44, 125
-"""A figure of a set fraction, its bar, and the space before it, in 1/1000 em."""
+_FRACTION_FIGURE: dict[Weight, int] = {"regular": 353, "bold": 391, "italic": 353}
+_FRACTION_BAR, _THIN_SPACE = 51, 125
+"""A figure of a set fraction, its bar, and the space before it, in 1/1000 em. Fractions are set 1.15 times as large."""
 _OTHERS: dict[str, int] = {"×": 550, "Ø": 730, "–": 548, "−": 550, "°": 267, "½": 700}
 """Other signs of the sheets, the widest of the three weights."""
 
@@ -93,6 +93,16 @@ def plural(count: int, one: str, several: str | None = None) -> str:
 def listed(words: Sequence[str]) -> str:
     """'a', 'a and b', 'a, b and c'."""
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1] if words else ""
+
+
+def in_ranges(labels: Sequence[str]) -> str:
+    """'1–4, 7 and k': labels in their order, three numbers and more that follow each other as a range."""
+    runs: list[list[str]] = []
+    for label in labels:
+        follows = runs and label.isdigit() and runs[-1][-1].isdigit() and int(label) == int(runs[-1][-1]) + 1
+        runs[-1].append(label) if follows else runs.append([label])
+    words = [[f"{run[0]}–{run[-1]}"] if len(run) > 2 else run for run in runs]
+    return listed([word for run in words for word in run])
 
 
 def with_article(place: str) -> str:

@@ -15,9 +15,9 @@ from purfle.geometry.offsetting import shrink
 from purfle.model.job import JobResult
 from purfle.model.shop import Offcut
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
-from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside, number_pieces
+from purfle.sheets.labels import arrow_room, draw_arrow, number_has_room, number_pieces
 from purfle.sheets.lettering import capital, width, wrapped
-from purfle.sheets.parts import parts_of, wood_name
+from purfle.sheets.parts import parts_of, planed_thickness, proud_as_cut, wood_name
 from purfle.sheets.rooms import Place, laid_on_paper, strips, text_box
 from purfle.sheets.style import Style
 
@@ -26,8 +26,6 @@ NAME, SIZE = 16.0, 10.5
 NAME_LINE, SIZE_LINE, GAP = 6.2, 4.6, 8.0
 LEAST_WIDE = 52.0
 """An offcut's cell is at least so wide, for its words."""
-WORTH_PLANING = 0.1
-"""An offcut thicker than its inserts by more (mm) is planed first (common practice, no source)."""
 ARROW, SHORT_ARROW = 30.0, 20.0
 LEVEL = 0.05
 """Sine of the steepest grain that counts as level."""
@@ -44,7 +42,7 @@ class Placed:
 
     def has_room(self, scale: float) -> bool:
         """True if its number goes inside it at a scale."""
-        return number_goes_inside(self.label, self.inscribed / scale)
+        return number_has_room(self.label, self.inscribed / scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +74,8 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
     )
     _, _, long, deep = offcut.outline.bounds
     name = capital(wood_name(result, offcut.wood))
-    size = f"{offcut.name}: {style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
+    called = "" if offcut.name.casefold() == name.casefold() else f"{offcut.name}: "
+    size = f"{called}{style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
     inner = shrink(offcut.outline, result.job.margin)
     return Cell(offcut, name, inner, parts, (size, _to_plane(result, offcut, style)))
 
@@ -92,15 +91,17 @@ def at_scale(cell: Cell, scale: float) -> Cell:
 
 
 def _to_plane(result: JobResult, offcut: Offcut, style: Style) -> str:
-    """What an offcut too thick for its inserts is to be planed to, and how far its pieces stand proud if it is not."""
-    mine = [p for p in parts_of(result) if any(place.offcut == offcut.name for place in p.places)]
-    thick = [p for p in mine if offcut.thickness - p.inlay.insert_thickness > WORTH_PLANING]
-    if not thick:
+    """What an offcut too thick for its inserts is to be planed to, and how far its pieces stand proud if it is not.
+
+    The thickest insert says it: pieces that are let in less deep stay thicker than they need to be (sheets 7 and 8).
+    """
+    planed = planed_thickness(result, offcut)
+    if planed == offcut.thickness:
         return ""
-    part = min(thick, key=lambda p: p.inlay.insert_thickness)
-    whose = "its pieces stand" if len(mine) > 1 else "its piece stands"
-    proud = part.inlay.proud + offcut.thickness - part.inlay.insert_thickness
-    return f"plane to {style.depth(part.inlay.insert_thickness)} first, or {whose} {style.depth(proud)} proud"
+    mine = [p for p in parts_of(result) if any(place.offcut == offcut.name for place in p.places)]
+    thick = [p for p in mine if p.inlay.insert_thickness == planed]
+    whose = "its piece stands" if len(mine) == 1 else "its pieces stand"
+    return f"plane to {style.depth(planed)} first, or {whose} {style.proud(proud_as_cut(result, thick[0]))} proud"
 
 
 @lru_cache(maxsize=4096)
@@ -154,7 +155,7 @@ def _filled(cells: Sequence[Cell], across: float, down: float, tail: float) -> l
             pages.append(_Page(across, down))
             placed = pages[-1].place(cell)
         assert placed
-    if pages and pages[-1].used + tail > down:
+    if pages and pages[-1].used - GAP / 2 + tail > down:
         pages.append(_Page(across, down))
     return [page.cells for page in pages] or [[]]
 

@@ -3,11 +3,12 @@
 from typing import Any
 
 from purfle.model.job import JobResult
-from purfle.sheets.lettering import Run, Text, bold, capital, plural, table, wrapped
+from purfle.sheets.lettering import Text, bold, capital, listed, plural, table, wrapped
 from purfle.sheets.offcut_drawing import Cell, at_scale, cell_of, draw_cells, shelves
-from purfle.sheets.parts import Part, counted, labels_of, parts_of, wood_name
+from purfle.sheets.parts import Part, counted, labels_of, parts_of, planed_thickness, wood_name
 from purfle.sheets.style import Style
-from purfle.sheets.view import SCALES, scale_words
+from purfle.sheets.view import SCALES as BOARD_SCALES
+from purfle.sheets.view import scale_words
 from purfle.sheets.warnings import warnings_of
 
 LEAD, CAPTION, LIST_ROW, NOTE_LINE, BOX = 11.0, 7.0, 5.2, 5.2, 17.0
@@ -16,8 +17,11 @@ CROWDED = 8.0
 """So many numbers beside their pieces are as bad as one more page."""
 NAME_ROOM = 34.0
 """Width of a name in its list, in mm."""
+SCALES = tuple(sorted({*BOARD_SCALES, 1.25, 1.75, 2.25, 2.75}))
+"""mm of wood to one of paper: in small steps, since a page of offcuts is full or not."""
 LARGEST, SMALLEST = 1.0, 4.0
 """Scales tried for the fewest pages; smaller ones only where an offcut is too large for the paper."""
+MOST_THICKNESSES = 3
 LIST_COLUMNS, LIST_ROOM = 3, 60.0
 """Names of the pieces stand beside each other in columns; where they take more height, sheet 1 alone has them."""
 
@@ -44,18 +48,24 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any]:
     """What stands on every page of this sheet, and the lists that close the last one."""
     woods = {part.wood for part in parts}
-    thick = [style.depth(t) for t in sorted({round(part.inlay.insert_thickness, 3) for part in parts})]
+    used = result.on_offcuts.used
+    thick = [style.depth(t) for t in sorted({round(planed_thickness(result, offcut), 3) for offcut in used})]
     margin, between = style.length(result.job.margin), style.length(result.job.between)
     return {
         "title": "Offcuts",
-        "sub": f"{counted(parts)}, {plural(len(woods), 'wood')}, {' and '.join(thick)} {style.word} when planed",
+        "sub": f"{counted(parts)}, {plural(len(woods), 'wood')}{_planed(thick, style)}",
         "lead": "The arrow lies along the grain. Number the pieces before they leave the wood; s is a spare.",
         "dashed": f"dashed: {margin} {style.word} kept for holding; {between} at least between pieces; dark: defects",
         "lists": part_lists(parts) if _list_height(parts) <= LIST_ROOM else [],
         "elsewhere": "" if _list_height(parts) <= LIST_ROOM else "The names of the pieces stand on sheet 1.",
-        "notes": [text for text in (_short_grain(result, style), _unplaced(result, style)) if text],
+        "notes": [text for text in (_to_write_down(result), _unplaced(result, style)) if text],
         "warnings": warnings_of(result, ("offcuts",)),
     }
+
+
+def _planed(thick: list[str], style: Style) -> str:
+    """The thicknesses that offcuts are planed to, a few of them: more would not be read."""
+    return f", {listed(thick)} {style.word} when planed" if 0 < len(thick) <= MOST_THICKNESSES else ""
 
 
 def part_lists(parts: list[Part]) -> list[dict[str, Any]]:
@@ -82,7 +92,7 @@ def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]
     """The scale with the fewest pages and few numbers beside their pieces, and the offcuts on their pages."""
     height = _list_height(parts_of(result))
     tail = height if height <= LIST_ROOM else LIST_ROW
-    tail += NOTE_LINE * (2 + len(result.on_offcuts.short_grain)) * bool(result.on_offcuts.short_grain)
+    tail += 1.5 * NOTE_LINE * bool(_to_write_down(result))
     tail += BOX * len(warnings_of(result, ("offcuts",)))
     best: tuple[float, float, list[list[Cell]]] | None = None
     labels = labels_of(result.layout)
@@ -99,22 +109,11 @@ def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]
     return best[1], best[2]
 
 
-def _short_grain(result: JobResult, style: Style) -> Text:
-    """Thin parts whose fibres run across them."""
-    if not result.on_offcuts.short_grain:
+def _to_write_down(result: JobResult) -> Text:
+    """What a maker who planes an offcut has to do, so that the programs fit it."""
+    if all(planed_thickness(result, offcut) == offcut.thickness for offcut in result.on_offcuts.used):
         return ""
-    labels = labels_of(result.layout)
-    runs: list[Run] = [bold("Short grain. ")]
-    for short in result.on_offcuts.short_grain:
-        label = labels.get((short.inlay, short.number), str(short.number))
-        runs += [
-            "Piece ",
-            bold(label),
-            f", {short.name}: ",
-            bold(style.depth(short.width)),
-            f" wide, fibres at {short.angle:.0f}° across it. ",
-        ]
-    return [*runs, "Back it with tape before it leaves the wood."]
+    return [bold("Planed an offcut? "), "Write its new thickness into shop.toml and make the job again before you cut."]
 
 
 def _unplaced(result: JobResult, style: Style) -> Text:

@@ -10,9 +10,13 @@ from purfle.model.board import Inlay, Layout
 from purfle.model.job import JobResult
 from purfle.model.offcuts import Place, Wanted
 from purfle.model.pieces import Insert
+from purfle.model.shop import Offcut
 from purfle.sheets.lettering import listed, plural
 from purfle.sheets.style import Style
 from purfle.wood import find
+
+WORTH_PLANING = 0.1
+"""An offcut thicker than its inserts by more (mm) is planed first (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +102,41 @@ def thickness_as_cut(result: JobResult, part: Part) -> float:
     return next(o.thickness for o in result.on_offcuts.used if o.name == part.places[0].offcut)
 
 
+def wood_and_offcut(part: Part, spare: int = 0) -> str:
+    """'holly, offcut 7': the wood of a part and where it comes from; once where both have one name."""
+    if not part.places:
+        return part.wood
+    offcut = part.places[spare].offcut
+    return part.wood if offcut.casefold() == part.wood.casefold() else f"{part.wood}, {offcut}"
+
+
 def proud_as_cut(result: JobResult, part: Part) -> float:
     """How far a part stands above the face if it is not planed before it is let in."""
     return part.inlay.proud + thickness_as_cut(result, part) - part.inlay.insert_thickness
+
+
+def planed_thickness(result: JobResult, offcut: Offcut) -> float:
+    """What an offcut is planed to: the thickness of its thickest insert, so that none sinks below the face.
+
+    Its own thickness where that is no more, or hardly more.
+    """
+    names = {(place.part.inlay, place.part.number) for place in result.on_offcuts.places if place.offcut == offcut.name}
+    wanted = [
+        inlay.insert_thickness
+        for inlay in result.layout.inlays
+        for insert in inlay.fit.inserts
+        if (inlay.name, insert.number) in names
+    ]
+    thickest = max(wanted, default=offcut.thickness)
+    return thickest if offcut.thickness - thickest > WORTH_PLANING else offcut.thickness
+
+
+def proud_if_planed(result: JobResult, part: Part) -> float:
+    """How far a part stands above the face if its offcut is planed first: more than asked beside thicker inserts."""
+    if not part.places:
+        return part.inlay.proud
+    offcut = next(o for o in result.on_offcuts.used if o.name == part.places[0].offcut)
+    return part.inlay.proud + planed_thickness(result, offcut) - part.inlay.insert_thickness
 
 
 def board_words(result: JobResult, style: Style) -> str:

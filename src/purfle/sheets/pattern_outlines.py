@@ -9,14 +9,16 @@ from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.features import Feature, features_of, over_features
-from purfle.sheets.lettering import width
-from purfle.sheets.parts import Part, parts_of
+from purfle.sheets.lettering import width, wrapped
+from purfle.sheets.parts import Part, parts_of, wood_and_offcut
 from purfle.sheets.style import Style
 
 TITLE, NOTE = 11.5, 9.5
 """Sizes of a pattern's name and of the line below it, in points."""
-HEAD = 11.0
-"""Height of the words above a pattern."""
+HEAD, NOTE_LINE = 11.0, 4.2
+"""Height of the words above a pattern; of each line more of its note."""
+NOTE_ROOM = 50.0
+"""The note of a pattern is set in lines no longer than its outline or this, in mm."""
 REACH = 4.0
 """How far the middle lines of a recess run past it."""
 GAP = 5.0
@@ -46,13 +48,24 @@ class Pattern:
     @property
     def wide(self) -> float:
         """Width on paper with its words."""
-        words = max(width(self.title, TITLE, "bold") + self.indent, width(self.note, NOTE, "italic") + self.indent)
-        return max(self.size[0] + 2 * self.reach, words)
+        note = max(width(line, NOTE, "italic") for line in self.note_lines)
+        return max(self.size[0] + 2 * self.reach, self.indent + max(width(self.title, TITLE, "bold"), note))
+
+    @property
+    def note_lines(self) -> list[str]:
+        """The line or lines below the title."""
+        room = max(self.size[0] + 2 * self.reach, width(self.title, TITLE, "bold") + self.indent, NOTE_ROOM)
+        return wrapped(self.note, NOTE, room - self.indent, "italic") or [""]
+
+    @property
+    def head(self) -> float:
+        """Height of the words above the outline."""
+        return HEAD + NOTE_LINE * (len(self.note_lines) - 1)
 
     @property
     def high(self) -> float:
         """Height on paper with its words."""
-        return HEAD + self.size[1] + 2 * self.reach + GAP
+        return self.head + self.size[1] + 2 * self.reach + GAP
 
     @property
     def reach(self) -> float:
@@ -98,8 +111,7 @@ def _part(part: Part, across: float) -> Pattern:
     region, grain = (shapes[1], 90.0) if is_long else (shapes[0], 0.0)
     spares = sum(place.spare for place in part.places)
     more = "" if not spares else ", and a spare" if spares == 1 else f", and {spares} spares"
-    from_where = f", {part.places[0].offcut}" if part.places else ""
-    return Pattern(part.insert.name or part.inlay.name, f"{part.wood}{from_where}{more}", region, part.label, grain)
+    return Pattern(part.insert.name or part.inlay.name, f"{wood_and_offcut(part)}{more}", region, part.label, grain)
 
 
 def _to_origin(region: BaseGeometry) -> BaseGeometry:

@@ -1,7 +1,5 @@
 """Sheet 10: patterns at true size, large ones on several pages to be joined, and labels for the pieces."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -12,9 +10,10 @@ from shapely.geometry.base import BaseGeometry
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import FINE, HAIR, Drawing
 from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside
+from purfle.sheets.pattern_labels import COLUMNS, label_drawings
 from purfle.sheets.pattern_labels import LEAD as LABELS
-from purfle.sheets.pattern_labels import label_drawings
-from purfle.sheets.pattern_outlines import HEAD, NOTE, REACH, TITLE, Pattern, patterns_of
+from purfle.sheets.pattern_outlines import NOTE, NOTE_LINE, REACH, TITLE, Pattern, patterns_of
+from purfle.sheets.pattern_packing import PatternPage, packed
 from purfle.sheets.pattern_tiles import tile_drawings
 from purfle.sheets.rooms import Place, laid_on_paper, mark_shape, moved_to
 from purfle.sheets.style import Style
@@ -23,12 +22,11 @@ LEAD = 13.0
 """Height of the words above the drawing."""
 BAR_STRIP = 12.0
 """Height of the bar below the patterns."""
-BETWEEN = 6.0
 RECESS = "#ececec"
 ARROWS = (30.0, 20.0, 13.0)
 SUB = "print at 100 %, not fitted to the page"
 ON_ONE_PAGE = "Measure the bar first. The thin line is the cut edge, recesses are grey, arrows lie along the grain."
-BELOW = "Below, at true size: the last patterns."
+BELOW = "Below: the last patterns."
 UNDER_LABELS = 8.0
 """Paper between the last labels and patterns below them."""
 ON_SEVERAL = "Measure the bar first. Lay crosses of the same name on each other and tape the pages together."
@@ -39,8 +37,8 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     patterns = patterns_of(result, style, style.across)
     room = style.down - LEAD
     fits = [p for p in patterns if p.wide <= style.across and p.high <= room - BAR_STRIP]
-    shared, labels = _shared_pages(fits, (style.across, room - BAR_STRIP)), label_drawings(result, style, room)
-    below = _below_labels(shared, labels, room)
+    shared = packed(fits, (style.across, room - BAR_STRIP))
+    labels, below = _labels(result, style, shared, room)
     drawings = [(ON_ONE_PAGE, _drawn(page, style.across, room)) for page in shared if page is not below]
     for pattern in patterns:
         if pattern not in fits:
@@ -54,11 +52,15 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     return pages
 
 
-def _below_labels(pages: "list[_Page]", labels: list[Drawing], room: float) -> "_Page | None":
-    """The last of several pages of patterns, if all of it finds room below the last labels."""
-    if len(pages) < 2 or not labels:
-        return None
-    return pages[-1] if labels[-1].height + UNDER_LABELS + pages[-1].used + BAR_STRIP <= room else None
+def _labels(
+    result: JobResult, style: Style, pages: list[PatternPage], room: float
+) -> tuple[list[Drawing], PatternPage | None]:
+    """The labels; and the last of several pages of patterns, if all of it finds room below them."""
+    for columns in COLUMNS if len(pages) > 1 else ():
+        labels = label_drawings(result, style, room, columns)
+        if labels and labels[-1].height + UNDER_LABELS + pages[-1].used + BAR_STRIP <= room:
+            return labels, pages[-1]
+    return label_drawings(result, style, room), None
 
 
 def _page(lead: str, drawing: Drawing) -> dict[str, Any]:
@@ -84,80 +86,18 @@ def with_bar(drawing: Drawing, style: Style, room: float) -> Drawing:
 # --- patterns that share a page
 
 
-@dataclass
-class _Shelf:
-    """A row of patterns on a page, in columns (left side, width, height used): low ones stand below each other."""
-
-    top: float
-    high: float
-    columns: list[list[float]]
-
-    def place_for(self, pattern: Pattern, across: float) -> Place | None:
-        """The first free place of the row, now taken; None if it has none."""
-        for column in self.columns:
-            if pattern.wide <= column[1] and column[2] + pattern.high <= self.high:
-                column[2] += pattern.high
-                return column[0], self.top + column[2] - pattern.high
-        left = self.columns[-1][0] + self.columns[-1][1] + BETWEEN
-        if left + pattern.wide > across or pattern.high > self.high:
-            return None
-        self.columns.append([left, pattern.wide, pattern.high])
-        return left, self.top
-
-
-@dataclass
-class _Page:
-    """A page being filled, row by row."""
-
-    shelves: list[_Shelf] = field(default_factory=list)
-    placed: list[tuple[Pattern, Place]] = field(default_factory=list)
-    used: float = 0.0
-
-
-def _shared_pages(patterns: Sequence[Pattern], room: Place) -> list[_Page]:
-    """The patterns at their true size on few pages: recesses before parts; of two orders the one with less paper."""
-    orders: tuple[Callable[[Pattern], float], ...] = (lambda p: -p.high, lambda p: -p.wide)
-    filled = [_filled(patterns, order, room) for order in orders]
-    return min(filled, key=lambda made: (len(made), made[-1].used if made else 0.0))
-
-
-def _filled(patterns: Sequence[Pattern], order: Callable[[Pattern], float], room: Place) -> list[_Page]:
-    """Pages filled in an order, each pattern in the first place with room for it."""
-    pages: list[_Page] = []
-    for is_part in (False, True):
-        for pattern in sorted((p for p in patterns if bool(p.label) == is_part), key=order):
-            if not any(_put(page, pattern, room) for page in pages):
-                pages.append(_Page())
-                _put(pages[-1], pattern, room)
-    return pages
-
-
-def _put(page: _Page, pattern: Pattern, room: Place) -> bool:
-    """Puts a pattern into the first row with room for it, or into a new one; False if the page is full."""
-    for shelf in page.shelves:
-        if place := shelf.place_for(pattern, room[0]):
-            page.placed.append((pattern, place))
-            return True
-    if page.used + pattern.high > room[1]:
-        return False
-    page.shelves.append(_Shelf(page.used, pattern.high, [[0.0, pattern.wide, pattern.high]]))
-    page.placed.append((pattern, (0.0, page.used)))
-    page.used += pattern.high
-    return True
-
-
-def _drawn(page: _Page, across: float, room: float) -> Drawing:
+def _drawn(page: PatternPage, across: float, room: float) -> Drawing:
     drawing = Drawing(across, room)
     draw_page(drawing, page, 0.0)
     return drawing
 
 
-def draw_page(drawing: Drawing, page: _Page, top: float) -> None:
+def draw_page(drawing: Drawing, page: PatternPage, top: float) -> None:
     """Draws the patterns of a page, from a height on."""
     for pattern, (x, below) in page.placed:
         y = below + top
         pattern_words(drawing, pattern, (x, y))
-        shape = _on_paper(pattern, (x + pattern.reach, y + HEAD + pattern.reach))
+        shape = _on_paper(pattern, (x + pattern.reach, y + pattern.head + pattern.reach))
         if pattern.label:
             drawing.region(shape, HAIR)
             _number_and_grain(drawing, pattern, shape)
@@ -172,7 +112,8 @@ def pattern_words(drawing: Drawing, pattern: Pattern, at: Place) -> None:
     if pattern.label:
         drawing.mark((x + 3.4, y + 4.6), pattern.label)
     drawing.text((x + pattern.indent, y + 2.6), pattern.title, TITLE, "bold", anchor="l")
-    drawing.text((x + pattern.indent, y + 7.2), pattern.note, NOTE, "italic", anchor="l")
+    for number, line in enumerate(pattern.note_lines):
+        drawing.text((x + pattern.indent, y + 7.2 + NOTE_LINE * number), line, NOTE, "italic", anchor="l")
 
 
 def _on_paper(pattern: Pattern, at: Place) -> BaseGeometry:

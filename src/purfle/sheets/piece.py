@@ -9,15 +9,18 @@ from numpy.typing import NDArray
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import Drawing
 from purfle.sheets.finished import finished_pixels, jpeg, reduced
-from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table
+from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table, wrapped
 from purfle.sheets.parts import Part, board_words, counted, parts_of, thickness_as_cut, wood_name
+from purfle.sheets.piece_lists import lists_height, piece_lists
 from purfle.sheets.style import Style, unbroken
 from purfle.sheets.warnings import warnings_of
 
-LEAST_PICTURE, MOST_PICTURE = 66.0, 104.0
-"""Height that the picture takes; within it, what the parts list leaves of the page."""
+LEAST_PICTURE, LEAST_ABOVE_LISTS, MOST_PICTURE = 66.0, 56.0, 104.0
+"""Height that the picture takes at least, and above lists in columns; at most. Between, what the list leaves."""
 AROUND, ROW = 52.0, 5.9
 """Height of all else on the page; of a row of the parts list."""
+MANY, NAME_ROOM = 20, 38.0
+"""A list of more lines stands in two columns; width of a name in one, in mm."""
 WHITE = (255, 255, 255)
 DOTS = 7.0
 """Dots of the picture to a mm of paper: 180 to the inch."""
@@ -27,7 +30,10 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     """The page; its parts list flows on if it must."""
     board, parts = result.layout.board, parts_of(result)
     is_below = all(part.inlay.face == "underside" for part in parts) and bool(parts)
-    room = min(MOST_PICTURE, max(LEAST_PICTURE, style.down - AROUND - ROW * len(parts)))
+    lists = piece_lists(result, parts, style, style.down - AROUND - LEAST_ABOVE_LISTS) if _lines(parts) > MANY else []
+    listed_high = lists_height(lists[0]) if lists else ROW * len(parts)
+    least = LEAST_ABOVE_LISTS if lists else LEAST_PICTURE
+    room = min(MOST_PICTURE, max(least, style.down - AROUND - listed_high))
     wide = min(style.across, room * board.length / board.width)
     pixels = finished_pixels(result, face="underside" if is_below else "show", bench=WHITE)
     woods = list(dict.fromkeys(part.wood for part in parts))
@@ -39,11 +45,17 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "lead": f"{_lead(parts, woods)}, let into {wood_name(result, board.wood)}."
         if parts
         else f"{capital(wood_name(result, board.wood))}, no inlay.",
-        "table": part_table(result, parts, style),
+        "table": part_table(result, [] if lists else parts, style),
+        "lists": lists,
         "notes": [text for text in (_hardware(result, style), _time(result), _cost(result)) if text],
         "buy": _buy(result),
         "warnings": warnings_of(result, ("fit", "artwork", "job")),
     }
+
+
+def _lines(parts: list[Part]) -> int:
+    """How many lines the list of the pieces takes in one column."""
+    return sum(len(wrapped(_name(part), 11.5, NAME_ROOM)) for part in parts)
 
 
 def _lead(parts: list[Part], woods: list[str]) -> str:

@@ -2,8 +2,7 @@
 
 from purfle.model.job import JobResult
 from purfle.sheets.lettering import Run, bold, listed
-from purfle.sheets.offcut_drawing import WORTH_PLANING
-from purfle.sheets.parts import parts_of, proud_as_cut
+from purfle.sheets.parts import WORTH_PLANING, Part, parts_of, proud_as_cut, proud_if_planed
 from purfle.sheets.style import Style
 
 
@@ -12,11 +11,22 @@ def proud_words(result: JobResult, style: Style) -> list[Run]:
     parts = parts_of(result)
     if not parts:
         return []
-    planned = listed([style.depth(proud) for proud in sorted({part.inlay.proud for part in parts})])
+    planned = listed([style.proud(proud) for proud in sorted({part.inlay.proud for part in parts})])
     amounts = sorted(proud_as_cut(result, part) for part in parts)
     runs: list[Run] = [bold(planned), f" {style.word} proud"]
     if all(proud_as_cut(result, part) - part.inlay.proud <= WORTH_PLANING for part in parts):
         return [*runs, "."]
-    low, high = style.depth(amounts[0]), style.depth(amounts[-1])
+    low, high = style.proud(amounts[0]), style.proud(amounts[-1])
     as_are = low if low == high else f"{low} to {high}"
-    return [*runs, " if planed to thickness; as the offcuts are, ", bold(as_are), "."]
+    runs.append(" if planed to thickness")
+    return [*runs, *_thicker(result, parts, style), "; as the offcuts are, ", bold(as_are), "."]
+
+
+def _thicker(result: JobResult, parts: list[Part], style: Style) -> list[Run]:
+    """' (14: 1.6)': pieces that stay thicker than they need to be, since a thicker one comes from their offcut."""
+    thicker: dict[str, list[str]] = {}
+    for part in parts:
+        if (stands := proud_if_planed(result, part)) - part.inlay.proud > WORTH_PLANING:
+            thicker.setdefault(style.proud(stands), []).append(part.label)
+    each = [f"{listed(labels)}: {figure}" for figure, labels in thicker.items()]
+    return [f" ({'; '.join(each)})"] if each else []

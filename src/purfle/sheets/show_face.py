@@ -5,6 +5,7 @@ from typing import Any
 from purfle.model.board import Inlay, Mark
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
+from purfle.sheets.asked import all_smaller_words
 from purfle.sheets.face import draw_face
 from purfle.sheets.features import features_of, finished_size, placing_marks, proof_marks
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table, with_article
@@ -37,7 +38,10 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "dashed": other_face_words(result, "show", style),
             "scale": scale_words(drawn.view.scale),
             "table": mark_table(marks, style),
-            "notes": [sizes(result, "show", style), wood_left(result, "show", style)],
+            "notes": [
+                sizes(result, "show", style),
+                [*wood_left(result, "show", style), *all_smaller_words(result, "show", style)],
+            ],
             "warnings": warnings_of(result, ("board",)),
         }
     ]
@@ -86,7 +90,8 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
             runs += [f"{capital(inlay.name)} ", size, ", recess ", depth]
             runs.append(f" deep, {_into_words(inlay)}. " if inlay.into else " deep, one depth throughout. ")
     is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
-    moved = "An error shifts the whole picture by that much; it opens no seam." if is_picture else ""
+    whole = "picture" if result.job.picture else "design"
+    moved = f"An error shifts the whole {whole} by that much; it opens no seam." if is_picture else ""
     return [*runs, f"Read on a rule with {style.rule_words}. ", moved]
 
 
@@ -94,7 +99,7 @@ def _into_words(inlay: Inlay) -> str:
     return f"cut into {listed([f'piece {host}' for host in host_labels([inlay])])} when that is level"
 
 
-def wood_left(result: JobResult, face: Face, style: Style) -> Text:
+def wood_left(result: JobResult, face: Face, style: Style) -> list[Run]:
     """Wood left at each recess of a face, and the nearest recess of the other face."""
     layout = result.layout
     names = [f.name for f in features_of(layout, face, style)]
@@ -112,7 +117,7 @@ def wood_left(result: JobResult, face: Face, style: Style) -> Text:
         runs += [
             f"Nearest recess of the other face: {other}, ",
             bold(style.length(distance)),
-            f" from {name} as seen from above.",
+            f" from {name} as seen from above. ",
         ]
     return runs
 

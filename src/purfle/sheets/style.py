@@ -72,6 +72,10 @@ class Style:
         """A depth or thickness: to 0.01 mm or 0.001 in, at least one decimal."""
         return number(mm, self.unit, "depth").replace("-", MINUS)
 
+    def proud(self, mm: float) -> str:
+        """What stands proud: as a depth, in inches always in thousandths, so that several can be compared."""
+        return self.depth(mm) if self.unit == "mm" else self.true(mm)
+
     def seam(self, mm: float) -> str:
         """A seam: 0.01 mm or 0.001 in."""
         return number(mm, self.unit, "seam")

@@ -6,6 +6,9 @@ from purfle.wood import look_of
 
 DARKEST, PALEST = 0x2C, 0xFF
 
+DARK = 0xA0
+"""Tints below this grey (of 255) are dark."""
+
 
 def tints(woods: Iterable[str]) -> dict[str, str]:
     """A grey for each wood, in the order of their own lightness, spread from near black to white.
@@ -25,3 +28,8 @@ def _lightness(wood: str) -> float:
     """Relative luminance of its finished colour. Source: ITU-R BT.709 weights, here on gamma-coded values."""
     red, green, blue = look_of(wood).finished
     return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def is_dark(tint: str) -> bool:
+    """True for a tint on which black figures are hard to read."""
+    return int(tint[1:3], 16) < DARK

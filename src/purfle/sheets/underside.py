@@ -5,6 +5,7 @@ from typing import Any
 
 from purfle.model.board import Mark
 from purfle.model.job import JobResult
+from purfle.sheets.asked import all_smaller_words
 from purfle.sheets.check_line import check_figure
 from purfle.sheets.drawing import FINE, HAIR, HEAVY, Drawing
 from purfle.sheets.face import draw_face, outlines
@@ -42,7 +43,10 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "scale": scale_words(drawn.view.scale),
             "table": mark_table(marks, style) if marks else None,
             "check": _check(result, style),
-            "notes": [wood_left(result, "underside", style), _reading(result, style)],
+            "notes": [
+                [*wood_left(result, "underside", style), *all_smaller_words(result, "underside", style)],
+                _reading(result, style),
+            ],
             "warnings": warnings_of(result, ("board",)) if not features_of(result.layout, "show", style) else [],
         }
     ]

@@ -8,7 +8,7 @@ from purfle.model.cutting import SetUp
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import Group
-from purfle.sheets.rooms import Place
+from purfle.sheets.rooms import Place, mark_shape
 from purfle.sheets.style import Style
 
 WOOD, BELOW = "#dadada", "#efefef"
@@ -18,11 +18,15 @@ GROOVE = 27.0
 """Width drawn of the groove round a part."""
 HEAD_ROOM = 12.0
 """Height above the wood for the line's name and the distance from it."""
+FIGURE_STRIP = 4.6
+"""Paper beside the figure of a low section for the line that it belongs to."""
 SHOWN_OFF = 1.0
 """The allowance is drawn so wide; it is too small to be seen at the scale of the depths."""
 FIGURE = 14.0
 FLOOR = 11.0
 """Wood drawn below the floor of a recess, at least."""
+UNDER, BETWEEN = 6.4, 3.6
+"""Wood drawn below the floor of one of several sections, and paper between two of them."""
 ROOMY = 24.0
 """Wood at least so high holds a word beside the mark of the last pass."""
 ROOM_FOR_WORDS = 4.5
@@ -64,13 +68,14 @@ def draw_sections(
     if len(shown) == 1:
         free = room[1] - HEAD_ROOM - FLOOR
         scale = next((s for s in DEPTHS if s * _drawn_depth(set_up, shown[0]) <= free), DEPTHS[-1])
-        _section(drawing, set_up, shown[0], _Box(HEAD_ROOM, room[0], room[1], scale, host=host), style)
+        drawing.height = _section(drawing, set_up, shown[0], _Box(HEAD_ROOM, room[0], room[1], scale, host=host), style)
         return drawing, f"depths {scale:g} : 1" if scale >= 1 else f"depths 1 : {1 / scale:g}"
     each = (room[1] - HEAD_ROOM) / len(shown)
     for number, group in enumerate(shown):
         top = HEAD_ROOM + number * each
-        scale = (each - 13.5) / _drawn_depth(set_up, group)
-        _section(drawing, set_up, group, _Box(top, room[0], top + each - 6.0, scale, number == 0, host), style)
+        scale = (each - BETWEEN - UNDER) / _drawn_depth(set_up, group)
+        box = _Box(top, room[0], top + each - BETWEEN, scale, number == 0, host)
+        drawing.height = _section(drawing, set_up, group, box, style)
     return drawing, "not to scale"
 
 
@@ -82,30 +87,33 @@ def _is_recess(group: Group) -> bool:
     return not group.lines or group.lines[0].kind == "recess"
 
 
-def _section(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> None:
+def _section(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> float:
+    """One section; the height on the drawing where it ends."""
     if _is_recess(group):
-        _recess_wood(drawing, set_up, group, box, style)
+        foot = _recess_wood(drawing, set_up, group, box, style)
     else:
-        _part_wood(drawing, set_up, group, box, style)
-    _levels(drawing, group, box)
+        foot = _part_wood(drawing, set_up, group, box, style)
+    _levels(drawing, group, box, style)
     if box.with_head:
         _line_and_off(drawing, group, box, style)
     _marks(drawing, group, box)
     _depths(drawing, group, box, style)
+    return foot
 
 
-def _recess_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> None:
-    """The wall and the floor, and how much wood is left below."""
+def _recess_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> float:
+    """The wall and the floor, and how much wood is left below; where that ends."""
     y0, floor = box.top, box.top + group.depth * box.scale
-    below = min(box.high, max(floor + 7.0, box.top + set_up.thickness * box.scale))
+    below = min(box.high, max(floor + UNDER, box.top + set_up.thickness * box.scale))
     wood = [(0, y0), (WALL, y0), (WALL, floor), (box.wide, floor), (box.wide, below), (0, below)]
     drawing.region(shapely.Polygon(wood), 0.0, WOOD)
     drawing.line([(0, y0), (WALL, y0), (WALL, floor), (box.wide, floor)], EDGE)
     if box.host is not None:
         _host_wood(drawing, group, box, style, below)
-        return
+        return below
     left = set_up.thickness - group.depth
     drawing.text((box.wide / 2, (floor + below) / 2), f"{style.depth(left)} left below", 10.5)
+    return below
 
 
 def _host_wood(drawing: Drawing, group: Group, box: _Box, style: Style, below: float) -> None:
@@ -121,10 +129,10 @@ def _host_wood(drawing: Drawing, group: Group, box: _Box, style: Style, below: f
         drawing.text((box.wide / 2, (under + below) / 2), "glue and board", 10.5)
 
 
-def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> None:
-    """The part on the left, the groove, the rest of the offcut, and the sacrificial board below."""
+def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> float:
+    """The part on the left, the groove, the rest of the offcut, and the sacrificial board below; where that ends."""
     y0, under, end = box.top, box.top + set_up.thickness * box.scale, box.top + group.depth * box.scale
-    low = min(box.high, end + 7.0)
+    low = min(box.high, end + UNDER)
     rest = WALL + GROOVE
     board = [(0, under), (WALL, under), (WALL, end), (rest, end), (rest, under), (box.wide, under), (box.wide, low)]
     drawing.region(shapely.Polygon([*board, (0, low)]), HAIR, BELOW)
@@ -137,11 +145,14 @@ def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: 
     if low - end > 4.0 and group.depth > set_up.thickness:
         through = style.depth(group.depth - set_up.thickness)
         drawing.text((box.wide / 2, (end + low) / 2), f"{through} into the board below", 10.5)
+    return low
 
 
-def _levels(drawing: Drawing, group: Group, box: _Box) -> None:
-    """Dashed, the floor of each roughing pass; beside the line, what roughing leaves."""
-    right = box.wide if _is_recess(group) else WALL + GROOVE
+def _levels(drawing: Drawing, group: Group, box: _Box, style: Style) -> None:
+    """Dashed, the floor of each roughing pass, as far as the figure of the depth; beside the line, what is left."""
+    right = _right(group, box)
+    if not _is_long(group.depth, box, style):
+        right -= FIGURE_STRIP + width(style.depth(group.depth), FIGURE, "bold")
     floor = box.top + group.depth * box.scale
     drawing.line([(WALL + SHOWN_OFF, box.top), (WALL + SHOWN_OFF, floor)], HAIR)
     if _is_recess(group):
@@ -180,7 +191,8 @@ def _marks(drawing: Drawing, group: Group, box: _Box) -> None:
     if levels and not is_roomy:
         first, last = levels[0][0].number, levels[-1][0].number
         words = str(first) if first == last else f"{first}–{last}"
-        drawing.mark((x, box.top + group.depth / 2 * box.scale), words)
+        half = float(mark_shape((0.0, 0.0), words).bounds[2])
+        drawing.mark((WALL + SHOWN_OFF + 1.4 + half, box.top + group.depth / 2 * box.scale), words)
     for one in group.last[:1]:
         y = box.top + 0.72 * group.depth * box.scale
         drawing.line([(WALL - 4.0, y), (WALL + SHOWN_OFF / 2, y - 2.0)])
@@ -193,12 +205,32 @@ def _depths(drawing: Drawing, group: Group, box: _Box, style: Style) -> None:
     levels = [p.depth for p in group.roughing if p.depth < group.depth]
     if levels and (levels[0] * box.scale) > width(style.depth(levels[0]), FIGURE, "bold") + 8.0:
         shown.insert(0, levels[0])
-    right = box.wide - 5.5 if _is_recess(group) else WALL + GROOVE - 4.5
+    if not _is_long(group.depth, box, style):
+        return _low_depth(drawing, group, box, style)
+    right = _right(group, box) - (5.5 if _is_recess(group) else 4.5)
     for number, depth in enumerate(reversed(shown)):
         x, end = right - 9.0 * number, box.top + depth * box.scale
         drawing.line([(x, box.top), (x, end)])
         drawing.head((x, box.top), (0.0, -1.0))
         drawing.head((x, end), (0.0, 1.0))
-        is_long = end - box.top > width(style.depth(depth), FIGURE, "bold") + 5.0
-        spot, anchor = ((x, (box.top + end) / 2), "c") if is_long else ((x + 4.0, (box.top + end) / 2), "r")
-        drawing.text(spot, style.depth(depth), FIGURE, "bold", white=True, turned=is_long, anchor=anchor)
+        drawing.text((x, (box.top + end) / 2), style.depth(depth), FIGURE, "bold", white=True, turned=True)
+
+
+def _low_depth(drawing: Drawing, group: Group, box: _Box, style: Style) -> None:
+    """The depth of a low section, level beside its heads, clear of the dashed levels."""
+    figure, end = style.depth(group.depth), box.top + group.depth * box.scale
+    x = _right(group, box) - width(figure, FIGURE, "bold") - 2.2
+    drawing.line([(x, box.top), (x, end)])
+    drawing.head((x, box.top), (0.0, -1.0))
+    drawing.head((x, end), (0.0, 1.0))
+    drawing.text((x + 1.6, (box.top + end) / 2), figure, FIGURE, "bold", anchor="l")
+
+
+def _right(group: Group, box: _Box) -> float:
+    """Where what is cut away ends on the drawing."""
+    return box.wide if _is_recess(group) else WALL + GROOVE
+
+
+def _is_long(depth: float, box: _Box, style: Style) -> bool:
+    """True if the figure of a depth finds room along it."""
+    return depth * box.scale > width(style.depth(depth), FIGURE, "bold") + 5.0
