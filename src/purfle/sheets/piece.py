@@ -17,8 +17,8 @@ from purfle.sheets.warnings import warnings_of
 
 LEAST_PICTURE, LEAST_ABOVE_LISTS, MOST_PICTURE = 66.0, 56.0, 104.0
 """Height that the picture takes at least, and above lists in columns; at most. Between, what the list leaves."""
-AROUND, ROW = 52.0, 5.9
-"""Height of all else on the page; of a row of the parts list."""
+AROUND, ROW, BOX = 52.0, 5.9, 16.0
+"""Height of all else on the page; of a row of the parts list; of a warning."""
 MANY, NAME_ROOM = 20, 38.0
 """A list of more lines stands in two columns; width of a name in one, in mm."""
 WHITE = (255, 255, 255)
@@ -33,7 +33,8 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     lists = piece_lists(result, parts, style, style.down - AROUND - LEAST_ABOVE_LISTS) if _lines(parts) > MANY else []
     listed_high = lists_height(lists[0]) if lists else ROW * len(parts)
     least = LEAST_ABOVE_LISTS if lists else LEAST_PICTURE
-    room = min(MOST_PICTURE, max(least, style.down - AROUND - listed_high))
+    warnings = warnings_of(result, ("fit", "artwork", "job"))
+    room = min(MOST_PICTURE, max(least, style.down - AROUND - listed_high - BOX * len(warnings)))
     wide = min(style.across, room * board.length / board.width)
     pixels = finished_pixels(result, face="underside" if is_below else "show", bench=WHITE)
     woods = list(dict.fromkeys(part.wood for part in parts))
@@ -49,7 +50,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "lists": lists,
         "notes": [text for text in (_hardware(result, style), _time(result), _cost(result)) if text],
         "buy": _buy(result),
-        "warnings": warnings_of(result, ("fit", "artwork", "job")),
+        "warnings": warnings,
     }
 
 

@@ -18,6 +18,8 @@ GROOVE = 27.0
 """Width drawn of the groove round a part."""
 HEAD_ROOM = 12.0
 """Height above the wood for the line's name and the distance from it."""
+LONG = 20.0
+"""A lower section has its figure beside the dashed levels: along them it would break several."""
 FIGURE_STRIP = 4.6
 """Paper beside the figure of a low section for the line that it belongs to."""
 SHOWN_OFF = 1.0
@@ -233,4 +235,4 @@ def _right(group: Group, box: _Box) -> float:
 
 def _is_long(depth: float, box: _Box, style: Style) -> bool:
     """True if the figure of a depth finds room along it."""
-    return depth * box.scale > width(style.depth(depth), FIGURE, "bold") + 5.0
+    return depth * box.scale > max(LONG, width(style.depth(depth), FIGURE, "bold") + 5.0)
