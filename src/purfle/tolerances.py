@@ -81,6 +81,8 @@ OUTLINES_AGREE = 0.005
 SAME_OUTLINE = 1e-5
 """Outlines of two files whose corners agree within this are one: a thousandth of what a wall may stand off."""
 
+ALIKE_BY_MIRROR = 0.01
+"""Outlines that lie within this of their mirror images are meant to be alike: three times the flattening of curves."""
 CHAIN_GAP = 0.1
 """Ends of lines in a drawing that are no further apart belong together; each gap is reported. As wide as a seam."""
 GAP_TOLD = 0.01

@@ -92,6 +92,7 @@ class Partition:
     cells: list[Cell]
     drawn: dict[str, Region]
     findings: list[Finding] = field(default_factory=list)
+    noted_at: list[tuple[float, float]] = field(default_factory=list)
     quarrels: list[Quarrel] = field(default_factory=list)
     standing: set[bytes] = field(default_factory=set)
     vertices_left: int = 0
@@ -173,6 +174,7 @@ class Partition:
         """Record a finding at a place of the artwork."""
         assert severity in ("stop", "look", "note")
         self.findings.append(Finding(severity, what, where(place), mend, "fit"))  # type: ignore[arg-type]
+        self.noted_at.append(place)
 
     def work(self, cell: Cell) -> None:
         """Count the work of looking at a cell, and stop with a reason when there was too much of it.

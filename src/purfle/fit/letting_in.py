@@ -6,6 +6,7 @@ from shapely import Polygon
 
 from purfle.errors import Fault, FitError
 from purfle.fit.cells import middle, where
+from purfle.fit.symmetry import symmetrical
 from purfle.fit.walls import shrunk_ground
 from purfle.geometry.measuring import Gaps, gaps_between
 from purfle.geometry.offsetting import Region, difference, shrink
@@ -26,6 +27,8 @@ def let_in(pieces: Pieces, rule: FitRule) -> Fit:
     """
     half = rule.seam / 2.0
     inserts = _inserts(pieces.pieces, half)
+    for symmetry in pieces.symmetries:
+        inserts = symmetrical(inserts, symmetry)
     ground = shrunk_ground(pieces.ground, pieces.domain, half)
     seam = seam_figures(inserts, ground, pieces, rule)
     _refuse_bad_seam(seam, rule)

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 from shapely import Polygon
@@ -11,10 +12,12 @@ from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, needed_ra
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_findings
 from purfle.fit.sweeping import put_in_order, sweep
+from purfle.fit.symmetry import findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
 from purfle.geometry.offsetting import Region, closing, polygons, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.geometry.reaching import closed_by_clipper, depth_beyond, parts_beyond
+from purfle.geometry.symmetry import Symmetry
 from purfle.model.pieces import DrawnArea, FitRule, Piece, Pieces
 from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
 
@@ -25,6 +28,8 @@ _ROUNDS_OF_PATIENCE = 6
 """After so many rounds one return less is waited for; in the end every open place is decided."""
 _MOST_ROUNDS = 400
 """Rounds after which what still moves is left to noding and to the check behind it."""
+_MOST_MIRRORINGS = 2
+"""What mirroring opens beside a mirror line is swept again, this often at most."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
 
@@ -40,9 +45,18 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
     """
     _refuse_unusable(areas, rule)
     partition = lay_out(areas, rule)
-    for _ in range(_MOST_TILINGS):
+    symmetries = symmetries_of(partition)
+    if symmetries:
+        partition.vertices_left *= 2  # what is settled again for its mirror images' sake must not refuse a drawing
+    for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
         settle(partition)
         _refuse_empty(partition)
+        if symmetries and number == _MOST_MIRRORINGS:
+            _tell_unlike(partition, symmetries[-1])
+            symmetries = ()
+        if symmetries:
+            symmetries = tuple(one.neighbour for one in symmetries) if number else symmetries
+            make_symmetrical(partition, symmetries)
         _tile(partition)
         sharpened = sharpen(partition)
         if sharpened:
@@ -50,9 +64,16 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
         depths = _depths(partition, sharpened)
         by_geos, by_clipper = (max(found) for found in zip(*depths.values(), strict=True))
         if max(by_geos, by_clipper) <= CLOSED and all(isinstance(cell.region, Polygon) for cell in partition.inserts):
-            return _pieces_of(partition, areas, (by_geos, by_clipper), sharpened)
+            partition.findings = findings_once(partition, symmetries)
+            made = _pieces_of(partition, areas, (by_geos, by_clipper), sharpened)
+            return replace(made, symmetries=symmetries)
         _take_beyond(partition, depths)
     raise _not_closed(partition)
+
+
+def _tell_unlike(partition: Partition, symmetry: Symmetry) -> None:
+    what = "the drawing is its own mirror image, but its pieces are so only nearly: some could not be cut otherwise"
+    partition.note("note", what, symmetry.centre, "draw what lies on the mirror line a little wider")
 
 
 def settle(partition: Partition) -> None:

@@ -137,7 +137,7 @@ def union_of(regions: list[Region] | tuple[Region, ...]) -> Region:
 
 def on_grid(region: Region) -> Region:
     """The region with its vertices on the precision grid, valid."""
-    return _free_of_grid(shapely.set_precision(sound(region), GRID))
+    return free_of_grid(shapely.set_precision(sound(region), GRID))
 
 
 def sound(region: BaseGeometry) -> Region:
@@ -202,10 +202,10 @@ def _bounds_text(region: Region) -> str:
 
 
 def _by_geos(region: Region, distance: float) -> Region:
-    return polygonal(_free_of_grid(region).buffer(distance, quad_segs=QUADRANT_SEGMENTS))
+    return polygonal(free_of_grid(region).buffer(distance, quad_segs=QUADRANT_SEGMENTS))
 
 
-def _free_of_grid(region: BaseGeometry) -> Region:
+def free_of_grid(region: BaseGeometry) -> Region:
     """The same region without the grid that it was put on: the first engine would offset it on that, and wrongly."""
     return polygonal(shapely.set_precision(region, 0.0, mode="pointwise"))
 

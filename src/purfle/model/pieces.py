@@ -5,6 +5,7 @@ from typing import Literal, TypeAlias
 
 from shapely import MultiPolygon, Polygon
 
+from purfle.geometry.symmetry import Symmetry
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
 
@@ -92,6 +93,8 @@ class Pieces:
     art_changed: float
     findings: tuple[Finding, ...] = ()
     chiselled: tuple[Polygon, ...] = ()
+    symmetries: tuple[Symmetry, ...] = ()
+    """The mirror lines that groups of areas, or all of them, have, and their pieces with them."""
 
 
 @dataclass(frozen=True, slots=True)
