@@ -3,18 +3,32 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import groupby
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
-from purfle.geometry.offsetting import Region, difference, intersection, on_grid, polygonal, polygons, union, union_of
-from purfle.geometry.partition import border_length, boxes_near, shared, without
+from purfle.geometry.offsetting import (
+    Region,
+    difference,
+    intersection,
+    on_grid,
+    polygonal,
+    polygons,
+    region_of,
+    together,
+    union,
+    union_of,
+)
+from purfle.geometry.partition import border_samples, boxes_near, near, shared, without
 from purfle.geometry.reaching import Box
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, FitRule
-from purfle.tolerances import CLOSING_SLACK
+from purfle.tolerances import CLOSING_SLACK, TOUCHING
 
 GROUND = "ground"
 MARGIN_IN_DIAMETERS = 4.0
@@ -23,6 +37,8 @@ _VERTICES_A_SECOND = 40_000
 """Vertices of cells that are looked at and worked on in a second of one core of a plain machine of 2024."""
 _VERTICES_A_CELL = 200
 """What looking at a cell costs besides its vertices, in vertices."""
+_MOST_WAITING = 64
+"""Gains and losses of a cell that are worked in together at most; more would be gone through again and again."""
 _DYING_DOWN = 0.95
 """What comes back at less than this share of its depth dies down by itself."""
 
@@ -33,24 +49,85 @@ class Cell:
 
     `unswept` and `untrimmed` hold the boxes in which it changed since a step last found nothing to do; None: all of it.
     `sturdy` is the middle of a disc that showed it to be thick enough. Cells that differ in `apart` are never joined.
+    `joined`: the region of which it is known what it touches. What the cell gains and loses (`waiting`, True for
+    gained) is worked into `settled` all at once, when the region is asked for: a large cell changes in many places.
     """
 
     name: str
     wood: str
     colour: Colour
-    region: Region
+    settled: Region
     unswept: list[Box] | None = None
     untrimmed: list[Box] | None = None
     sturdy: tuple[float, float] | None = None
     apart: str = ""
+    joined: Region | None = None
+    waiting: list[tuple[bool, Region]] = field(default_factory=list)
+
+    @property
+    def region(self) -> Region:
+        """The region with all that it gained and lost."""
+        if self.waiting:
+            for gained, changes in groupby(self.waiting, key=lambda change: change[0]):
+                change = together([part for _, part in changes])
+                self.settled = union(self.settled, change) if gained else without(self.settled, change)
+            self.waiting = []
+        return self.settled
 
     def become(self, region: Region, changed: Region) -> None:
         """Take on a new region that differs from the old one within `changed` only."""
-        self.region = region
-        boxes = [part.bounds for part in polygons(changed)]
+        self.settled, self.waiting = region, []
+        self._look_at(changed)
+
+    def gain(self, region: Region, closed: bool = False) -> None:
+        """Take a region in. `closed`: out of its own closing, so it need not be looked at again."""
+        self._change(True, region)
+        if not closed:
+            self._look_at(region)
+
+    def lose(self, region: Region) -> None:
+        """Give up a region."""
+        self._change(False, region)
+        self._look_at(region)
+
+    def _change(self, gained: bool, region: Region) -> None:
+        self.waiting.append((gained, region))
+        if len(self.waiting) > _MOST_WAITING:
+            _ = self.region
+
+    def _look_at(self, changed: Region) -> None:
+        boxes = shapely.bounds(shapely.get_parts(changed)).tolist()
         for waiting in (self.unswept, self.untrimmed):
             if waiting is not None:
-                waiting += boxes
+                waiting += [(left, low, right, high) for left, low, right, high in boxes if left <= right]
+
+    def near(self, place: Region, reach: float) -> Region:
+        """What of the cell lies in the bounding box of a place grown by `reach`."""
+        around = near(self.settled, place, reach)
+        for gained, part in self.waiting:
+            if boxes_near(place, [part], reach)[0]:
+                around = union(around, near(part, place, reach)) if gained else without(around, part)
+        return around
+
+    def touches(self, place: Region) -> bool:
+        """True if the cell meets a place, or met it before it lost something that it has not been relieved of yet."""
+        shapely.prepare(self.settled)
+        return bool(
+            self.settled.intersects(place) or any(gained and part.intersects(place) for gained, part in self.waiting)
+        )
+
+    def border_with(self, region: Region, middles: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Which places on the outline of a region beside the cell lie against the cell."""
+        changed = self.waiting and boxes_near(region, [part for _, part in self.waiting], 2.0 * TOUCHING).any()
+        body = self.near(region, 2.0 * TOUCHING) if changed else self.settled
+        shapely.prepare(body)
+        return np.asarray(shapely.dwithin(body, shapely.points(middles), TOUCHING))
+
+    @property
+    def bounds(self) -> Box:
+        """The box around the cell and around what it gained and lost lately."""
+        left, low, right, high = shapely.total_bounds([self.settled, *(part for _, part in self.waiting)]).tolist()
+        return left, low, right, high
 
     def like(self, region: Region) -> "Cell":
         """A cell of the same name and wood with a part of the region; what waited for a step still waits."""
@@ -125,10 +202,14 @@ class Partition:
         wanted = intersection(region, self.domain)
         if wanted.is_empty:
             return
-        for other in self.cells:
-            if other is not cell and other.region.intersects(wanted):
-                other.become(without(other.region, wanted), wanted)
-        cell.region = union(cell.region, wanted)
+        parts = list(polygons(wanted))
+        others = [other for other in self.cells if other is not cell]
+        number, part = STRtree(parts).query([shapely.box(*other.bounds) for other in others])
+        for one in np.unique(number).tolist():
+            lost = region_of([parts[at] for at in np.sort(part[number == one]).tolist()])
+            if others[one].touches(lost):
+                others[one].lose(lost)
+        cell.gain(wanted, closed=True)
 
     def remember(self, taker: Cell, depth: float, place: tuple[float, float]) -> Quarrel:
         """Note that a cell took wood at a place, so that a place which goes to and fro is found out.
@@ -151,23 +232,23 @@ class Partition:
 
     def hand_over(self, region: Region, giver: Cell, taker: Cell) -> None:
         """Give what one cell has of a region to another cell."""
-        handed = shared(giver.region, region)
+        handed = shared(giver.near(region, TOUCHING), region)
         if not handed.is_empty:
-            giver.become(without(giver.region, handed), handed)
-            taker.become(union(taker.region, handed), handed)
+            giver.lose(handed)
+            taker.gain(handed)
 
     def neighbours(self, region: Region, giver: Cell) -> list[tuple[float, Cell]]:
         """Cells beside a region with the length of the border, longest first."""
-        beside = boxes_near(region, [cell.region for cell in self.cells])
-        cells = [cell for cell, is_near in zip(self.cells, beside, strict=True) if is_near and cell is not giver]
-        found = [(border_length(region, cell.region), cell) for cell in cells]
+        middles, lengths = border_samples(region)
+        cells = [cell for cell in self.cells if cell is not giver and _boxes_meet(cell.bounds, region.bounds)]
+        found = [(float(lengths[cell.border_with(region, middles)].sum()), cell) for cell in cells]
         return sorted(((length, cell) for length, cell in found if length > 0.0), key=_longest_first)
 
     def dissolve(self, cell: Cell) -> None:
         """Give a whole cell to the neighbour with the longest border."""
         beside = self.neighbours(cell.region, cell)
         taker = beside[0][1] if beside else self.ground
-        taker.become(union(taker.region, cell.region), cell.region)
+        taker.gain(cell.region)
         self.cells.remove(cell)
 
     def note(self, severity: str, what: str, place: tuple[float, float], mend: str) -> None:
@@ -200,6 +281,16 @@ def middle(region: Region) -> tuple[float, float]:
     """A place in the region."""
     place = region.representative_point()
     return place.x, place.y
+
+
+def _boxes_meet(one: Box, other: Box) -> bool:
+    """True if two boxes touch, or nearly; a box of nothing meets none."""
+    return (
+        one[0] <= other[2] + TOUCHING
+        and one[2] >= other[0] - TOUCHING
+        and one[1] <= other[3] + TOUCHING
+        and one[3] >= other[1] - TOUCHING
+    )
 
 
 def called(partition: Partition, cell: Cell) -> str:
@@ -238,17 +329,23 @@ def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
         for area in areas
     ]
     whole.sort(key=lambda cell: cell.key)
-    tree = STRtree([cell.region for cell in whole])
+    regions = [cell.region for cell in whole]
+    if shapely.coverage_is_valid(regions):
+        return sorted((one for cell in whole for one in _connected(cell, cell.region)), key=lambda cell: cell.key)
+    tree = STRtree(regions)
     cells = []
     for number, cell in enumerate(whole):
         over = [whole[one].region for one in sorted(tree.query(cell.region, predicate="intersects")) if one < number]
         region = without(cell.region, union_of(over)) if over else cell.region
-        cells += [
-            Cell(cell.name, cell.wood, cell.colour, part, apart=cell.apart) for part in polygons(polygonal(region))
-        ]
+        cells += _connected(cell, region)
     return sorted(cells, key=lambda cell: cell.key)
+
+
+def _connected(cell: Cell, region: Region) -> list[Cell]:
+    """A cell for each connected part of a region."""
+    return [Cell(cell.name, cell.wood, cell.colour, part, apart=cell.apart) for part in polygons(polygonal(region))]
 
 
 def _longest_first(found: tuple[float, Cell]) -> tuple[float, float, str, str, tuple[float, ...]]:
     length, cell = found
-    return -round(length, 3), -cell.region.area, cell.wood, cell.name, cell.region.bounds
+    return -round(length, 3), -cell.settled.area, cell.wood, cell.name, cell.settled.bounds

@@ -52,7 +52,7 @@ def _holder(partition: Partition, cell: Cell, part: Polygon) -> Cell | None:
     held = [
         (shared(other.region, part).area, other)
         for other in partition.cells
-        if other is not cell and other.region.intersects(part)
+        if other is not cell and other.touches(part)
     ]
     if not held:
         return None

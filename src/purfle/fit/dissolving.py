@@ -66,8 +66,8 @@ def _longest_beside(group: list[Cell], borders: dict[Cell, dict[Cell, float]], o
 def _unite(partition: Partition, groups: dict[Cell, list[Cell]]) -> None:
     for cell, (_, *given) in groups.items():
         if given:
-            gained = union_of([one.region for one in given])
-            cell.become(union_of([cell.region, gained]), gained)
+            for one in given:
+                cell.gain(one.region)
     partition.cells = [cell for cell in partition.cells if cell in groups]
 
 

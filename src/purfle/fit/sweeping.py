@@ -8,7 +8,7 @@ from shapely import Polygon, STRtree
 from purfle.fit.cells import Cell, Partition, middle
 from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
-from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union, union_of
+from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union_of
 from purfle.geometry.partition import border_length
 from purfle.geometry.reaching import SURROUNDINGS, all_at_once, clipped, out_of_reach, parts_beyond, windows
 from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, TOUCHING
@@ -86,7 +86,7 @@ def _split(partition: Partition) -> bool:
         changed = changed or len(parts) != 1
         if len(parts) == 1:
             inserts.append(cell)
-            cell.region = cell.region if isinstance(cell.region, Polygon) else parts[0]
+            cell.settled = cell.region if isinstance(cell.region, Polygon) else parts[0]
             continue
         kept = parts[:1] if partition.patience < 0 else parts
         crumbs += parts[len(kept) :]
@@ -101,7 +101,7 @@ def _give_away(partition: Partition, region: Polygon, giver: Cell | None) -> Non
     """Give a region that belongs to nobody any more to the cell with the longest border."""
     beside = partition.neighbours(region, giver if giver is not None else Cell("", "", (0, 0, 0), region))
     taker = beside[0][1] if beside else partition.ground
-    taker.become(union(taker.region, region), region)
+    taker.gain(region)
 
 
 def _join(partition: Partition) -> bool:
@@ -116,20 +116,27 @@ def _join(partition: Partition) -> bool:
             number = leader[number]
         return number
 
-    ones, others = STRtree([cell.region for cell in inserts]).query(
-        [cell.region for cell in inserts], predicate="dwithin", distance=TOUCHING
-    )
-    for one, other in sorted(zip(ones.tolist(), others.tolist(), strict=True)):
-        if one >= other or not _are_one(inserts[one], inserts[other]) or first(one) == first(other):
-            continue
-        if border_length(inserts[one].region, inserts[other].region) > 10.0 * TOUCHING:
+    for one, other in _may_touch(inserts):
+        if first(one) != first(other) and border_length(inserts[one].region, inserts[other].region) > 10.0 * TOUCHING:
             leader[max(first(one), first(other))] = min(first(one), first(other))
+    for cell in inserts:
+        cell.joined = cell.region
     groups: dict[int, list[Cell]] = defaultdict(list)
     for number, cell in enumerate(inserts):
         groups[first(number)].append(cell)
     joined = [cell for group in groups.values() for cell in _joined(group)]
     partition.cells = [partition.ground, *joined]
     return len(joined) != len(inserts)
+
+
+def _may_touch(inserts: list[Cell]) -> list[tuple[int, int]]:
+    """Pairs of cells of one wood whose boxes touch, of which one at least has changed since this was last asked."""
+    tree = STRtree([cell.region for cell in inserts])
+    changed = [number for number, cell in enumerate(inserts) if cell.joined is not cell.region]
+    grown = [windows([inserts[number].region.bounds], TOUCHING)[0] for number in changed]
+    ones, others = tree.query([shapely.box(*box) for box in grown]) if changed else ((), ())
+    pairs = {tuple(sorted((changed[one], int(other)))) for one, other in zip(ones, others, strict=True)}
+    return sorted((one, other) for one, other in pairs if one != other and _are_one(inserts[one], inserts[other]))
 
 
 def _joined(group: list[Cell]) -> list[Cell]:

@@ -129,11 +129,11 @@ def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, taker: Cel
     taker  _____/___|____        border of the two and meets the edge at a right angle.
     """
     radius = partition.radius
-    around = near(cell.region, tip, _ROUND_END_REACH * radius)
-    places = _edge_from_tip(around, near(partition.ground.region, tip, _ROUND_END_REACH * radius), taker.region)
+    around = cell.near(tip, _ROUND_END_REACH * radius)
+    beside = taker.near(tip, (_ROUND_END_REACH + 2.0) * radius)
+    places = _edge_from_tip(around, partition.ground.near(tip, _ROUND_END_REACH * radius), beside)
     if places is None:
         return tip
-    beside = near(taker.region, tip, (_ROUND_END_REACH + 2.0) * radius)
     shapely.prepare(beside)
     wide = np.flatnonzero(~shapely.dwithin(beside, shapely.points(places), radius))
     if len(wide) == 0 or wide[0] == 0:
@@ -186,7 +186,7 @@ def _stretches_along(tip: Polygon, other: Region, apart: float) -> list[np.ndarr
 
 def _halved(tip: Polygon, body: Region, first: Cell, second: Cell) -> list[tuple[Region, Cell]]:
     """Both halves of a tip, cut along its middle line so that each neighbour gets the half beside it."""
-    sides = [_side(tip, cell.region) for cell in (first, second)]
+    sides = [_side(tip, cell.near(tip, 1.0)) for cell in (first, second)]
     if any(side is None for side in sides):
         return [(tip, first)]
     one, other = (side for side in sides if side is not None)
@@ -204,7 +204,7 @@ def _halved(tip: Polygon, body: Region, first: Cell, second: Cell) -> list[tuple
 
 def _side(tip: Polygon, neighbour: Region) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
     """The longest stretch of the tip's outline along a neighbour, as evenly spaced points."""
-    stretches = _stretches_along(tip, near(neighbour, tip, 1.0), TOUCHING)
+    stretches = _stretches_along(tip, neighbour, TOUCHING)
     lines = [shapely.linestrings(stretch) for stretch in stretches]
     if not lines:
         return None

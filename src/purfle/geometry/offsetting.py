@@ -135,6 +135,16 @@ def union_of(regions: list[Region] | tuple[Region, ...]) -> Region:
         return polygonal(shapely.union_all([sound(region) for region in regions], grid_size=GRID))
 
 
+def together(regions: list[Region]) -> Region:
+    """All regions together, off the precision grid: where many overlap, noding them on the grid can take minutes."""
+    if len(regions) == 1:
+        return regions[0]
+    try:
+        return polygonal(shapely.union_all(regions))
+    except shapely.errors.GEOSException:
+        return polygonal(shapely.union_all([sound(region) for region in regions]))
+
+
 def on_grid(region: Region) -> Region:
     """The region with its vertices on the precision grid, valid."""
     return free_of_grid(shapely.set_precision(sound(region), GRID))

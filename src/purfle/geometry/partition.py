@@ -83,17 +83,21 @@ def border_length(first: Region, second: Region) -> float:
     if first.is_empty or not boxes_near(first, [second])[0]:
         return 0.0
     first, second = sorted((first, second), key=shapely.get_num_coordinates)
-    middles, lengths = samples_along(first.boundary, _BORDER_STEP)
-    beside = near(second, first, 2.0 * TOUCHING)
-    shapely.prepare(beside)
-    return float(lengths[shapely.dwithin(beside, shapely.points(middles), TOUCHING)].sum())
+    middles, lengths = border_samples(first)
+    shapely.prepare(second)
+    return float(lengths[shapely.dwithin(second, shapely.points(middles), TOUCHING)].sum())
 
 
-def boxes_near(region: Region, others: Sequence[Region]) -> NDArray[np.bool_]:
-    """Which of the others have a bounding box that touches or overlaps that of the region."""
+def border_samples(region: Region) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Places along the outline of a region, and the length of border that each stands for."""
+    return samples_along(region.boundary, _BORDER_STEP)
+
+
+def boxes_near(region: Region, others: Sequence[Region], reach: float = TOUCHING) -> NDArray[np.bool_]:
+    """Which of the others have a bounding box that comes within `reach` of that of the region."""
     left, low, right, high = region.bounds
     bounds = shapely.bounds(np.array(others))
-    apart = (bounds[:, :2] > (right + TOUCHING, high + TOUCHING)) | (bounds[:, 2:] < (left - TOUCHING, low - TOUCHING))
+    apart = (bounds[:, :2] > (right + reach, high + reach)) | (bounds[:, 2:] < (left - reach, low - reach))
     return np.asarray(~apart.any(axis=1) & ~np.isnan(bounds).any(axis=1))
 
 

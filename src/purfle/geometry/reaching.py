@@ -31,6 +31,8 @@ SURROUNDINGS = 2.1
 """How far around places out of reach the closing is worked out, in radii: a cutter rests on wood so far apart."""
 _SLIMMEST = 0.05
 """Area of a sliver by its outline and depth: the filling of a corner has a sixth; less is a film."""
+_VERTICES_A_TILE = 2000
+"""A region with more vertices is grown in parts by the second engine."""
 _VERTICES_WORTH_A_BOX = 500
 """Offsetting, guarding and comparing so many vertices costs about as much as one more box does."""
 
@@ -76,10 +78,29 @@ def closed_by_clipper(region: Region, radius: float, depth: float) -> Iterator[t
     the region by more than about `depth` (docs/method/pieces.md).
     """
     places = samples_of_outline(region, radius / 4.0)
-    missed = _missed(places, growth_by_clipper(region, radius), radius + depth)
-    for box in windows(missed, SURROUNDINGS * radius) if missed else ():
+    reach = SURROUNDINGS * radius
+    missed: list[Box] = []
+    for tile, inside in _tiles(region, places, reach):
+        missed += _missed(inside, growth_by_clipper(tile, radius), radius + depth)
+    for box in windows(missed, reach) if missed else ():
         part = clipped(region, box)
         yield part, closing_by_clipper(part, radius)
+
+
+def _tiles(region: Region, places: Places, reach: float) -> Iterator[tuple[Region, Places]]:
+    """Parts of a region with few vertices, each with the places about which it holds all of the region within `reach`.
+
+    The second engine's time grows with its vertices and with how many of them lie side by side.
+    """
+    low, high = places.min(axis=0, initial=np.inf), places.max(axis=0, initial=-np.inf)
+    axis = int(np.argmax(high - low))
+    if shapely.get_num_coordinates(region) <= _VERTICES_A_TILE or (high - low)[axis] < 4.0 * reach:
+        yield region, places
+        return
+    is_low = places[:, axis] < (low[axis] + high[axis]) / 2.0
+    for half in (places[is_low], places[~is_low]):
+        ((left, bottom), (right, top)) = (half.min(axis=0) - reach).tolist(), (half.max(axis=0) + reach).tolist()
+        yield from _tiles(clipped(region, (left, bottom, right, top)), half, reach)
 
 
 def _missed(places: Places, grown: Region, distance: float) -> list[Box]:
