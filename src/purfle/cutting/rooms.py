@@ -33,10 +33,11 @@ def not_reached(region: Region, room: Region, radius: float) -> list[Polygon]:
     reached = grow(room, radius)
     if within(region, reached, SIDE_AS_CUT / 2.0):
         return []
-    # a hair more is reached: the error of chords would join all corners by films along the walls
+    # a hair more is reached, and films are no wood: both would join corners to one another along the walls
     left = difference(region, grow(room, radius + CLOSING_KEPT))
     if shrink(left, SIDE_AS_CUT / 2.0).is_empty:
         return []
+    left = opening(left, CLOSING_KEPT)
     deep = opening(left, SIDE_AS_CUT / 2.0)
     found = [part for part in polygons(left) if part.intersects(deep)]
     return [_whole(part, difference(region, reached), radius) for part in found]
