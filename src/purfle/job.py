@@ -127,18 +127,19 @@ def _made(
         wishes = board.wishes_of(job, fits, design.pose)
         layout = board.lay_out(job.board, wishes, job.fittings, job.least_left)
         on_board = cutting.board_clampings(job, layout, shop)
-        faces = [mate.share(cutting.plan_set_up, job, shop, one) for one in on_board if one.order == 1]
+        faces = [one for one in on_board if one.order == 1]
+        outlines = [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in faces]
     with clock.stage("placing on the offcuts"):
         on_offcuts = place_on_offcuts(job, shop, layout)
     found = (*design.findings, *findings_of(layout, on_offcuts))
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
     placed = replace(placed, findings=_told(found, tell))
     clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
-    outlines = [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings]
+    outlines += [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings[len(faces) :]]
     pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)
     with clock.stage("planning the cuts"):
-        planned = [*faces, *(mate.share(cutting.plan_set_up, job, shop, one) for one in clampings[len(faces) :])]
-        # the mate begins with the first, so that this process begins with the last
+        planned = [mate.share(cutting.plan_set_up, job, shop, one) for one in clampings]
+        # a mate that has drawn all that it can by now begins with the first, so this process begins with the last
         set_ups = [one() for one in reversed(planned)][::-1]
         plan = cutting.plan_of(job, shop, set_ups)
     result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell))

@@ -12,6 +12,7 @@ import re
 import textwrap
 import unicodedata
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Literal
 
 from purfle.geometry.arcs import ArcSegment, flatten
@@ -269,6 +270,7 @@ def _written(writer: _Writer, steps: int) -> str:
     return _figures(steps, writer.notation.decimals)
 
 
+@lru_cache(maxsize=1 << 15)
 def _figures(steps: int, decimals: int) -> str:
     """Steps of the last decimal as a number, at least one decimal kept."""
     whole, rest = divmod(abs(steps), 10**decimals)
