@@ -176,6 +176,15 @@ def test_small_areas_without_a_flat_pixel_keep_their_colour_in_a_lossy_picture()
         assert area.region.area == pytest.approx(900.0, rel=0.06)
 
 
+def test_two_tints_of_one_hue_stay_two_areas_where_nothing_is_shaded() -> None:
+    """Tints 8 CIELAB units apart, as a wood and its darker figure: told apart, merged only if the maker asks for it."""
+    tints = f'{_circle(80.0, "#f3d2a2")}<rect x="90" y="80" width="60" height="70" fill="#e2c196"/>'
+    shapes = f'<rect width="240" height="240" fill="{WENGE}"/>{tints}'
+    assert len(traced(shapes, "png").areas) == 3
+    merged = areas_of_picture(read_picture_bytes(picture(shapes, "png"), "shapes"), TraceRule(number_of_colours=2))
+    assert len(merged.areas) == 2
+
+
 def test_an_arc_keeps_the_curves_that_it_was_flattened_from() -> None:
     """Lines and cubics, end to end from the arc's first point to its last, nowhere 0.03 px off its points."""
     areas = traced(_sector() + SQUARE, "png")

@@ -16,6 +16,11 @@ MOST_COLOURS = 24
 ALPHA_IN_LAB = 0.4
 """Lab units for one level of alpha: half transparent differs from opaque as much as mid grey from white."""
 
+TINTS_APART = 3.0
+"""Where a picture has few exact colours, those that differ by more than this, in CIELAB, are two woods."""
+FEW, FEW_HOLD, LOOKED_AT = 32, 0.98, 20_000
+"""A picture has few colours if so many hold this share of its flat pixels; so many pixels are looked at."""
+
 MANY_ALIKE, SOME_OF_MANY = 4096, 16
 """Where so many pixels have nearly the same colour, every sixteenth pixel of the picture tells their mean."""
 
@@ -50,7 +55,9 @@ class Palette:
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
     """The colours that have a flat part of their own; mixtures along borders are left out."""
-    found = clusters(_calm_colours(pixels), max(12.0, smallest_px), 8.0 + 2.0 * min(pixels.noise, 2.0))
+    calm = _calm_colours(pixels)
+    reach = TINTS_APART if pixels.noise < CLEAN and _are_few(calm) else 8.0 + 2.0 * min(pixels.noise, 2.0)
+    found = clusters(calm, max(12.0, smallest_px), reach)
     return _with_core(found, pixels) if len(found.colours) > 1 else found
 
 
@@ -65,6 +72,16 @@ def _calm_colours(pixels: Pixels) -> Floats32:
     covered = cv2.dilate(inner.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     own = np.take(values, np.flatnonzero(pixels.flat & ~covered), axis=0)
     return np.concatenate([np.take(calm.reshape(values.shape), np.flatnonzero(inner), axis=0), own])
+
+
+def _are_few(colours: Floats32) -> bool:
+    """Whether a few exact colours make up the flat pixels: then nothing is shaded, and tints are meant."""
+    if len(colours) == 0:
+        return False
+    some = np.rint(colours[:: max(1, len(colours) // LOOKED_AT)]).astype(np.int64)
+    key = some @ (256 ** np.arange(some.shape[1]))
+    sizes = np.sort(np.unique(key, return_counts=True)[1])[::-1]
+    return bool(sizes[:FEW].sum() >= FEW_HOLD * len(some))
 
 
 def _lab(colours: Floats) -> Floats:
