@@ -40,6 +40,9 @@ from purfle.wood import find as find_wood
 from purfle.wood import woods_told
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from purfle.sheets import Draft, Pages
 
 Progress = Callable[[str], None]
@@ -47,6 +50,8 @@ ALONE = Mate()
 """Nobody to help: everything is done in turn."""
 SMALLEST_AREA = 0.5
 """Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
+BOARD_PX = 1500
+"""Pixels along a photographed board: as many as the picture of the finished piece shows of it."""
 SPARES_BELOW = 100.0
 """Parts of less area (mm2) get a spare where there is room: they are lost or broken first. Common practice."""
 FROM_DEFECT = 2.0
@@ -117,7 +122,8 @@ def _made(
 ) -> tuple[JobResult, dict[str, bytes]]:
     """The recipe itself."""
     tell = telling(job, shop)
-    mate.ask(prepare_board, job.board)
+    if job.board.photograph is None:
+        mate.ask(prepare_board, job.board)
     with clock.stage("finding areas"):
         design = design_of(job, shop)
         job = _with_height(job, design)
@@ -133,7 +139,7 @@ def _made(
         on_offcuts = place_on_offcuts(job, shop, layout)
     found = (*design.findings, *findings_of(layout, on_offcuts))
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
-    placed = replace(placed, findings=_told(found, tell))
+    placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board))
     clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
     outlines += [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings[len(faces) :]]
     pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)
@@ -383,6 +389,17 @@ def outlines_of(job: Job, set_up: SetUp) -> dict[str, bytes]:
         f"{stem}.svg": outline_svg.write_outline_svg(job.name, set_up),
         f"{stem}.dxf": outline_dxf.write_outline_dxf(job.name, set_up),
     }
+
+
+def board_picture_of(bare: Board) -> "NDArray[np.uint8] | None":
+    """The show face as photographed, seen from straight above, where the job has a photograph of it."""
+    if bare.photograph is None:
+        return None
+    from purfle.artwork.photograph import board_seen
+    from purfle.files import picture
+
+    seen = picture.read_picture(bare.photograph.file)
+    return board_seen(seen, bare.photograph, (bare.length, bare.width), BOARD_PX)
 
 
 def prepare_board(bare: Board) -> None:

@@ -16,7 +16,7 @@ from purfle.artwork.photograph import rectified, shape_seen, straightened
 from purfle.errors import JobFileError, PictureError
 from purfle.files.job_toml import load_job
 from purfle.files.picture import read_picture_bytes
-from purfle.job import areas_of, scale_of
+from purfle.job import BOARD_PX, areas_of, board_picture_of, scale_of
 from purfle.model.artwork import Photograph, Picture, TraceRule
 
 RED, BLUE, YELLOW = (194, 59, 34), (47, 102, 144), (230, 181, 53)
@@ -219,3 +219,70 @@ def test_photographs_are_jpegs_of_the_size_asked_for(photograph: tuple[bytes, np
     assert Image.open(io.BytesIO(photograph[0])).size == SCENE.size
     area = shapely.Polygon(photograph[1]).area
     assert area > 0.2 * SCENE.size[0] * SCENE.size[1]
+
+
+BOARD_JOB = JOB.replace("thickness = 19", 'thickness = 19\n[board.photograph]\nfile = "plank.jpg"\n{said}')
+
+
+def plank() -> tuple[bytes, np.ndarray]:
+    """A board of 300 x 200 mm with a red knot of 10 mm radius, 60 mm from B and 50 mm from A; and its true corners."""
+    image = np.full((600, 900, 3), (190, 150, 100), np.uint8)
+    cv2.circle(image, (180, 450), 30, (150, 40, 30), -1)
+    return photographed(
+        image, (300.0, 200.0), Scene(size=(800, 600), finer=1, seed=7, crease=0.0, table=(0.02, 0.02, 0.02))
+    )
+
+
+@pytest.mark.parametrize("by_rectangle", [False, True])
+def test_a_photographed_board_lies_as_the_board_does(tmp_path: Path, by_rectangle: bool) -> None:
+    """A knot comes out where it was measured from both datum edges, by the board's corners and by a rectangle on it."""
+    jpeg, corners = plank()
+    said = ""
+    if by_rectangle:
+        # the front left quarter, whose corners follow from the board's by the same homography
+        flat = np.array([[0, 200], [300, 200], [300, 0], [0, 0]], np.float32)
+        seen = cv2.getPerspectiveTransform(flat, corners.astype(np.float32))
+        quarter = np.array([[[30, 110], [160, 110], [160, 20], [30, 20]]], np.float64)
+        places = [f"{x:.1f}, {y:.1f}" for x, y in cv2.perspectiveTransform(quarter, seen)[0]]
+        said = f'corners = {places}\nrectangle = ["130 mm", "90 mm"]\nfrom_left = 30\nfrom_front = 20\n'
+    (tmp_path / "plank.jpg").write_bytes(jpeg)
+    job = load_job(job_in(tmp_path, BOARD_JOB.format(said=said)))
+    pixels = board_picture_of(job.board)
+    assert pixels is not None
+    assert pixels.shape == (BOARD_PX * 200 // 300, BOARD_PX, 3)
+    scale = BOARD_PX / 300.0
+    red = (pixels[..., 0].astype(int) > 1.8 * pixels[..., 1]) & (pixels[..., 0] > 40)
+    row, column = np.nonzero(red)
+    middle = (float(np.median(column)) / scale, 200.0 - float(np.median(row)) / scale)
+    assert middle == pytest.approx((60.0, 50.0), abs=0.6)
+    assert red.sum() / scale**2 == pytest.approx(math.pi * 100.0, rel=0.12)
+
+
+@pytest.mark.parametrize(
+    ("said", "what", "mend"),
+    [
+        (
+            'rectangle = ["290 mm", "90 mm"]\nfrom_left = 30\nfrom_front = 20',
+            "The rectangle does not lie on the board",
+            "along A",
+        ),
+        ("corner = 3", "corner is not known here", "corners"),
+        ('corners = ["1, 2"]', "corners has to be four places in the picture, in px", "clockwise"),
+    ],
+)
+def test_slips_in_the_board_photograph_are_told(tmp_path: Path, said: str, what: str, mend: str) -> None:
+    (tmp_path / "plank.jpg").write_bytes(b"not looked at")
+    with pytest.raises(JobFileError) as refusal:
+        load_job(job_in(tmp_path, BOARD_JOB.format(said=said)))
+    (fault,) = refusal.value.faults
+    assert fault.what == what
+    assert "board.photograph" in fault.where
+    assert mend in fault.mend
+
+
+def test_a_photograph_of_the_board_has_to_be_there(tmp_path: Path) -> None:
+    with pytest.raises(JobFileError) as refusal:
+        load_job(job_in(tmp_path, BOARD_JOB.format(said="")))
+    (fault,) = refusal.value.faults
+    assert fault.what == 'There is no file "plank.jpg" in the job folder'
+    assert fault.mend == "Copy the photograph into the job folder."

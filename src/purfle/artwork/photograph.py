@@ -10,6 +10,7 @@ from purfle.artwork.paper_light import evened, paper_levels
 from purfle.artwork.sheet_corners import corners_of_sheet, is_convex
 from purfle.errors import PictureError
 from purfle.model.artwork import Photograph, Picture
+from purfle.model.board import BoardPhotograph
 from purfle.model.findings import Finding
 
 LARGEST_PX = 12_000_000
@@ -30,6 +31,7 @@ LIGHT_TOLD = 1.1
 """Light that varies more than this is told."""
 
 Floats = NDArray[np.float64]
+Pixels = NDArray[np.uint8]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,16 +74,36 @@ def straightened(picture: Picture, photograph: Photograph) -> Rectified:
     size, density = _size(corners, sheet if sheet is not None else (shape, 1.0), name)
     target = np.array([[0, 0], [size[0], 0], [size[0], size[1]], [0, size[1]]], np.float32)
     to_flat = np.asarray(cv2.getPerspectiveTransform(corners.astype(np.float32), target), np.float64)
-    # cv2 counts from the middle of the first pixel, we from its corner
-    shift = np.array([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]])
-    warp = np.linalg.inv(shift) @ to_flat @ shift
-    flat = cv2.warpPerspective(pixels, warp, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
     px_per_mm = density if sheet is not None else None
     if photograph.known is not None:
         px_per_mm, found = _by_distance(photograph, to_flat, px_per_mm, name)
         findings += found
-    straight = Picture(np.asarray(flat, np.uint8), None, picture.lossy, name)
+    straight = Picture(_warped(pixels, to_flat, size), None, picture.lossy, name)
     return Rectified(straight, corners, to_flat, px_per_mm, findings)
+
+
+def board_seen(picture: Picture, seen: BoardPhotograph, size: tuple[float, float], width_px: int) -> Pixels:
+    """A photographed board of this size (mm) from straight above, so many px long; its light is left as it is.
+
+    What of the board lies outside the photograph takes the colour of its rim. Raises as `straightened`.
+    """
+    corners = _corners(picture, seen.photograph)
+    rectangle, (left, front) = seen.photograph.sheet or size, seen.corner
+    scale = width_px / size[0]
+    low, far = (size[1] - front) * scale, (left + rectangle[0]) * scale
+    top = low - rectangle[1] * scale
+    target = np.array([[left * scale, top], [far, top], [far, low], [left * scale, low]], np.float32)
+    to_flat = np.asarray(cv2.getPerspectiveTransform(corners.astype(np.float32), target), np.float64)
+    shown = (width_px, max(1, round(size[1] * scale)))
+    return _warped(picture.pixels, to_flat, shown)
+
+
+def _warped(pixels: Pixels, to_flat: Floats, size: tuple[int, int]) -> Pixels:
+    # cv2 counts from the middle of the first pixel, we from its corner
+    shift = np.array([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]])
+    warp = np.linalg.inv(shift) @ to_flat @ shift
+    flat = cv2.warpPerspective(pixels, warp, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(flat, np.uint8)
 
 
 def shape_seen(corners: Floats, size: tuple[int, int]) -> float:

@@ -3,10 +3,12 @@
 import math
 import re
 from itertools import combinations
+from pathlib import Path
 
 from purfle.files.job_place import pair_of
 from purfle.files.toml_table import Table, nearest
 from purfle.model.artwork import Photograph, Place
+from purfle.model.board import BoardPhotograph
 
 SHEETS = {
     "a5": (148.0, 210.0),
@@ -31,9 +33,26 @@ def photograph_of(table: Table) -> Photograph:
     return photograph
 
 
-def corners_given(table: Table) -> tuple[Place, Place, Place, Place] | None:
-    """Four corners in the picture, clockwise from the upper left one; None where they are not given."""
-    return _corners(table)
+def board_photograph_of(table: Table, folder: Path, size: tuple[float, float]) -> BoardPhotograph:
+    """A photograph of a board's show face; its corners are the board's (`size`), or those of a rectangle on it."""
+    words = table.text("file")
+    file = folder / words
+    if "\0" in words or not file.resolve().is_relative_to(folder):
+        mend = "Copy the photograph into the job folder and give its name alone."
+        table.fault(f'file "{words}" leaves the job folder', "file", mend)
+    elif words and not file.is_file():
+        table.fault(f'There is no file "{words}" in the job folder', "file", "Copy the photograph into the job folder.")
+    rectangle, left, front = size, 0.0, 0.0
+    if table.has("rectangle"):
+        rectangle = pair_of(table, table.values["rectangle"], "rectangle")
+        left, front = (table.length(key, limits=(0.0, math.inf)) for key in ("from_left", "from_front"))
+        over = left + rectangle[0] > size[0] or front + rectangle[1] > size[1]
+        if over or min(rectangle) <= 0.0:
+            mend = "Give its length along A and its width along B, and from_left and from_front of its nearer corner."
+            table.fault("The rectangle does not lie on the board", "rectangle", mend)
+    seen = BoardPhotograph(file, Photograph(rectangle, corners=_corners(table)), (left, front))
+    table.close()
+    return seen
 
 
 def _sheet(table: Table) -> tuple[tuple[float, float] | None, str]:

@@ -19,7 +19,7 @@ import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_artworks import banding, lettering, shape, stringing
-from purfle.files.job_photograph import photograph_of
+from purfle.files.job_photograph import board_photograph_of, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.named_woods import wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
@@ -112,6 +112,8 @@ def load_job(folder_or_file: Path) -> Job:
         raise JobFileError.of(top.source.faults)
     shop = read_whole(job.shop_file, "shop file")
     used = [read_whole(file, what) for rule in job.artworks for file, what in _made_of(rule)]
+    if job.board.photograph is not None:
+        used.append(read_whole(job.board.photograph.file, "photograph"))
     change = change_number((purfle.__version__.encode(), data, shop, *used))
     return replace(job, change=change)
 
@@ -175,7 +177,7 @@ def _job(top: Table, folder: Path) -> Job:
     top.source.unit = unit
     name, paper = head.text("name"), head.choice("paper", PAPERS, "a4")
     head.close()
-    board, least_left = _board(top.table("board", required=True))
+    board, least_left = _board(top.table("board", required=True), folder)
     offcuts = top.table("offcuts")
     margin = offcuts.length("margin", MARGIN, (0.0, WIDEST_MARGIN))
     between = offcuts.length("between", BETWEEN, (0.0, WIDEST_MARGIN))
@@ -216,7 +218,7 @@ def told_apart(things: tuple[Named, ...]) -> tuple[Named, ...]:
     return tuple(named)
 
 
-def _board(table: Table) -> tuple[Board, float]:
+def _board(table: Table, folder: Path) -> tuple[Board, float]:
     """The board, and the wood that has to be left under every recess."""
     board = Board(
         wood=wood_in(table, "wood"),
@@ -225,6 +227,9 @@ def _board(table: Table) -> tuple[Board, float]:
         thickness=table.length("thickness"),
         grain=table.number("grain", 0.0, -180.0, 180.0),
     )
+    if table.has("photograph"):
+        seen = board_photograph_of(table.table("photograph"), folder, (board.length, board.width))
+        board = replace(board, photograph=seen)
     least_left = table.length("least_left", min(LEAST_LEFT, board.thickness / 2))
     if board.thickness > MORE_THAN_NOTHING[0] and least_left >= board.thickness:
         table.fault("least_left is the whole thickness of the board", "least_left", "Use a third of the thickness.")

@@ -1,11 +1,13 @@
 """The board with its two faces, what is let into it, and where."""
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal
 
 from shapely import Polygon
 
 from purfle.geometry.pose import Pose
+from purfle.model.artwork import Photograph
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Fit, Region
 
@@ -13,10 +15,23 @@ FittingKind = Literal["hinge", "magnet", "round", "oblong"]
 
 
 @dataclass(frozen=True, slots=True)
+class BoardPhotograph:
+    """A photograph of the show face. Its `photograph.sheet` is what the four corners are those of.
+
+    `corner`: where the lower left corner of that rectangle is on the board, mm from edge B and from edge A.
+    """
+
+    file: Path
+    photograph: Photograph
+    corner: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
 class Board:
     """A rectangular board. `length` along the front datum edge A (x), `width` along the left datum edge B (y).
 
-    `grain` is the direction of its fibres in degrees from A.
+    `grain` is the direction of its fibres in degrees from A. `photograph`: of its show face, where there is one; then
+    that is shown under the drawing.
     """
 
     wood: str
@@ -24,6 +39,7 @@ class Board:
     width: float
     thickness: float
     grain: float = 0.0
+    photograph: BoardPhotograph | None = None
 
     @property
     def outline(self) -> Polygon:

@@ -1,8 +1,11 @@
 """The job as the maker states it, and everything made of it on the way."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph
 from purfle.model.board import Board, FittingKind, Layout
@@ -170,7 +173,8 @@ class Job:
 class JobResult:
     """Every noun made on the way, so that each can be drawn. `proof` is None until the files were read back.
 
-    `mm_per_unit`: mm in one unit of `areas`.
+    `mm_per_unit`: mm in one unit of `areas`. `board_picture`: the show face as photographed, seen from straight above,
+    sRGB (h, w, 3), its lower left corner where the edges A and B meet; None where no photograph was given.
     """
 
     job: Job
@@ -182,3 +186,4 @@ class JobResult:
     cutting: CuttingPlan
     proof: Proof | None
     findings: tuple[Finding, ...]
+    board_picture: NDArray[np.uint8] | None = field(default=None, compare=False)

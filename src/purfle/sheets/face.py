@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+import numpy as np
+from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
@@ -22,6 +24,7 @@ from purfle.sheets.features import (
     placing_marks,
     proof_marks,
 )
+from purfle.sheets.finished_lines import photograph
 from purfle.sheets.labels import datum_marks, grain_arrow, label_recess, pointed_mark
 from purfle.sheets.rooms import Place, mark_shape, strips
 from purfle.sheets.style import Style
@@ -30,6 +33,8 @@ from purfle.sheets.view import SCALES, View
 
 MOST_SCALES = 6
 """So many scales are tried, from the largest at which the bare board goes into the room."""
+PALED = 0.55
+"""How much white is laid over a photographed board on a sheet."""
 RECESS_TINT = "#d6d6d6"
 
 
@@ -46,6 +51,8 @@ def draw_face(result: JobResult, face: Face, style: Style, room: float) -> FaceD
     view, placed, size = _largest(result, face, style, room)
     drawing = Drawing(style.across, size)
     features = features_of(result.layout, face, style)
+    if face == "show" and result.board_picture is not None:
+        _photograph(drawing, view, result.board_picture)
     _board(drawing, view)
     _other_face(drawing, result, view, style)
     _recesses(drawing, result, view, features)
@@ -86,6 +93,13 @@ def _largest(result: JobResult, face: Face, style: Style, room: float) -> tuple[
     x0, y0, x1, y1 = dimensions.bounds(view, placed)
     left = (style.across - (x1 - x0)) / 2 - x0
     return replace(view, left=left, top=-y0), placed, y1 - y0
+
+
+def _photograph(drawing: Drawing, view: View, seen: NDArray[np.uint8]) -> None:
+    """The board as photographed, pale, so that the lines over it can be read and a dark wood saves ink."""
+    paled = np.asarray(np.rint(seen * (1.0 - PALED) + 255.0 * PALED), np.uint8)
+    (left, top), (right, low) = view.place(0, view.board.width), view.place(view.board.length, 0)
+    drawing.parts.append(photograph(paled, (left, top, right - left, low - top)))
 
 
 def _board(drawing: Drawing, view: View) -> None:

@@ -116,7 +116,10 @@ def finished_pixels(
         for p in parts_of(result)
         if p.inlay.face == face
     )
-    painted = _painted(_bare(result.layout.board, face), parts, width_px)
+    if face == "show" and result.board_picture is not None:
+        painted = _photographed(result.board_picture, _bare(result.layout.board, face), parts, width_px)
+    else:
+        painted = _painted(_bare(result.layout.board, face), parts, width_px)
     picture = np.multiply.outer(painted.shadow * (1.0 - painted.cover), np.array(bench, np.float32))
     picture += painted.wood * painted.cover[:, :, None]
     return np.asarray(np.clip(picture[:, :, ::-1] + 0.5, 0, 255), np.uint8)
@@ -148,12 +151,28 @@ def _painted(board: Wood, parts: tuple[Wood, ...], width_px: int) -> Painted:
     """A face with its parts laid into it; kept, since the picture and a sheet show the same."""
     assert isinstance(board.shape, Polygon)
     canvas, size = _canvas(board.shape, width_px)
-    cover = canvas.mask(board.shape, size)
-    picture = _colours(board.species, _board_light(canvas, size, board))
+    return _inlaid(_colours(board.species, _board_light(canvas, size, board)), canvas, board.shape, parts)
+
+
+def _photographed(seen: NDArray[np.uint8], board: Wood, parts: tuple[Wood, ...], width_px: int) -> Painted:
+    """The same on the board as it was photographed, seen from straight above."""
+    assert isinstance(board.shape, Polygon)
+    canvas, size = _canvas(board.shape, width_px)
+    _, _, long, deep = board.shape.bounds
+    # the middle of the photograph's first pixel comes to lie where the board begins
+    along, across = long * canvas.scale / seen.shape[1], deep * canvas.scale / seen.shape[0]
+    way = np.array([[along, 0, canvas.left + (along - 1) / 2], [0, across, canvas.top + (across - 1) / 2]], np.float64)
+    laid = cv2.warpAffine(seen, way, size[::-1], flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return _inlaid(np.asarray(laid, np.float32), canvas, board.shape, parts)
+
+
+def _inlaid(picture: Pixels, canvas: Canvas, outline: Polygon, parts: tuple[Wood, ...]) -> Painted:
+    """Lays the parts into the picture of a bare board."""
+    cover = canvas.mask(outline, (picture.shape[0], picture.shape[1]))
     _seams(picture, canvas, [part.shape for part in parts])
     for part in parts:
         _lay(picture, canvas, part)
-    _edges(picture, canvas, board.shape)
+    _edges(picture, canvas, outline)
     _daylight(picture)
     return Painted(picture, cover, _shadow(cover))
 

@@ -1,5 +1,8 @@
 """The finished piece in lines: an SVG at true size, woods in their colours, their figure along each piece's grain."""
 
+import base64
+
+import cv2
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -22,6 +25,8 @@ def finished_picture(result: JobResult) -> bytes:
     board = result.layout.board
     flip = Pose(0.0, 0.0, board.width, mirrored=True)
     bodies = [_wood(flip.region(board.outline), board.wood, -board.grain, "board")]
+    if result.board_picture is not None:
+        bodies = [photograph(result.board_picture, (0.0, 0.0, board.length, board.width))]
     for part in (p for p in parts_of(result) if p.inlay.face == "show"):
         shape = flip.region(part.inlay.pose.region(part.insert.region))
         bodies.append(_wood(shape, part.insert.wood, -part.grain, f"piece-{part.label}"))
@@ -29,6 +34,15 @@ def finished_picture(result: JobResult) -> bytes:
     title = result.job.name.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     head = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>\n<title>{title}</title>\n'
     return (head + "\n".join(bodies) + "\n</svg>\n").encode()
+
+
+def photograph(seen: NDArray[np.uint8], place: tuple[float, float, float, float]) -> str:
+    """A photograph (rows from the top) in a drawing: left, top, width, height."""
+    made, data = cv2.imencode(".jpg", np.ascontiguousarray(seen[:, :, ::-1]), [cv2.IMWRITE_JPEG_QUALITY, 88])
+    assert made
+    left, top, wide, high = (f"{value:.3f}" for value in place)
+    size = f'x="{left}" y="{top}" width="{wide}" height="{high}" preserveAspectRatio="none"'
+    return f'<image {size} href="data:image/jpeg;base64,{base64.b64encode(data.tobytes()).decode()}"/>'
 
 
 def _wood(shape: BaseGeometry, wood: str, grain: float, name: str) -> str:
