@@ -12,6 +12,7 @@ import shapely
 
 from purfle.artwork.drawing import arcs_of
 from purfle.artwork.grouping import Groups
+from purfle.artwork.outlines import dissolved, is_line, lines_inside, mean_width
 from purfle.artwork.picking import Picker, called, said
 from purfle.artwork.symmetry import made_symmetrical
 from purfle.artwork.woods import design_bounds
@@ -32,12 +33,16 @@ def edit_areas(areas: Areas, height: float, edits: AreaEdits, names: Sequence[Na
 
     Raises: JobFileError with every edit and name that meets nothing, and every two that speak against each other.
     """
+    notes: list[Finding] = []
     design = design_bounds(areas)
     scale = height / (design[3] - design[1])
     picker = Picker(areas.areas, design[:2], scale, areas.ground)
     picker.areas = named(picker, names)
+    if edits.dissolve:
+        areas, notes = _dissolve(areas, picker, edits.dissolve)
+        areas = replace(areas, design=design)
+        picker = Picker(areas.areas, design[:2], scale, areas.ground, picker.faults)
     groups = Groups(picker.areas, set(areas.ground))
-    notes: list[Finding] = []
     merging = _merge_sets(picker, edits.merge)
     to_ground = _all_of(picker, edits.to_ground, "to_ground")
     to_neighbour = _all_of(picker, edits.to_neighbour, "to_neighbour")
@@ -54,6 +59,7 @@ def edit_areas(areas: Areas, height: float, edits: AreaEdits, names: Sequence[Na
         edited, told = made_symmetrical(edited, edits.symmetry, scale, dropped)
         notes += told
     notes += _smaller(edited, height, scale)
+    notes += _lines_told(edited, design, scale)
     return replace(edited, doubts=(*edited.doubts, *notes))
 
 
@@ -67,6 +73,35 @@ def named(picker: Picker, names: Sequence[Naming]) -> list[Area]:
                 picker.faults.append(Fault(what, f"[names] {said(which)}", "Keep one of them."))
             found[number] = name
     return [replace(area, name=found.get(area.number, area.name)) for area in picker.areas]
+
+
+def _dissolve(areas: Areas, picker: Picker, wanted: Iterable[Which]) -> tuple[Areas, list[Finding]]:
+    """The areas without the lines that were meant, and what was done. A colour means the lines drawn in it alone."""
+    numbers: set[int] = set()
+    for which in wanted:
+        picked = picker.pick(which, "[areas] dissolve")
+        if not isinstance(which, str) and len(which) == 3:
+            lines = [number for number in picked if is_line(picker.areas[number])]
+            if picked and not lines:
+                what = f"No area drawn in {said(which)} is a line."
+                mend = "Name the area, or give a point in it, if it is to be dissolved all the same."
+                picker.faults.append(Fault(what, "[areas] dissolve", mend))
+            picked = lines
+        numbers |= set(picked)
+    left = [area for area in picker.areas if area.number not in numbers and area.number not in areas.ground]
+    if not left and not picker.faults:
+        mend = "Keep one area at least."
+        picker.faults.append(Fault("Nothing is left to let in: every area is dissolved.", "[areas] dissolve", mend))
+    if picker.faults:
+        raise JobFileError.of(picker.faults)
+    told = [
+        Finding(
+            "note", f"Dissolved: the neighbours of {called(area)} share it.", "[areas] dissolve", AS_DRAWN, "artwork"
+        )
+        for area in picker.areas
+        if area.number in numbers
+    ]
+    return dissolved(replace(areas, areas=tuple(picker.areas)), sorted(numbers)), told
 
 
 def _all_of(picker: Picker, wanted: Iterable[Which], edit: str) -> set[int]:
@@ -184,6 +219,19 @@ def _smaller(areas: Areas, height: float, scale: float) -> list[Finding]:
     what = f"The edited design is {now:.1f} mm high; the height of {height:.1f} mm is that before the edits."
     mend = "Change the height in [picture] if that is too little."
     return [Finding("look", what, "[picture] height", mend, "artwork")]
+
+
+def _lines_told(areas: Areas, design: tuple[float, float, float, float], scale: float) -> list[Finding]:
+    """Every line inside one area, and what may be made of it."""
+    notes = []
+    for line, host in lines_inside(areas.areas, areas.ground):
+        point = line.region.representative_point()
+        place = f"{(point.x - design[0]) * scale:.1f}, {(point.y - design[1]) * scale:.1f}"
+        width = mean_width(line.region) * scale
+        what = f"A line {width:.1f} mm wide lies inside {called(host)}; it is a piece of its own."
+        mend = f'Leave it so; drop it with [areas] to_neighbour = ["{place}"]; or drop it and draw [[stringing]] there.'
+        notes.append(Finding("note", what, f"the line at {place} mm", mend, "artwork"))
+    return notes
 
 
 def _capital(words: str) -> str:

@@ -28,6 +28,7 @@ def area_edits(table: Table, drawn: bool) -> AreaEdits:
         smallest=_square(table, "smallest"),
         narrowest=table.length("narrowest", 0.0),
         symmetry=_symmetry(table),
+        dissolve=_list(table, "dissolve"),
     )
     table.close()
     return edits

@@ -158,7 +158,7 @@ class AreaEdits:
     `on_top`: pairs of overlapping shapes of a drawing, the first shall lie over the second. `merge`: groups that become
     one area each, with the name and colour of the first. `to_ground` and `to_neighbour`: areas that become bare board,
     or part of the neighbour with the longest border, as do areas of less than `smallest` mm2 or narrower than
-    `narrowest` mm.
+    `narrowest` mm. `dissolve`: drawn lines whose neighbours take them up to their middle, before all else.
     """
 
     on_top: tuple[tuple[Which, Which], ...] = ()
@@ -168,3 +168,4 @@ class AreaEdits:
     smallest: float = 0.0
     narrowest: float = 0.0
     symmetry: SymmetryWish | None = None
+    dissolve: tuple[Which, ...] = ()
