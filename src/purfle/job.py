@@ -7,7 +7,7 @@ What draws, what reads drawings and what writes DXF is loaded where it is needed
 """
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -19,7 +19,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from purfle import artwork, board, cutter_choice, cutting, fit, offcuts, proof
-from purfle.errors import PurfleError
+from purfle.errors import Fault, JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
 from purfle.geometry.pose import Pose
@@ -348,6 +348,7 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit
     What is let into the inserts of "picture" is called "picture 2", and so on.
     """
     rule = fit_rule(job, shop)
+    drawn, own = finishing_cutters(job, shop, drawn)
     name = "design" if job.picture is None else "picture"
     ordered = fit.let_in_order(drawn, rule, job.order)
     fits = {name if one.order == 1 else f"{name} {one.order}": one for one in ordered}
@@ -355,8 +356,42 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit
     for key in job.keys:
         shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
         area = DrawnArea(key.name, find_wood(key.wood).id, find_wood(key.wood).look.fresh, shape)
-        fits[key.name] = fit.let_in(fit.make_pieces((area,), rule), rule)
+        of_key = replace(rule, cutter_radius=own[key.name]) if key.name in own else rule
+        fits[key.name] = fit.let_in(fit.make_pieces((area,), of_key), of_key)
     return fits
+
+
+def finishing_cutters(
+    job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]
+) -> tuple[tuple[DrawnArea, ...], dict[str, float]]:
+    """The areas, those that the job gives another finishing cutter with its radius; and the keys' radii by name.
+
+    Names outrank points. Raises JobFileError with every wish that meets nothing.
+    """
+    areas, keys = list(drawn), {key.name for key in job.keys}
+    own: dict[str, float] = {}
+    faults: list[Fault] = []
+    for which, name in sorted(job.cutters, key=lambda wish: isinstance(wish[0], str)):
+        radius = cutter_named(shop, name).radius
+        if isinstance(which, str):
+            meant = [number for number, area in enumerate(areas) if area.name == which]
+            own |= {which: radius} if which in keys else {}
+        else:
+            meant = [n for n, area in enumerate(areas) if area.region.covers(shapely.Point(which))][:1]
+        for number in meant:
+            areas[number] = replace(areas[number], cutter_radius=radius)
+        if not meant and which not in keys:
+            faults.append(_nothing_meant(which, [*(area.name for area in areas), *keys]))
+    if faults:
+        raise JobFileError.of(faults)
+    return tuple(areas), own
+
+
+def _nothing_meant(which: tuple[float, float] | str, names: Sequence[str]) -> Fault:
+    called = f'"{which}"' if isinstance(which, str) else f"{which[0]:.1f}, {which[1]:.1f} mm"
+    known = ", ".join(sorted({name for name in names if name}))
+    mend = f"name one of these ({known}), or a point inside an area, in mm from the design's lower left corner"
+    return Fault(f"no area and no key is meant by {called}", f"job.toml, cutters.{called}", mend)
 
 
 def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:

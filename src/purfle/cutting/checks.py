@@ -40,20 +40,21 @@ def set_up_findings(set_up: SetUp, machine: Machine, seam: float | None) -> Iter
         yield from _bending(program, set_up.title, seam)
 
 
-def part_findings(parts: Sequence[Named], radius: float, title: str) -> Iterator[Finding]:
-    """Parts whose outline the cutter cannot follow, and parts so near that a neighbour's path cuts into them."""
-    for part in parts:
-        for gap in tighter_than(part.line.region, radius):
+def part_findings(parts: Sequence[Named], title: str) -> Iterator[Finding]:
+    """Parts whose outline their cutter cannot follow, and parts so near that a neighbour's path cuts into them."""
+    widths = [max(cutter.width for _, cutter in part.cut_by) for part in parts]
+    for part, width in zip(parts, widths, strict=True):
+        for gap in tighter_than(part.line.region, width / 2.0):
             x, y = gap.representative_point().coords[0]
             where = f"{title}: at x {x:.1f} mm, y {y:.1f} mm on the offcut"
             yield _finding(
                 "stop", f"{part.name} has a corner that the cutter cannot follow", where, "choose a smaller cutter"
             )
     regions = [part.line.region for part in parts]
-    pairs = STRtree(regions).query(regions, predicate="dwithin", distance=2.0 * radius - SIDE_AS_CUT)
+    pairs = STRtree(regions).query(regions, predicate="dwithin", distance=max(widths) - SIDE_AS_CUT)
     for first, second in zip(*(pair.tolist() for pair in pairs), strict=True):
-        if first < second:
-            apart = shapely.distance(regions[first], regions[second])
+        apart = shapely.distance(regions[first], regions[second])
+        if first < second and apart <= max(widths[first], widths[second]) - SIDE_AS_CUT:
             what = f"the path around {parts[first].name} cuts into {parts[second].name}: {apart:.2f} mm apart"
             yield _finding("stop", what, title, "place the parts at least a cutter's width apart")
 

@@ -1,6 +1,6 @@
 """The finished lines: what each recess and part is cut to in the frame of its set-up, and what is left to chisel."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely import Polygon, box
@@ -15,6 +15,7 @@ from purfle.geometry.offsetting import (
     intersection,
     polygonal,
     polygons,
+    region_of,
     shrink,
     union_of,
 )
@@ -23,15 +24,17 @@ from purfle.model.board import Fitting, Inlay, Layout
 from purfle.model.cutting import CutLine
 from purfle.model.findings import Finding
 from purfle.model.offcuts import Place
+from purfle.model.shop import Cutter
 from purfle.tolerances import PATH_JOIN, SIDE_AS_CUT
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A finished line and what the maker calls it."""
+    """A finished line and what the maker calls it. `cut_by`: its parts with the cutter that finishes each."""
 
     line: CutLine
     name: str
+    cut_by: tuple[tuple[Region, Cutter], ...] = ()
 
 
 def recess_ids(layout: Layout) -> tuple[str, ...]:
@@ -78,22 +81,44 @@ def _part_stems(inlays: Sequence[Inlay]) -> Iterator[tuple[tuple[str, int], str]
                 yield (inlay.name, insert.number), f"key-{keys}{after}"
 
 
-def inlay_line(inlay: Inlay, line_id: str, frame: Pose, radius: float) -> tuple[Named, list[Finding], list[Fault]]:
-    """The recess of an inlay in its set-up, as the cutter leaves it, and the corners that are left to the chisel.
+def inlay_line(
+    inlay: Inlay, line_id: str, frame: Pose, cutter_of: Callable[[float], Cutter]
+) -> tuple[Named, list[Finding], list[Fault]]:
+    """The recess of an inlay in its set-up, as its cutters leave it, and the corners that are left to the chisel.
 
-    The fit promises that the cutter reaches all of it but those corners: this looks again.
+    Each connected recess is finished by the smallest of the cutters of its inserts. The fit promises that it reaches
+    all of it but those corners: this looks again.
     """
-    region = polygonal(frame.region(inlay.recess))
     name = f"recess of {inlay.name}"
-    faults = [_narrow(name, part) for part in too_narrow(region, radius)]
-    room = room_for(region, radius)
-    corners = [] if faults else not_reached(region, room, radius)
+    faults: list[Fault] = []
+    corners: list[Polygon] = []
+    parts = [(region, cutter_of(radius)) for region, radius in _recess_by_radius(inlay, frame)]
+    reached: list[tuple[Region, Cutter]] = []
+    for region, cutter in parts:
+        narrow = [_narrow(name, part) for part in too_narrow(region, cutter.radius)]
+        room = room_for(region, cutter.radius)
+        corners += [] if narrow else not_reached(region, room, cutter.radius)
+        faults += narrow
+        reached.append((grow(room, cutter.radius), cutter))
     meant = union_of([frame.region(inlay.pose.region(part)) for part in inlay.fit.pieces.chiselled])
     chiselled = tuple(corner for corner in corners if corner.intersects(meant))
     standing = [corner for corner in corners if not corner.intersects(meant)]
     findings = [_stays_standing(name, standing, frame)] if standing else []
-    as_cut = grow(room, radius) if chiselled else region
-    return Named(CutLine(line_id, "recess", as_cut, inlay.depth, chiselled), name), findings, faults
+    cut_by = tuple(reached if chiselled else parts)
+    as_cut = cut_by[0][0] if len(cut_by) == 1 else union_of([region for region, _ in cut_by])
+    return Named(CutLine(line_id, "recess", as_cut, inlay.depth, chiselled), name, cut_by), findings, faults
+
+
+def _recess_by_radius(inlay: Inlay, frame: Pose) -> list[tuple[Region, float]]:
+    """The recess of an inlay in its set-up, taken apart by the radius that finishes it, the largest first."""
+    parts = inlay.fit.recess_parts()
+    radii = sorted({radius for _, radius in parts}, reverse=True)
+    if len(radii) < 2:
+        return [(polygonal(frame.region(inlay.recess)), radii[0] if radii else inlay.fit.rule.cutter_radius)]
+    return [
+        (polygonal(frame.region(inlay.pose.region(region_of([part for part, its in parts if its == radius])))), radius)
+        for radius in radii
+    ]
 
 
 def fitting_line(fitting: Fitting, frame: Pose, board: Polygon, radius: float) -> tuple[Named, list[Fault]]:
@@ -116,9 +141,10 @@ def fitting_line(fitting: Fitting, frame: Pose, board: Polygon, radius: float) -
     return Named(line, name), faults
 
 
-def part_line(place: Place, line_id: str, thickness: float) -> Named:
-    """The outline of a part on its offcut."""
-    return Named(CutLine(line_id, "part", place.region, thickness), f"{place.part.name}, {line_id}")
+def part_line(place: Place, line_id: str, thickness: float, cutter: Cutter) -> Named:
+    """The outline of a part on its offcut, and the cutter that finishes it."""
+    name = f"{place.part.name}, {line_id}"
+    return Named(CutLine(line_id, "part", place.region, thickness), name, ((place.region, cutter),))
 
 
 def tighter_than(part: Region, radius: float) -> list[Polygon]:

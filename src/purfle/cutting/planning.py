@@ -1,5 +1,6 @@
 """The cutting plan: set-ups in the order they are done, each with its lines, programs and times."""
 
+import math
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
@@ -19,7 +20,9 @@ from purfle.model.cutting import CuttingPlan, Pass, Program, SetUp
 from purfle.model.findings import FACES, Face, Finding
 from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts
+from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Offcut, Shop
+from purfle.tolerances import SAME_PLACE
 from purfle.units import figure
 
 BOARD_MINUTES = 10.0
@@ -33,9 +36,9 @@ _LEVELLED_FIRST = "Levelling took wood off, so find its top anew."
 class Clamping:
     """One stock as it will lie on the machine and the lines to be cut into it: what a set-up is planned from.
 
-    `groups` are the lines by cutter, in the order in which the cutters run; before them come the recesses `to_clear`
-    with a larger cutter and then with the finishing one. `notes`: what was found while drawing them; `seam`: the
-    narrowest of the job. It can be planned by itself, in any process.
+    `groups` are the lines by cutter, in the order in which the cutters run; before them come the recesses `to_clear`,
+    which several cutters work on: one that clears, or one that finishes each connected recess. `notes`: what was found
+    while drawing them; `seam`: the narrowest of the job. It can be planned by itself, in any process.
     """
 
     number: int
@@ -63,8 +66,13 @@ class _Drawn:
     """The lines of one face so far, and what has been found."""
 
     cutter: Cutter
+    own: tuple[Cutter, ...]
     findings: list[Finding] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)
+
+    def cutter_of(self, radius: float) -> Cutter:
+        """The cutter of this radius that the job names, for single areas or keys too; else the usual one."""
+        return _of_radius((self.cutter, *self.own), radius)
 
 
 def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> CuttingPlan:
@@ -74,7 +82,8 @@ def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> Cutting
 
     The cutter that finishes the fit (`job.fit.cutter`) cuts everything; a larger one cuts a fitting where it leaves the
     same shape and is worth the change, and the one that the job names for clearing goes before it in recesses of
-    inlays. A set-up with nothing to cut is left out.
+    inlays. Where the job names other cutters for single areas or keys, each insert is finished by its own, and each
+    connected recess by the smallest of those of its inserts. A set-up with nothing to cut is left out.
     Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
     """
     clampings = in_order(board_clampings(job, layout, shop), offcut_clampings(job, layout, on_offcuts, shop))
@@ -92,7 +101,7 @@ def board_clampings(job: Job, layout: Layout, shop: Shop) -> tuple[Clamping, ...
     faults: list[Fault] = []
     for order in range(1, 1 + max((inlay.order for inlay in layout.inlays), default=1)):
         for face in FACES:
-            drawn = _Drawn(cutter)
+            drawn = _Drawn(cutter, _own(job, shop))
             clamping = _face(job, layout, shop, drawn, (face, order))
             faults += drawn.faults
             found += [clamping] if clamping else []
@@ -104,15 +113,16 @@ def board_clampings(job: Job, layout: Layout, shop: Shop) -> tuple[Clamping, ...
 def offcut_clampings(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> tuple[Clamping, ...]:
     """The clampings of the offcuts that are used. Numbered from 1."""
     cutter, ids = _finishing(job, shop), part_ids(layout, on_offcuts.places)
+    finishers = _finishers((cutter, *_own(job, shop)), layout)
     found: list[Clamping] = []
     for offcut in on_offcuts.used:
         parts = tuple(
-            part_line(place, line_id, offcut.thickness)
+            part_line(place, line_id, offcut.thickness, finishers.get((place.part.inlay, place.part.number), cutter))
             for place, line_id in zip(on_offcuts.places, ids, strict=True)
             if place.offcut == offcut.name
         )
         if parts:
-            found.append(_offcut(job, len(found) + 1, offcut, ((cutter, parts),), _narrowest(layout)))
+            found.append(_offcut(job, len(found) + 1, offcut, _by_cutter(parts), _narrowest(layout)))
     return tuple(found)
 
 
@@ -133,7 +143,7 @@ def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[
     )
     minutes = bare.set_up_minutes + (len(programs) - 1) * CHANGE_MINUTES
     set_up = replace(bare, programs=programs, set_up_minutes=minutes)
-    tight = part_findings(clamping.lines, _finishing(job, shop).radius, clamping.title) if _of_parts(clamping) else ()
+    tight = part_findings(clamping.lines, clamping.title) if _of_parts(clamping) else ()
     return set_up, (*clamping.notes, *tight, *set_up_findings(set_up, machine, clamping.seam))
 
 
@@ -176,6 +186,34 @@ def _cutter(shop: Shop, name: str, key: str) -> Cutter:
     raise JobFileError(f"the shop has no cutter named {name}", key, f"name one of the shop's cutters: {names}")
 
 
+def _own(job: Job, shop: Shop) -> tuple[Cutter, ...]:
+    """The cutters that the job names for single areas and keys."""
+    return tuple(_cutter(shop, name, "cutters") for name in dict.fromkeys(name for _, name in job.cutters))
+
+
+def _of_radius(cutters: Sequence[Cutter], radius: float) -> Cutter:
+    """The first cutter of a radius, or else the first one."""
+    return next((one for one in cutters if math.isclose(one.radius, radius, abs_tol=SAME_PLACE)), cutters[0])
+
+
+def _finishers(cutters: Sequence[Cutter], layout: Layout) -> dict[tuple[str, int], Cutter]:
+    """The cutter that finishes each insert, by inlay and number."""
+    return {
+        (inlay.name, insert.number): _of_radius(cutters, inlay.fit.radius_of(insert))
+        for inlay in layout.inlays
+        for insert in inlay.fit.inserts
+    }
+
+
+def _by_cutter(parts: Sequence[Named]) -> tuple[tuple[Cutter, tuple[Named, ...]], ...]:
+    """Parts by the cutter that finishes them, the larger cutters first."""
+    cutters = {named.cut_by[0][1] for named in parts}
+    return tuple(
+        (cutter, tuple(named for named in parts if named.cut_by[0][1] == cutter))
+        for cutter in sorted(cutters, key=lambda one: (-one.width, one.number))
+    )
+
+
 def _clearing(job: Job, shop: Shop, finishing: Cutter) -> Cutter | None:
     """The cutter that clears before the finishing one, if the job names one."""
     if not job.cutting.clearing:
@@ -199,8 +237,9 @@ def _face(job: Job, layout: Layout, shop: Shop, drawn: _Drawn, which: tuple[Face
     inlays = [inlay for inlay in layout.inlays if inlay.face == face and inlay.order == order]
     fittings = [fitting for fitting in layout.fittings if fitting.face == face] if order == 1 else []
     recesses = _inlay_lines(drawn, layout, face, order)
-    # with a larger cutter to clear them, recesses are cut apart from fittings of the same depth
-    to_clear = tuple(recesses) if job.cutting.clearing else ()
+    # with several cutters for them, recesses are cut apart from fittings of the same depth
+    apart = job.cutting.clearing or any(one != drawn.cutter for named in recesses for _, one in named.cut_by)
+    to_clear = tuple(recesses) if apart else ()
     groups: dict[Cutter, list[Named]] = {drawn.cutter: [] if to_clear else recesses}
     for cutter, named in _fitting_lines(job, shop, drawn, fittings, layout.board):
         groups.setdefault(cutter, []).append(named)
@@ -237,7 +276,7 @@ def _inlay_lines(drawn: _Drawn, layout: Layout, face: Face, order: int) -> list[
     lines: list[Named] = []
     for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
         if inlay.face == face and inlay.order == order:
-            named, findings, faults = inlay_line(inlay, line_id, _frame(face), drawn.cutter.radius)
+            named, findings, faults = inlay_line(inlay, line_id, _frame(face), drawn.cutter_of)
             lines.append(named)
             drawn.findings += [*findings, *_chisel_note(named)]
             drawn.faults += faults
@@ -276,21 +315,23 @@ def _passes(job: Job, shop: Shop, clamping: Clamping) -> dict[Cutter, list[Pass]
 
 
 def _cleared_and_finished(job: Job, shop: Shop, lines: Sequence[Named]) -> dict[Cutter, list[Pass]]:
-    """The passes of recesses by cutter, in running order: first the one that clears, if it can go anywhere."""
-    finishing = _finishing(job, shop)
-    clearing = _clearing(job, shop, finishing)
-    if clearing is None:
-        return {finishing: _recess_groups(job, finishing, lines)}
-    first: list[Pass] = []
-    then: list[Pass] = []
+    """The passes of recesses by cutter, in running order: the one that clears, if it has room, then large to small."""
+    found: dict[Cutter, list[Pass]] = {}
+    clearing = _clearing(job, shop, _finishing(job, shop))
     for depth in dict.fromkeys(named.line.depth for named in lines):
         group = [named for named in lines if named.line.depth == depth]
-        regions, name = [named.line.region for named in group], _names(group)
-        passes, cleared = clearing_passes(regions, name, _work(job, clearing, depth))
-        first += passes
-        then += recess_passes(regions, name, _work(job, finishing, depth), cleared if passes else None)
-    by_cutter = {clearing: first, finishing: then}
-    return {cutter: passes for cutter, passes in by_cutter.items() if passes}
+        for cutter in dict.fromkeys(cutter for named in group for _, cutter in named.cut_by):
+            its = [(named, region) for named in group for region, one in named.cut_by if one == cutter]
+            regions, name = [region for _, region in its], _names([named for named, _ in its])
+            passes: list[Pass] = []
+            cleared: Region | None = None
+            if clearing is not None and clearing.width > cutter.width:
+                passes, cleared = clearing_passes(regions, name, _work(job, clearing, depth))
+                found.setdefault(clearing, []).extend(passes)
+            finishing = recess_passes(regions, name, _work(job, cutter, depth), cleared if passes else None)
+            found.setdefault(cutter, []).extend(finishing)
+    ordered = sorted(found, key=lambda one: (one != clearing, -one.width, one.number))
+    return {cutter: found[cutter] for cutter in ordered if found[cutter]}
 
 
 def _of_parts(clamping: Clamping) -> bool:

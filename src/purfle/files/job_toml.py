@@ -204,6 +204,7 @@ def _job(top: Table, folder: Path) -> Job:
         artworks=artworks,
         grain=_grain(top.table("grain")),
         order=_order(top.table("order")),
+        cutters=_cutters(top.table("cutters")),
     )
 
 
@@ -389,6 +390,12 @@ def _order(table: Table) -> tuple[tuple[tuple[float, float] | str, Way], ...]:
         which = pair_of(table, key, key) if _POINT.match(key) else key
         found.append((which, table.choice(key, WAYS)))
     return tuple(found)
+
+
+def _cutters(table: Table) -> tuple[tuple[tuple[float, float] | str, str], ...]:
+    """The finishing cutter of single areas and keys, by its name in the shop."""
+    keys = table.keys()
+    return tuple((pair_of(table, key, key) if _POINT.match(key) else key, table.text(key)) for key in keys)
 
 
 def _over_depth(table: Table, artworks: Sequence[Artwork]) -> float | None:

@@ -51,6 +51,7 @@ class Cell:
     `sturdy` is the middle of a disc that showed it to be thick enough. Cells that differ in `apart` are never joined.
     `joined`: the region of which it is known what it touches. What the cell gains and loses (`waiting`, True for
     gained) is worked into `settled` all at once, when the region is asked for: a large cell changes in many places.
+    `cutter`: radius of its own finishing cutter, None for that of the rule.
     """
 
     name: str
@@ -63,6 +64,7 @@ class Cell:
     apart: str = ""
     joined: Region | None = None
     waiting: list[tuple[bool, Region]] = field(default_factory=list)
+    cutter: float | None = None
 
     @property
     def region(self) -> Region:
@@ -133,7 +135,7 @@ class Cell:
         """A cell of the same name and wood with a part of the region; what waited for a step still waits."""
         unswept = None if self.unswept is None else list(self.unswept)
         untrimmed = None if self.untrimmed is None else list(self.untrimmed)
-        return Cell(self.name, self.wood, self.colour, region, unswept, untrimmed, apart=self.apart)
+        return Cell(self.name, self.wood, self.colour, region, unswept, untrimmed, None, self.apart, self.cutter)
 
     @property
     def key(self) -> tuple[float, str, str, tuple[float, ...], bytes]:
@@ -189,6 +191,35 @@ class Partition:
     def radius(self) -> float:
         """Closing radius: the cutter's, less the half seam that erosion gives back, plus a little room."""
         return needed_radius(self.rule) + CLOSING_SLACK
+
+    def cutter_of(self, cell: Cell) -> float:
+        """Radius of the cutter that finishes a cell."""
+        return self.rule.cutter_radius if cell.cutter is None else cell.cutter
+
+    def needed_of(self, cell: Cell) -> float:
+        """The radius that the cell of an insert has to be closed by: its cutter's, less half the seam."""
+        return max(self.cutter_of(cell) - self.rule.seam / 2.0, 0.0)
+
+    def radius_of(self, cell: Cell) -> float:
+        """What the cell of an insert is closed by: `needed_of` with a little room."""
+        return self.needed_of(cell) + CLOSING_SLACK
+
+    def bodies(self, cell: Cell) -> list[tuple[Region, float]]:
+        """A cell with the radius that it has to be closed by.
+
+        The ground is closed in each connected recess by the smallest cutter that an insert there is finished with: so
+        it comes once for each such cutter, with the recesses of the others filled. No closing reaches from one recess
+        into another, since what it fills lies within one.
+        """
+        if cell is not self.ground:
+            return [(cell.region, self.needed_of(cell))]
+        if all(one.cutter is None for one in self.inserts):
+            return [(cell.region, needed_radius(self.rule))]
+        by_radius: dict[float, list[Polygon]] = {}
+        for recess in polygons(difference(self.domain, cell.region)):
+            held = [self.needed_of(one) for one in self.inserts if one.region.intersects(recess)]
+            by_radius.setdefault(min(held, default=needed_radius(self.rule)), []).append(recess)
+        return [(difference(self.domain, region_of(by_radius[one])), one) for one in sorted(by_radius)]
 
     def wood_drawn(self, cell: Cell) -> Region:
         """What the artwork shows of the wood of this cell."""
@@ -307,7 +338,8 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
     """The partition as drawn: connected areas and, around them, the ground."""
     cells = cells_of(areas)
     art = union_of([cell.region for cell in cells])
-    margin = MARGIN_IN_DIAMETERS * 2.0 * rule.cutter_radius + rule.seam
+    widest = max([rule.cutter_radius, *(cell.cutter for cell in cells if cell.cutter is not None)])
+    margin = MARGIN_IN_DIAMETERS * 2.0 * widest + rule.seam
     left, low, right, high = (round(bound, 3) for bound in art.bounds)
     domain = shapely.box(left - margin, low - margin, right + margin, high + margin)
     domain = Polygon(on_grid(domain).exterior)
@@ -324,7 +356,12 @@ def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
     """One cell for each connected area. Where areas overlap the smaller one keeps the place."""
     whole = [
         Cell(
-            area.name or area.wood, area.wood, area.colour, on_grid(area.region), apart=area.name if area.apart else ""
+            area.name or area.wood,
+            area.wood,
+            area.colour,
+            on_grid(area.region),
+            apart=area.name if area.apart else "",
+            cutter=area.cutter_radius,
         )
         for area in areas
     ]
@@ -343,7 +380,10 @@ def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
 
 def _connected(cell: Cell, region: Region) -> list[Cell]:
     """A cell for each connected part of a region."""
-    return [Cell(cell.name, cell.wood, cell.colour, part, apart=cell.apart) for part in polygons(polygonal(region))]
+    return [
+        Cell(cell.name, cell.wood, cell.colour, part, apart=cell.apart, cutter=cell.cutter)
+        for part in polygons(polygonal(region))
+    ]
 
 
 def _longest_first(found: tuple[float, Cell]) -> tuple[float, float, str, str, tuple[float, ...]]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from shapely import Polygon
 
 from purfle.errors import Fault, FitError
-from purfle.fit.cells import Cell, Partition, needed_radius, where
+from purfle.fit.cells import Cell, Partition, where
 from purfle.fit.tips import deepest_tip
 from purfle.geometry.measuring import depths_beside, furthest_place
 from purfle.geometry.offsetting import closing, difference, opening, polygons, union
@@ -69,7 +69,7 @@ def _one_neighbour(partition: Partition, cell: Cell, part: Polygon) -> bool:
 def _corner(partition: Partition, cell: Cell, part: Polygon) -> Corner | None:
     """The corner that a lost part makes on its cell, blunted where it would be too sharp; None where it is none."""
     rule = partition.rule
-    around = near(cell.region, part, _AROUND * rule.cutter_radius)
+    around = near(cell.region, part, _AROUND * partition.cutter_of(cell))
     whole = union(around, part)
     body = opening(whole, rule.tip / 2.0)
     tips = [tip for tip in polygons(difference(whole, body)) if tip.intersects(part)]
@@ -80,7 +80,7 @@ def _corner(partition: Partition, cell: Cell, part: Polygon) -> Corner | None:
     if kept.is_empty or depths_beside([kept], around, TOUCHING)[0] < CORNER_SEEN:
         return None
     whole = union(around, kept)
-    opened = parts_beyond(whole, closing(whole, needed_radius(rule)), CLOSING_KEPT)
+    opened = parts_beyond(whole, closing(whole, partition.needed_of(cell)), CLOSING_KEPT)
     if any(depth > CLOSED for depth, beyond in opened if beyond.intersects(kept)):
         return None
     return Corner(furthest_place(kept, around), kept, cell)

@@ -63,7 +63,7 @@ def _holder(partition: Partition, cell: Cell, part: Polygon) -> Cell | None:
 def _bridge_or_part(partition: Partition, contest: Contest) -> None:
     """Give the place to the claimant (a bridge) or keep its surroundings for the holder (a parting)."""
     visits = contest.quarrel.visits
-    zone = grow(contest.part, partition.radius * _room(contest.quarrel))
+    zone = grow(contest.part, partition.radius_of(contest.claimant) * _room(contest.quarrel))
     bridge = _cost(partition, zone, contest.holder, contest.claimant)
     part = _cost(partition, zone, contest.claimant, contest.holder)
     bridging = (bridge <= part) != (visits == 3)

@@ -50,7 +50,9 @@ def _inserts(pieces: tuple[Piece, ...], half: float) -> tuple[Insert, ...]:
     for piece in pieces:
         region = shrink(piece.region, half)
         if isinstance(region, Polygon) and not region.is_empty:
-            inserts.append(Insert(piece.number, piece.name, piece.wood, piece.colour, region))
+            inserts.append(
+                Insert(piece.number, piece.name, piece.wood, piece.colour, region, cutter_radius=piece.cutter_radius)
+            )
         else:
             faults.append(
                 Fault(

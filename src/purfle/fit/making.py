@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon
 
 from purfle.errors import Fault, FitError
-from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, needed_radius, where
+from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, where
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_findings
 from purfle.fit.sweeping import put_in_order, sweep
@@ -45,7 +45,8 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
     """
     _refuse_unusable(areas, rule)
     partition = lay_out(areas, rule)
-    symmetries = symmetries_of(partition)
+    # a cutter of its own for one side makes that side come out otherwise
+    symmetries = () if any(cell.cutter is not None for cell in partition.inserts) else symmetries_of(partition)
     if symmetries:
         partition.vertices_left *= 2  # what is settled again for its mirror images' sake must not refuse a drawing
     for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
@@ -98,13 +99,14 @@ def _depths(partition: Partition, sharpened: tuple[Polygon, ...]) -> Depths:
 
     Of the ground, `sharpened` corners do not count: they are left to the chisel.
     """
-    radius, kept = needed_radius(partition.rule), CLOSING_KEPT / 2.0
+    kept = CLOSING_KEPT / 2.0
     chiselled = union_of(sharpened)
     found = {}
     for cell in partition.cells:
         left_out = chiselled if cell is partition.ground else Polygon()
-        whole = [(cell.region, closing(cell.region, radius))]
-        parts = closed_by_clipper(cell.region, radius, kept)
+        bodies = partition.bodies(cell)
+        whole = [(region, closing(region, radius)) for region, radius in bodies]
+        parts = [one for region, radius in bodies for one in closed_by_clipper(region, radius, kept)]
         by_geos, by_clipper = (
             max((depth_beyond(_with(part, left_out), closed, kept) for part, closed in pairs), default=0.0)
             for pairs in (whole, parts)
@@ -119,8 +121,9 @@ def _with(region: Region, more: Region) -> Region:
 
 def _beyond(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
     """What either engine finds beyond a cell in its closing, deepest first."""
-    radius = needed_radius(partition.rule)
-    closed = [(cell.region, closing(cell.region, radius)), *closed_by_clipper(cell.region, radius, CLOSING_KEPT / 2.0)]
+    bodies = partition.bodies(cell)
+    closed = [(region, closing(region, radius)) for region, radius in bodies]
+    closed += [one for body in bodies for one in closed_by_clipper(*body, CLOSING_KEPT / 2.0)]
     return sorted(
         (one for part, each in closed for one in parts_beyond(part, each, CLOSED)), key=lambda found: -found[0]
     )
@@ -176,7 +179,7 @@ def _numbered(cells: Sequence[Cell]) -> tuple[Piece, ...]:
         seen[cell.name] += 1
         name = cell.name if seen[cell.name] == 1 else f"{cell.name}, part {seen[cell.name]}"
         (outline,) = polygons(cell.region)
-        pieces.append(Piece(number, name, cell.wood, cell.colour, shapely.normalize(outline)))
+        pieces.append(Piece(number, name, cell.wood, cell.colour, shapely.normalize(outline), cell.cutter))
     return tuple(pieces)
 
 

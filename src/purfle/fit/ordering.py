@@ -6,7 +6,7 @@ hole, so that the wood is one; the recess for the spot is cut into it when it is
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import shapely
 from shapely import Point, Polygon, STRtree
@@ -119,12 +119,17 @@ def _choose(spot: _Spot, rule: FitRule) -> None:
     """The rule of the method: one neighbour all round, and the cutter can make its recess at little cost."""
     if len(spot.around) != 1 or _meets_ground(spot):
         return
-    lost = 1.0 - opening(spot.whole, needed_radius(rule)).area / spot.whole.area
+    lost = 1.0 - opening(spot.whole, needed_radius(_rule_for(spot, rule))).area / spot.whole.area
     host = spot.around[0].cell.name
     if lost < OPENING_COSTS:
         spot.way, spot.why = "over", f'its outline meets "{host}" alone, and the cutter can make all of it'
     else:
         spot.why = f'its outline meets "{host}" alone, but a recess of its own would lose {_percent(lost)} of it'
+
+
+def _rule_for(spot: _Spot, rule: FitRule) -> FitRule:
+    own = spot.cell.cutter
+    return rule if own is None else replace(rule, cutter_radius=own)
 
 
 def _percent(share: float) -> str:
@@ -199,12 +204,12 @@ def _depth(spot: _Spot, known: dict[_Spot, int]) -> int:
 
 def _areas_of(spots: list[tuple[_Spot, list[Polygon]]]) -> tuple[DrawnArea, ...]:
     """Drawn areas again, those of one name, wood and colour as one."""
-    alike: dict[tuple[str, str, Colour, bool], list[Region]] = {}
+    alike: dict[tuple[str, str, Colour, bool, float | None], list[Region]] = {}
     for spot, filled in spots:
         cell = spot.cell
         region = union_of([cell.region, *filled]) if filled else cell.region
-        alike.setdefault((cell.name, cell.wood, cell.colour, bool(cell.apart)), []).append(region)
+        alike.setdefault((cell.name, cell.wood, cell.colour, bool(cell.apart), cell.cutter), []).append(region)
     return tuple(
-        DrawnArea(name, wood, colour, shapely.normalize(union_of(regions)), apart)
-        for (name, wood, colour, apart), regions in alike.items()
+        DrawnArea(name, wood, colour, shapely.normalize(union_of(regions)), apart, cutter)
+        for (name, wood, colour, apart, cutter), regions in alike.items()
     )

@@ -10,8 +10,8 @@ from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union_of
 from purfle.geometry.partition import border_length
-from purfle.geometry.reaching import SURROUNDINGS, all_at_once, clipped, out_of_reach, parts_beyond, windows
-from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, TOUCHING
+from purfle.geometry.reaching import SURROUNDINGS, Box, all_at_once, clipped, out_of_reach, parts_beyond, windows
+from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, CLOSING_SLACK, TOUCHING
 
 
 def sweep(partition: Partition, returns: int) -> bool:
@@ -52,15 +52,20 @@ def _to_take(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
     would open the next one again. In a place that narrows slowly to the cutter's width, half a thousandth moves the end
     by hundredths, sweep after sweep.
     """
-    radius, whole = partition.radius, cell.region
-    places = out_of_reach(whole, radius - CLOSING_PLAY, CLOSING_KEPT / 2.0, cell.unswept)
+    bodies = partition.bodies(cell)
+    parts = [one for whole, needed in bodies for one in _beyond(whole, needed + CLOSING_SLACK, cell.unswept)]
+    return sorted(parts, key=lambda one: (-one[0], one[1].bounds))
+
+
+def _beyond(whole: Region, radius: float, about: list[Box] | None) -> list[tuple[float, Polygon]]:
+    """What the closing has beyond a region, about some boxes."""
+    places = out_of_reach(whole, radius - CLOSING_PLAY, CLOSING_KEPT / 2.0, about)
     if not places:
         return []
     # The closing of a clipped region lies within that of the whole one, so nothing false is found in the boxes.
     boxes = windows(places, SURROUNDINGS * radius)
     clips = [whole] if all_at_once(whole, boxes) else [clipped(whole, box) for box in boxes]
-    parts = [one for clip in clips for one in parts_beyond(clip, closing(clip, radius), CLOSING_KEPT)]
-    return sorted(parts, key=lambda one: (-one[0], one[1].bounds))
+    return [one for clip in clips for one in parts_beyond(clip, closing(clip, radius), CLOSING_KEPT)]
 
 
 def put_in_order(partition: Partition) -> bool:
@@ -124,7 +129,7 @@ def _join(partition: Partition) -> bool:
     groups: dict[int, list[Cell]] = defaultdict(list)
     for number, cell in enumerate(inserts):
         groups[first(number)].append(cell)
-    joined = [cell for group in groups.values() for cell in _joined(group)]
+    joined = [cell for group in groups.values() for cell in _joined(partition, group)]
     partition.cells = [partition.ground, *joined]
     return len(joined) != len(inserts)
 
@@ -139,7 +144,7 @@ def _may_touch(inserts: list[Cell]) -> list[tuple[int, int]]:
     return sorted((one, other) for one, other in pairs if one != other and _are_one(inserts[one], inserts[other]))
 
 
-def _joined(group: list[Cell]) -> list[Cell]:
+def _joined(partition: Partition, group: list[Cell]) -> list[Cell]:
     """The cells as one; a film between them is welded. As they were if they hold together in no place."""
     if len(group) == 1:
         return group
@@ -149,7 +154,9 @@ def _joined(group: list[Cell]) -> list[Cell]:
     if not isinstance(whole, Polygon):
         return group
     largest = max(group, key=lambda cell: cell.key)
-    return [Cell(largest.name, largest.wood, largest.colour, whole, apart=largest.apart)]
+    one_rules = any(cell.cutter is not None for cell in group)
+    finest = min(partition.cutter_of(cell) for cell in group) if one_rules else None
+    return [Cell(largest.name, largest.wood, largest.colour, whole, apart=largest.apart, cutter=finest)]
 
 
 def _are_one(one: Cell, other: Cell) -> bool:

@@ -128,7 +128,7 @@ def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, taker: Cel
             tip  _/ | r          on the edge that stands one radius from the taker, the end runs into the
     taker  _____/___|____        border of the two and meets the edge at a right angle.
     """
-    radius = partition.radius
+    radius = partition.radius_of(taker)
     around = cell.near(tip, _ROUND_END_REACH * radius)
     beside = taker.near(tip, (_ROUND_END_REACH + 2.0) * radius)
     places = _edge_from_tip(around, partition.ground.near(tip, _ROUND_END_REACH * radius), beside)

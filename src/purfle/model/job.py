@@ -145,7 +145,8 @@ class Job:
     `folder` holds job.toml; `shop_file` is the shop that serves it (beside it, above it, or the first one).
     `picture` is the one and only artwork, None where the job has others: `artworks` are all of them, in the order of
     the file; where they overlap, the later one lies over the earlier one. `order` overrules how an area is let in, by
-    its name or a point inside it (mm from the design's lower left corner).
+    its name or a point inside it (mm from the design's lower left corner). `cutters`: the finishing cutter of an area,
+    in the same way, or of a butterfly key by its name, where it is not that of `fit`.
     """
 
     name: str
@@ -167,6 +168,7 @@ class Job:
     artworks: tuple[Artwork, ...] = ()
     grain: tuple[tuple[str, float], ...] = ()
     order: tuple[tuple[tuple[float, float] | str, Way], ...] = ()
+    cutters: tuple[tuple[tuple[float, float] | str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon, get_parts
 
 from purfle.geometry.symmetry import Symmetry
 from purfle.model.artwork import Colour
@@ -18,7 +18,8 @@ Way = Literal["over", "beside"]
 
 @dataclass(frozen=True, slots=True)
 class FitRule:
-    """What the fit is held to. `cutter_radius`: of the smallest finishing cutter. `seam`: width of every joint.
+    """What the fit is held to. `cutter_radius`: of the finishing cutter, where an area names no other. `seam`: width
+    of every joint.
 
     `corners`: what becomes of the recess's inside corners; `corner_wishes` say otherwise for the corner nearest to a
     place of the artwork.
@@ -38,6 +39,7 @@ class DrawnArea:
     """What goes into the fit: one area at true size with its wood chosen. The ground is not among them.
 
     `apart`: a part of its own, which is not joined to a neighbour of the same wood (a strip of stringing).
+    `cutter_radius`: of the cutter that finishes this area, None for that of the rule.
     """
 
     name: str
@@ -45,6 +47,7 @@ class DrawnArea:
     colour: Colour
     region: Region
     apart: bool = False
+    cutter_radius: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,7 @@ class Piece:
 
     `number` counts from 1. `region` equals its closing by the cutter radius less half the seam, within
     `tolerances.CLOSED`; the insert that is left when half the seam is off equals that by the whole radius.
+    `cutter_radius`: of its own finishing cutter, None for that of the rule.
     """
 
     number: int
@@ -60,6 +64,7 @@ class Piece:
     wood: str
     colour: Colour
     region: Polygon
+    cutter_radius: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +107,7 @@ class Insert:
     """A piece with its half of the seam taken off: the outline that is cut. `number`, `name` are the piece's.
 
     `hosts`: numbers of the inserts that it is let into once they are glued and levelled; none if into the board itself.
+    `cutter_radius`: as the piece's.
     """
 
     number: int
@@ -110,6 +116,7 @@ class Insert:
     colour: Colour
     region: Polygon
     hosts: tuple[int, ...] = ()
+    cutter_radius: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,3 +160,15 @@ class Fit:
     seam: SeamFigures
     order: int = 1
     choices: tuple[OrderChoice, ...] = ()
+
+    def radius_of(self, insert: Insert) -> float:
+        """Radius of the cutter that finishes an insert."""
+        return self.rule.cutter_radius if insert.cutter_radius is None else insert.cutter_radius
+
+    def recess_parts(self) -> tuple[tuple[Polygon, float], ...]:
+        """Every connected recess with the radius of its finishing cutter: the smallest of those of its inserts."""
+        parts = [part for part in get_parts(self.recess) if isinstance(part, Polygon)]
+        found = [[self.radius_of(one) for one in self.inserts if part.intersects(one.region)] for part in parts]
+        return tuple(
+            (part, min(radii, default=self.rule.cutter_radius)) for part, radii in zip(parts, found, strict=True)
+        )

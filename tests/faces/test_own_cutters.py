@@ -1,0 +1,155 @@
+"""Other finishing cutters for single areas: fit, plan, card and dry fit of a job with two of them agree."""
+
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+import shapely
+from shapely import Polygon, box
+from test_cutters import CUTTER, JOB, SHOP
+
+from purfle import job as flow
+from purfle import proof
+from purfle.errors import JobFileError
+from purfle.fit import let_in_order
+from purfle.geometry.offsetting import closing, closing_by_clipper
+from purfle.model.job import JobResult
+from purfle.model.pieces import DrawnArea, Fit, FitRule
+from purfle.tolerances import CLOSED
+
+LARGE, SMALL, SEAM = 3.175, 1.5875, 0.1
+SHAPE = """
+[[shape]]
+kind = "rectangle"
+name = "{name}"
+length = "1/2 in"
+width = "1/2 in"
+wood = "holly"
+depth = "1/8 in"
+from_centre = ["{along_a} in", "0 in"]
+"""
+
+
+def area(name: str, region: Polygon, radius: float | None = None) -> DrawnArea:
+    return DrawnArea(name, "holly", (220, 210, 190), region, apart=True, cutter_radius=radius)
+
+
+def fitted(*areas: DrawnArea) -> Fit:
+    (fit,) = let_in_order(areas, FitRule(LARGE, SEAM))
+    return fit
+
+
+def filled(region: Polygon, radius: float) -> float:
+    """How deep the closing by a disc reaches beyond a region, by both engines."""
+    beyond = [close(region, radius).difference(region) for close in (closing, closing_by_clipper)]
+    return max(max((2 * part.area / part.length for part in shapely.get_parts(one)), default=0.0) for one in beyond)
+
+
+def corner_loss(fit: Fit, name: str, drawn: Polygon) -> float:
+    (piece,) = (one for one in fit.pieces.pieces if one.name == name)
+    return float(drawn.area - piece.region.area)
+
+
+def test_recesses_that_are_apart_are_each_finished_by_their_own_cutter() -> None:
+    """A square loses (4 - pi) r^2 at its corners (closed form), each with the radius of its own cutter."""
+    one, other = box(0, 0, 20, 20), box(40, 0, 60, 20)
+    fit = fitted(area("fine", one, SMALL), area("plain", other))
+    for name, drawn, cutter in (("fine", one, SMALL), ("plain", other, LARGE)):
+        assert corner_loss(fit, name, drawn) == pytest.approx((4 - math.pi) * (cutter - SEAM / 2) ** 2, rel=0.02)
+    assert sorted(radius for _, radius in fit.recess_parts()) == [SMALL, LARGE]
+    assert {one.name: fit.radius_of(one) for one in fit.inserts} == {"fine": SMALL, "plain": LARGE}
+
+
+def test_in_a_shared_recess_the_smallest_cutter_decides_and_each_insert_keeps_to_its_own() -> None:
+    """Outer corners of both are as tight as the small cutter leaves the recess; inside corners of an insert are as
+    tight as its own cutter can follow, and its neighbour gives way."""
+    plain = box(0, 0, 40, 30).difference(box(30, 10, 40, 20))
+    fine = box(30, 10, 50, 20)
+    fit = fitted(area("plain", plain), area("fine", fine, SMALL))
+    (recess,) = fit.recess_parts()
+    assert recess[1] == SMALL
+    by_name = {one.name: one for one in fit.inserts}
+    for name, cutter in (("plain", LARGE), ("fine", SMALL)):
+        assert fit.radius_of(by_name[name]) == cutter
+        assert filled(by_name[name].region, cutter) < 2 * CLOSED
+    ground = fit.pieces.domain.difference(fit.recess)
+    assert filled(ground, SMALL) < 2 * CLOSED
+    assert filled(ground, LARGE) > 0.1
+    outer = (SMALL - SEAM / 2) * (math.sqrt(2) - 1)
+    inner = (LARGE - SEAM / 2) * (math.sqrt(2) - 1)
+    pieces = {one.name: one.region for one in fit.pieces.pieces}
+    assert shapely.Point(0, 0).distance(pieces["plain"]) == pytest.approx(outer, abs=0.01)
+    assert shapely.Point(30, 10).distance(pieces["fine"]) == pytest.approx(inner, abs=0.01)
+    assert fit.seam.narrowest >= SEAM - 0.001
+
+
+def test_a_finer_cutter_for_all_is_the_same_as_that_cutter_in_the_rule() -> None:
+    areas = [("one", box(0, 0, 20, 20)), ("two", box(20, 4, 35, 15))]
+    own = fitted(*(area(name, region, SMALL) for name, region in areas))
+    (ruled,) = let_in_order([area(name, region) for name, region in areas], FitRule(SMALL, SEAM))
+    for first, second in zip(own.inserts, ruled.inserts, strict=True):
+        assert first.region.symmetric_difference(second.region).area < 1e-6
+    assert own.recess.symmetric_difference(ruled.recess).area < 1e-6
+
+
+@pytest.fixture
+def two_cutters(tmp_path: Path) -> Path:
+    """A tile with a lug let into its edge, one recess; a pad apart. The lug asks for the smaller cutter."""
+    (tmp_path / "shop.toml").write_text(SHOP + CUTTER.format(number=9, name="1/16 in", long="3/8 in"))
+    shapes = SHAPE.format(name="lug", along_a="0.75") + SHAPE.format(name="pad", along_a="-1.5")
+    own = '[offcuts]\nbetween = "0.3 in"\n[cutters]\n"lug" = "1/8 in"\n'
+    (tmp_path / "job.toml").write_text(JOB.replace('cutter = "1/8 in"', 'cutter = "1/4 in"') + shapes + own)
+    return tmp_path
+
+
+def test_a_job_with_two_finishing_cutters_is_proven(two_cutters: Path) -> None:
+    """Each program holds what its cutter finishes: the shared recess and the lug the small one, all else the large."""
+    result, _ = flow.make(two_cutters)
+    assert result.proof is not None
+    assert result.proof.proven, [finding.what for finding in result.proof.findings]
+    (inlay,) = result.layout.inlays
+    radii = {one.name: inlay.fit.radius_of(one) for one in inlay.fit.inserts}
+    assert radii == {"tile": LARGE, "pad": LARGE, "lug": SMALL}
+    recess, parts = result.cutting.set_ups
+    for set_up in (recess, parts):
+        assert [program.cutter.name for program in set_up.programs] == ["1/4 in", "1/8 in"]
+        assert all({one.kind for one in program.passes} == {"roughing", "last"} for program in set_up.programs)
+    assert recess.set_up_minutes == pytest.approx(13.0)
+
+
+def tampered(made: tuple[JobResult, dict[str, bytes]], set_up: int, change: Callable[[str], str]) -> list[str]:
+    """What the dry fit says when the small cutter's program of a set-up was tampered with."""
+    result, files = made
+    name = result.cutting.set_ups[set_up].programs[1].file
+    before = files[name].decode("ascii")
+    assert change(before) != before
+    found = proof.dry_fit({**files, name: change(before).encode("ascii")})
+    assert not found.proven
+    return [one.what for one in found.findings if one.severity == "stop"]
+
+
+@pytest.mark.parametrize("set_up", [0, 1], ids=["recess", "parts"])
+@pytest.mark.parametrize("other", ["1", "9"], ids=["larger", "not on the card"])
+def test_another_cutter_in_a_finishing_program_is_caught(two_cutters: Path, set_up: int, other: str) -> None:
+    """By its number, and by what it leaves, if it is one of the job's."""
+    made = flow.make(two_cutters)
+    said = tampered(made, set_up, lambda text: text.replace("T2\n", f"T{other}\n"))
+    if other == "1":
+        assert "asks for cutter 1 (1/4 in); the card says cutter 2" in said
+        assert any("the wall of" in what and "gouged" in what for what in said)
+    else:
+        assert "asks for cutter 9, which is not on the card" in said
+
+
+def test_a_wish_that_meets_nothing_is_refused(two_cutters: Path) -> None:
+    """Every one of them, with the names there are; and a cutter that the shop does not have."""
+    text = (two_cutters / "job.toml").read_text()
+    (two_cutters / "job.toml").write_text(text + '"lag" = "1/8 in"\n"3 in, 0.1 in" = "1/8 in"\n')
+    with pytest.raises(JobFileError) as refusal:
+        flow.make(two_cutters)
+    by_point, by_name = refusal.value.faults
+    assert by_point.what == "no area and no key is meant by 3, 0.098 in"
+    assert by_name.what == 'no area and no key is meant by "lag"'
+    assert by_name.where == 'job.toml, cutters."lag"'
+    assert by_name.mend.startswith("name one of these (lug, pad, tile), or a point inside an area")
