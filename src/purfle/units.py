@@ -172,6 +172,7 @@ def _unit(word: str | None, text: str, bare: LengthUnit | None, where: str) -> F
 _FIGURE = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _IN_MM = re.compile(rf"(?<![\w.]){_FIGURE.pattern}(?:(?:, | x | to | and ){_FIGURE.pattern})* mm\b(?![²³/]|[23])")
 """Figures in mm in a text."""
+_IN_MM2 = re.compile(rf"(?<![\w.])({_FIGURE.pattern}) mm2\b")
 
 
 def on_rule(mm: float, unit: LengthUnit) -> float:
@@ -227,12 +228,18 @@ def retold(text: str, unit: LengthUnit, names: Iterable[str] = ()) -> str:
 
     >>> retold("only 5.8 mm of wood is left, at 12.0, 40.5 mm", "inch")
     'only 0.228 in of wood is left, at 0.472, 1.594 in'
+    >>> retold("54.0 mm2 in all, right within 0.01 mm", "inch")
+    '0.0837 sq in in all, right within 0.0004 in'
     """
     if unit == "mm":
         return text
-    kept = [re.escape(name) for name in sorted(set(names), key=len, reverse=True) if _IN_MM.search(name)]
+    kept = [re.escape(name) for name in sorted(set(names), key=len, reverse=True) if _told_in_inches(name) != name]
     pieces = re.split(f"({'|'.join(kept)})", text) if kept else [text]
-    return "".join(piece if number % 2 else _IN_MM.sub(_in_inches, piece) for number, piece in enumerate(pieces))
+    return "".join(piece if number % 2 else _told_in_inches(piece) for number, piece in enumerate(pieces))
+
+
+def _told_in_inches(text: str) -> str:
+    return _IN_MM2.sub(_in_square_inches, _IN_MM.sub(_in_inches, text))
 
 
 def _in_inches(found: re.Match[str]) -> str:
@@ -247,7 +254,18 @@ def _in_inches(found: re.Match[str]) -> str:
 
 def _inches(mm: str) -> str:
     decimals = len(mm.partition(".")[2])
-    return _decimals(Fraction(mm) / INCH, max(decimals + 1, 3) if decimals else 2, 0)
+    length = Fraction(mm) / INCH
+    kept = max(decimals + 1, 3) if decimals else 2
+    while length and abs(length) < Fraction(1, 2 * 10**kept):
+        kept += 1
+    return _decimals(length, kept, 0)
+
+
+def _in_square_inches(found: re.Match[str]) -> str:
+    """An area in mm2 as square inches, to three figures."""
+    area = float(Fraction(found[1]) / INCH**2)
+    decimals = 2 - math.floor(math.log10(area)) if area else 1
+    return f"{area:.{max(decimals, 0)}f} sq in"
 
 
 def unit_word(unit: LengthUnit) -> str:

@@ -160,7 +160,7 @@ def test_a_dot_over_a_joint_is_refused() -> None:
     "wishes, what, where, mend",
     [
         ((("ear", "over"),), 'no area is meant by "ear"', "order", "name one of the areas (eye, head)"),
-        ((((90.0, 90.0), "over"),), "no area is meant by 90, 90 mm", "order", "a point inside one"),
+        ((((90.0, 90.0), "over"),), "no area is meant by 90.0, 90.0 mm", "order", "a point inside one"),
         ((("head", "over"),), '"head" cannot be let in over another: its outline meets the board', "order", '"beside"'),
     ],
 )

@@ -133,7 +133,7 @@ def test_a_number_that_is_no_length_is_a_fault_of_the_program() -> None:
         ("piece 3, 2.54 mm wide", "piece 3, 0.1 in wide"),
         ("x 1.0 to 2.0 mm, y 3.0 x 4.0 mm", "x 0.039 to 0.079 in, y 0.118 x 0.157 in"),
         ("travels 600 mm", "travels 23.62 in"),
-        ("4.20 mm2 at 1200 mm/min, 3 mm² of 20mm", "4.20 mm2 at 1200 mm/min, 3 mm² of 20mm"),
+        ("4.20 mm2 at 1200 mm/min, 3 mm² of 20mm", "0.00651 sq in at 1200 mm/min, 3 mm² of 20mm"),
     ],
 )
 def test_a_text_in_mm_is_told_in_inches(text: str, told: str) -> None:

@@ -83,7 +83,7 @@ def said(which: Which) -> str:
     if isinstance(which, str):
         return f'"{which}"'
     if len(which) == 2:
-        return f"{which[0]:g}, {which[1]:g} mm"
+        return f"{which[0]:.1f}, {which[1]:.1f} mm"
     return "#{:02x}{:02x}{:02x}".format(*which)
 
 

@@ -46,9 +46,10 @@ def not_reached(region: Region, room: Region, radius: float) -> list[Polygon]:
 def _whole(part: Polygon, left: Region, radius: float) -> Polygon:
     """A corner that was found with that hair, as it stands without it.
 
-    The hair shortens a corner on each side by the root of the diameter times it (a tangent and its circle: Pythagoras).
+    It ends where the gap between a tangent and its circle is three hairs wide: one is the hair itself, and less than
+    two more went as a film. By Pythagoras that is the root of six hairs times the radius too early on each side.
     """
-    more = math.sqrt(2.0 * radius * CLOSING_KEPT + CLOSING_KEPT**2)
+    more = math.sqrt(2.0 * radius * 3.0 * CLOSING_KEPT + (3.0 * CLOSING_KEPT) ** 2)
     x0, y0, x1, y1 = part.bounds
     here = intersection(left, shapely.box(x0 - more, y0 - more, x1 + more, y1 + more))
     wholes = [one for one in polygons(here) if one.intersects(part)]

@@ -140,7 +140,7 @@ def _overrule(spots: list[_Spot], wishes: Sequence[Wish]) -> list[Fault]:
     """What the job asks for; those by name come last, so that they outrank those by point."""
     faults: list[Fault] = []
     for which, way in sorted(wishes, key=lambda wish: isinstance(wish[0], str)):
-        called = f'"{which}"' if isinstance(which, str) else f"{which[0]:g}, {which[1]:g} mm"
+        called = f'"{which}"' if isinstance(which, str) else f"{which[0]:.1f}, {which[1]:.1f} mm"
         meant = _meant(spots, which)
         if not meant:
             known = ", ".join(sorted({spot.cell.name for spot in spots}))

@@ -56,7 +56,9 @@ def _proud(result: JobResult, style: Style) -> Text:
     if later:
         times = "twice" if len(later) == 1 else f"{number_word(len(later) + 1)} times"
         runs += [bold(f"Level {times}: "), f"before the recess for {listed(later)} is cut, and again when that is in. "]
-    return [*runs, "At least ", bold(style.depth(typical(left))), " of the insert must be left", sourced(left), "."]
+    beside = ", beside what is let into it" if later else ""
+    amount = bold(style.depth(typical(left)))
+    return [*runs, "At least ", amount, f" of the insert must be left{beside}", sourced(left), "."]
 
 
 def grits() -> list[str]:

@@ -1,6 +1,7 @@
 """A section through the wall of a recess or the edge of a part: the passes, their depths, what stands off the line."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
 
@@ -215,7 +216,15 @@ def _depths(drawing: Drawing, group: Group, box: _Box, style: Style) -> None:
         drawing.line([(x, box.top), (x, end)])
         drawing.head((x, box.top), (0.0, -1.0))
         drawing.head((x, end), (0.0, 1.0))
-        drawing.text((x, (box.top + end) / 2), style.depth(depth), FIGURE, "bold", white=True, turned=True)
+        y = box.top + _between_levels(levels, depth, width(style.depth(depth), FIGURE, "bold") / box.scale) * box.scale
+        drawing.text((x, y), style.depth(depth), FIGURE, "bold", white=True, turned=True)
+
+
+def _between_levels(levels: list[float], depth: float, long: float) -> float:
+    """How deep the middle of a figure stands: off the dashed levels, as near half way down as that allows."""
+    ends = [0.0, *(level for level in levels if level < depth), depth]
+    middles = [(a + b) / 2 for a, b in pairwise(ends) if b - a > 1.1 * long]
+    return min(middles, key=lambda y: (abs(y - depth / 2), y), default=depth / 2)
 
 
 def _low_depth(drawing: Drawing, group: Group, box: _Box, style: Style) -> None:
