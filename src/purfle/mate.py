@@ -67,6 +67,14 @@ class _Kept:
     number: int
 
 
+def _is_one_thread() -> bool:
+    """True if this process runs on one thread, those of compiled libraries counted too."""
+    try:
+        return len(os.listdir("/proc/self/task")) == 1
+    except OSError:
+        return False
+
+
 def _itself(made: R) -> R:
     return made
 
@@ -76,7 +84,7 @@ class Mate:
 
     `modules` are loaded in a worker before anything else; `hands`: how many workers there are at most, never more than
     the machine has cores. `fork`: a worker begins as a copy of this process with all that is loaded; only where nothing
-    here has begun a thread yet.
+    here, compiled libraries included, has begun a thread yet: a copy would wait for it in vain.
     """
 
     def __init__(self, *modules: str, hands: int = 1, fork: bool = False) -> None:
@@ -91,8 +99,7 @@ class Mate:
 
     def __enter__(self) -> "Mate":
         if (os.cpu_count() or 1) > 1:
-            alone = threading.active_count() == 1
-            context: Any = multiprocessing.get_context("fork" if self.fork and alone else "spawn")
+            context: Any = multiprocessing.get_context("fork" if self.fork and _is_one_thread() else "spawn")
             self.taken = context.Array("b", MOST_SHARED)
             for _ in range(self.hands):
                 link, far = context.Pipe()

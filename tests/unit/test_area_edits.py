@@ -97,7 +97,12 @@ def test_shapes_are_stacked_anew() -> None:
 SLIPS: list[tuple[dict[str, object], str, str, str]] = [
     ({"to_ground": ("by",)}, 'No area is called "by".', "[areas] to_ground", "Use bill, crumb, eye, plate or tuft."),
     ({"to_ground": ("pate",)}, 'No area is called "pate".', "[areas] to_ground", "Use plate."),
-    ({"to_ground": ((90.0, 62.0),)}, "No area lies at 90.0, 62.0 mm.", "[areas] to_ground", 'The nearest area is "plate"'),
+    (
+        {"to_ground": ((90.0, 62.0),)},
+        "No area lies at 90.0, 62.0 mm.",
+        "[areas] to_ground",
+        'The nearest area is "plate"',
+    ),
     ({"to_neighbour": ((0, 0, 250),)}, "No area is drawn in #0000fa.", "[areas] to_neighbour", "The colours drawn are"),
     ({"merge": (("eye", "bill"),)}, '"eye" and "bill" do not lie against each', "[areas] merge", 'It lies against "pl'),
     ({"merge": (("eye", (20.0, 40.0)),)}, 'Only one area is named, "eye"', "[areas] merge", "Name another area"),

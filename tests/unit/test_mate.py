@@ -2,6 +2,7 @@
 
 import os
 import signal
+import threading
 import time
 from collections.abc import Callable, Iterator
 
@@ -25,6 +26,13 @@ def doubled(number: int) -> int:
 
 def where(_: object = None) -> int:
     return os.getpid()
+
+
+LEFT_HERE: list[int] = []
+
+
+def left_here() -> list[int]:
+    return LEFT_HERE
 
 
 def slow(seconds: float) -> int:
@@ -137,3 +145,18 @@ def test_alone_everything_is_done_here_and_only_when_it_is_waited_for() -> None:
     assert alone.ask(where)() == alone.share(where)() == os.getpid()
     assert alone.ask(together, alone.keep(list, (1,)), 2)() == ([1], 2, os.getpid())
     alone.ask(refused)  # never waited for: never done
+
+
+def test_a_process_with_threads_is_never_copied_since_a_copy_would_wait_for_them() -> None:
+    LEFT_HERE.append(1)
+    stop = threading.Event()
+    other = threading.Thread(target=stop.wait)
+    other.start()
+    try:
+        with Mate(fork=True) as beside:
+            if beside.is_there:
+                assert beside.ask(left_here)() == []
+    finally:
+        stop.set()
+        other.join()
+        LEFT_HERE.clear()

@@ -31,9 +31,8 @@ def make(arguments: Namespace) -> int:
         from purfle import job
 
         _clear_up_seldom()
-        # with all that is loaded so far the second process is there at once; not where the page of cutters was drawn
-        # before: that began threads, which a copy of this process would wait for in vain
-        with Mate(*DRAWING, fork=not arguments.cutters) as mate:
+        # with all that is loaded so far the second process is there at once
+        with Mate(*DRAWING, fork=True) as mate:
             result, files = job.make_of(wanted, shop, progress, mate, compared)
         progress("writing")
         write_all(out, files)
