@@ -78,7 +78,7 @@ def said(which: Which) -> str:
     """Which area is meant, as the maker would write it.
 
     >>> said("eye"), said((4.0, 2.5)), said((255, 0, 16))
-    ('"eye"', '4, 2.5 mm', '#ff0010')
+    ('"eye"', '4.0, 2.5 mm', '#ff0010')
     """
     if isinstance(which, str):
         return f'"{which}"'

@@ -1,13 +1,15 @@
 """Pieces that can be cut, and the fit: inserts and recess with their seam. All in the artwork frame, mm."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from shapely import MultiPolygon, Polygon, get_parts
 
-from purfle.geometry.symmetry import Symmetry
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
+
+if TYPE_CHECKING:
+    from purfle.geometry.symmetry import Symmetry
 
 Region: TypeAlias = Polygon | MultiPolygon
 CornerWay = Literal["round", "chisel"]
@@ -98,7 +100,7 @@ class Pieces:
     art_changed: float
     findings: tuple[Finding, ...] = ()
     chiselled: tuple[Polygon, ...] = ()
-    symmetries: tuple[Symmetry, ...] = ()
+    symmetries: "tuple[Symmetry, ...]" = ()
     """The mirror lines that groups of areas, or all of them, have, and their pieces with them."""
 
 
