@@ -192,7 +192,7 @@ def _nearest_woods(colours: list[Colour], woods: Sequence[tuple[str, Colour]]) -
 
 def _short(wood: str) -> str:
     """The kind of wood in one word: "holly" for American holly."""
-    return known_as(wood).partition(" (")[0].split()[-1]
+    return known_as(wood).split()[-1]
 
 
 def _full_names(names: list[str], chosen: list[str]) -> list[str]:

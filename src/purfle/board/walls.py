@@ -132,7 +132,8 @@ def _finding(wall: Wall, face: Face) -> Finding:
         f"{direction_in_words(wall.off_grain)} breaks below {wall.least:.1f} mm"
     )
     middle = np.mean(wall.chord.coords, axis=0)
-    where = f"{wall.one}, {face}" if same else f"{wall.one} and {wall.other}, {face}"
+    at = f"{middle[0]:.1f} mm from B and {middle[1]:.1f} mm from A"
+    where = f"{wall.one if same else f'{wall.one} and {wall.other}'}, {face}, {at}"
     return Finding("look", what, where, _mend(wall), STAGE, (float(middle[0]), float(middle[1])))
 
 

@@ -93,7 +93,7 @@ def known_as(name: str) -> str:
     ('African padauk', 'padauk', 'bog oak')
     """
     species = _by_id().get(name)
-    return species.common if species else name
+    return species.common.partition(" (")[0] if species else name
 
 
 def woods_told(text: str, said: Iterable[str] = ()) -> str:
