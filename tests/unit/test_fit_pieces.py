@@ -4,6 +4,7 @@ import dataclasses
 import json
 import math
 import re
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -13,7 +14,7 @@ from purfle.errors import FitError
 from purfle.fit import let_in, make_pieces, pieces_features, wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper
 from purfle.geometry.partition import tiling_of
-from purfle.model.pieces import DrawnArea, FitRule
+from purfle.model.pieces import DrawnArea, FitRule, Insert
 
 RULE = FitRule(cutter_radius=1.5875, seam=0.1)
 
@@ -106,6 +107,21 @@ def test_a_berry_that_loses_its_long_stem_says_so_with_length_and_place():
     assert finding.what.endswith("the ground stays")
     assert re.search(r", 2[0-3]\.\d mm long$", finding.where)
     assert "use a smaller cutter" in finding.mend
+
+
+def test_inserts_stay_as_they_are_where_their_mirror_images_would_narrow_the_seam(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def too_near(inserts: tuple[Insert, ...], _: object) -> tuple[Insert, ...]:
+        return tuple(replace(insert, region=insert.region.buffer(0.02)) for insert in inserts)
+
+    pieces = make_pieces((area("tile", "holly", box(0, 0, 30, 30)),), RULE)
+    assert pieces.symmetries
+    as_they_are = let_in(replace(pieces, symmetries=()), RULE)
+    monkeypatch.setattr("purfle.fit.letting_in.symmetrical", too_near)
+    fit = let_in(pieces, RULE)
+    assert fit.seam.narrowest >= RULE.seam - 0.001
+    assert [one.region for one in fit.inserts] == [one.region for one in as_they_are.inserts]
 
 
 def test_a_detail_no_longer_than_a_rounded_corner_is_no_finding():

@@ -26,11 +26,14 @@ def let_in(pieces: Pieces, rule: FitRule) -> Fit:
     beyond `tolerances.SEAM_CORNER_FACTOR`.
     """
     half = rule.seam / 2.0
-    inserts = _inserts(pieces.pieces, half)
+    inserts = plain = _inserts(pieces.pieces, half)
     for symmetry in pieces.symmetries:
         inserts = symmetrical(inserts, symmetry)
     ground = shrunk_ground(pieces.ground, pieces.domain, half)
     seam = seam_figures(inserts, ground, pieces, rule)
+    if inserts is not plain and not _is_sound(seam, rule):
+        # an image may lie some thousandths nearer to a neighbour than the insert itself: the seam comes first
+        inserts, seam = plain, seam_figures(plain, ground, pieces, rule)
     _refuse_bad_seam(seam, rule)
     recess = difference(pieces.domain, ground)
     return Fit(rule, pieces, inserts, recess, seam)
@@ -77,6 +80,11 @@ def _figures(gaps: Gaps, seam: float) -> SeamFigures:
     return SeamFigures(
         float(gaps.widths[least]), place(least), float(gaps.widths[most]), place(most), within / length, length / 2.0
     )
+
+
+def _is_sound(seam: SeamFigures, rule: FitRule) -> bool:
+    widest = max(SEAM_CORNER_FACTOR * rule.seam, SEAM_SHARE)
+    return seam.narrowest >= rule.seam - SEAM_DRAWN and seam.widest <= widest
 
 
 def _refuse_bad_seam(seam: SeamFigures, rule: FitRule) -> None:

@@ -1,5 +1,6 @@
 """Areas to pieces that can be cut: the recipe and the checks at its end."""
 
+import contextlib
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -14,7 +15,7 @@ from purfle.fit.losses import art_changed, lost_details, lost_findings
 from purfle.fit.sweeping import put_in_order, sweep
 from purfle.fit.symmetry import findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
-from purfle.geometry.offsetting import Region, closing, polygons, union, union_of
+from purfle.geometry.offsetting import Region, closing, polygons, shrink, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.geometry.reaching import closed_by_clipper, depth_beyond, parts_beyond
 from purfle.geometry.symmetry import Symmetry
@@ -49,6 +50,17 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
     symmetries = () if any(cell.cutter is not None for cell in partition.inserts) else symmetries_of(partition)
     if symmetries:
         partition.vertices_left *= 2  # what is settled again for its mirror images' sake must not refuse a drawing
+        with contextlib.suppress(FitError):
+            made = _settled(partition, areas, symmetries)
+            if _hold_together(made, rule):
+                return made
+        partition = lay_out(areas, rule)
+        _tell_unlike(partition, symmetries[-1])
+    return _settled(partition, areas, ())
+
+
+def _settled(partition: Partition, areas: tuple[DrawnArea, ...], symmetries: tuple[Symmetry, ...]) -> Pieces:
+    """Pieces of a partition as drawn, symmetrical as far as they can be."""
     for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
         settle(partition)
         _refuse_empty(partition)
@@ -70,6 +82,12 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
             return replace(made, symmetries=symmetries)
         _take_beyond(partition, depths)
     raise _not_closed(partition)
+
+
+def _hold_together(made: Pieces, rule: FitRule) -> bool:
+    """True if each piece stays one when its half of the seam is off: an image may leave it a film to hang on."""
+    left = [shrink(piece.region, rule.seam / 2.0) for piece in made.pieces] if made.symmetries else []
+    return all(isinstance(region, Polygon) and not region.is_empty for region in left)
 
 
 def _tell_unlike(partition: Partition, symmetry: Symmetry) -> None:
