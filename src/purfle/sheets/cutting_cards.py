@@ -172,7 +172,8 @@ def _stays_inside(result: JobResult, set_up: SetUp, groups: list[Group], style: 
         # lines are rounded to the rule, and pencilled for the inserts, which are smaller by half a seam
         seam = max(inlay.fit.rule.seam for inlay in result.layout.inlays) / 2.0
         off = max(abs(style.rule_off(d)) for m in marks for d in (m.from_b, m.from_a) if d is not None)
-        return f"The cutter must stay inside the pencil lines {listed(ends)}, to within {style.true(off + seam)}."
+        within = f"{style.true(off + seam)} {style.word}"
+        return f"The cutter must stay inside the pencil lines {listed(ends)}, to within {within}."
     return f"The cutter must come down inside each recess as set out on sheet {2 if set_up.face == 'show' else 3}."
 
 

@@ -40,7 +40,7 @@ _ADVANCE_TEXT: dict[Weight, str] = {
 _ADVANCE = {weight: tuple(map(int, text.split())) for weight, text in _ADVANCE_TEXT.items()}
 _WIDEST = 750
 """Taken for any other sign."""
-_FRACTION = re.compile(r" ?\d+/\d+")
+_FRACTION = re.compile(r"(?:(?<=\d) )?\d+/\d+")
 _FRACTION_FIGURE: dict[Weight, int] = {"regular": 353, "bold": 391, "italic": 353}
 _FRACTION_BAR, _THIN_SPACE = 51, 125
 """A figure of a set fraction, its bar, and the space before it, in 1/1000 em. Fractions are set 1.15 times as large."""
