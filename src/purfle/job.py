@@ -167,6 +167,24 @@ def _made(
     return result, files
 
 
+def pieces_of(job: Job, shop: Shop, progress: Progress = lambda _: None) -> tuple[tuple[Fit, ...], tuple[Finding, ...]]:
+    """The pieces of a job alone, as `make` has them: the fit of each order of letting in, keys left out, and what was
+    found.
+    """
+    tell = telling(job, shop)
+    try:
+        progress("finding areas")
+        design = design_of(job, shop)
+        progress("making pieces that can be cut")
+        drawn, _ = finishing_cutters(job, shop, design.drawn)
+        fits = fit.let_in_order(drawn, fit_rule(job, shop), job.order)
+    except PurfleError as refusal:
+        raise refusal.reworded(tell) from refusal
+    made = [finding for one in fits for finding in one.pieces.findings]
+    walls = fit.wall_findings(fits[0].pieces, fits[0].rule)
+    return fits, _told((*design.findings, *made, *walls), tell)
+
+
 def choose_cutters(
     job: Job, shop: Shop, progress: Progress = lambda _: None, mate: Mate = ALONE
 ) -> tuple[CutterChoice, dict[str, bytes]]:

@@ -221,7 +221,12 @@ def test_a_clearing_cutter_that_is_no_wider_than_the_finishing_one_is_refused(sm
             "--geojson and --cutters stand",
             "one cutter",
         ),
-        ([".", "--height", "9mm", "--cutters", "y"], "The job says its height and its shop", "Leave --height"),
+        ([".", "--height", "9mm", "--cutters", "y"], "The job says --height itself", "Leave --height out"),
+        (
+            [".", "--seam", "1mm", "--cutter", "9mm", "--geojson", "x"],
+            "The job says --cutter and --seam itself",
+            "Leave --cutter and --seam out, or change the job file.",
+        ),
     ],
 )
 def test_what_cannot_be_said_together_is_told(

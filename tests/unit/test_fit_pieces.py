@@ -162,7 +162,7 @@ def test_a_seam_wider_than_an_insert_is_refused_by_name():
 
 def test_features_say_what_each_region_is():
     pieces = make_pieces((*EYE_IN_CAP, area("speck", "maple", disc(30, 0, 0.9))), RULE)
-    features = json.loads(json.dumps(pieces_features(pieces, let_in(pieces, RULE))))
+    features = json.loads(json.dumps(pieces_features(let_in(pieces, RULE))))
     kinds = [feature["properties"]["kind"] for feature in features]
     assert {kind: kinds.count(kind) for kind in kinds} == {"drawn": 3, "insert": 2, "recess": 1, "lost": 1}
     for feature in features:

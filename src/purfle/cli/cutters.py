@@ -24,14 +24,17 @@ TRYING = ("purfle.cutter_choice",)
 MOST_LOST = 12
 """Lost details told of one cutter; all of them stand in cutters.json."""
 MM2_IN_AN_INCH2 = 25.4 * 25.4
+SAID_BY_THE_JOB = ("height", "cutter", "seam", "depth", "shop", "units", "drawing-unit")
+USUAL = {"cutter": "1/8in", "seam": "0.1mm", "depth": "3mm", "units": "mm"}
+"""Taken where nothing is said of a drawing without a job."""
 Rows = list[tuple[str, ...]]
 
 
 def pieces(arguments: Namespace) -> int:
-    """`purfle pieces`: the pieces of one cutter; with --cutters what each cutter of the shop makes of them."""
+    """`purfle pieces`: the pieces of one cutter, or of a job; with --cutters what each cutter makes of them."""
     _check_words(arguments)
     if arguments.cutters is None:
-        return shapes.pieces(arguments)
+        return shapes.job_pieces(arguments) if is_job(arguments.drawing) else shapes.pieces(arguments)
     check_place(Path(arguments.cutters))
     return _of_job_folder(arguments) if is_job(arguments.drawing) else _of_drawing(arguments)
 
@@ -59,13 +62,18 @@ def _check_words(arguments: Namespace) -> None:
     if arguments.geojson is not None and arguments.cutters is not None:
         mend = "Do one after the other: --geojson is for one cutter, --cutters for all of the shop."
         faults.append(Fault("--geojson and --cutters stand together", where, mend))
-    of_job = arguments.cutters is not None and is_job(arguments.drawing)
+    of_job = is_job(arguments.drawing)
     if not of_job and arguments.height is None:
         faults.append(Fault("Nothing says how high the design is", where, "Add --height, such as --height 118mm."))
-    if of_job and any(one is not None for one in (arguments.height, arguments.shop)):
-        faults.append(Fault("The job says its height and its shop itself", where, "Leave --height and --shop out."))
+    said = [f"--{one}" for one in SAID_BY_THE_JOB if getattr(arguments, one.replace("-", "_")) is not None]
+    if of_job and said:
+        words = " and ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
+        faults.append(Fault(f"The job says {words} itself", where, f"Leave {words} out, or change the job file."))
     if faults:
         raise PurfleError.of(faults)
+    for option, usual in USUAL.items():
+        if getattr(arguments, option) is None:
+            setattr(arguments, option, usual)
 
 
 def _of_job_folder(arguments: Namespace) -> int:

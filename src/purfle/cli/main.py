@@ -162,22 +162,26 @@ def _areas(commands: Commands) -> None:
 
 
 def _pieces(commands: Commands) -> None:
-    does = "make pieces that can be cut from a picture or drawing, and write them as GeoJSON in mm (y up)"
+    does = "make pieces that can be cut from a job, a picture or a drawing, and write them as GeoJSON in mm (y up)"
     example = "purfle pieces tern.svg --height 118mm --cutter 1/8in --seam 0.1mm --geojson pieces.json"
+    example += "\n  purfle pieces tern-lid --geojson pieces.json"
     example += "\n  purfle pieces tern-lid --cutters which-cutter"
+    example += "\n\nOf a job the pieces come as purfle make has them: all artworks, areas edited, order of letting in,"
+    example += "\ncorners and cutters as its file says (butterfly keys are left out). Of a lone picture or drawing all"
+    example += "\npieces lie side by side: edits of areas and an order can be given in a job file alone."
     parser = _command(commands, "pieces", "purfle.cli.cutters:pieces", does, example)
-    words = "a picture, or an SVG or DXF drawing; with --cutters a job folder too"
-    parser.add_argument("drawing", metavar="DRAWING", help=words)
+    words = "a job folder, a picture, or an SVG or DXF drawing; a job says itself what the options say of a drawing"
+    parser.add_argument("drawing", metavar="JOB or DRAWING", help=words)
     parser.add_argument("--height", metavar="LENGTH", help="finished height of the design")
-    parser.add_argument("--cutter", default="1/8in", metavar="LENGTH", help="diameter of the cutter (default: 1/8in)")
-    parser.add_argument("--seam", default="0.1mm", metavar="LENGTH", help="width of every joint (default: 0.1mm)")
+    parser.add_argument("--cutter", metavar="LENGTH", help="diameter of the cutter (default: 1/8in)")
+    parser.add_argument("--seam", metavar="LENGTH", help="width of every joint (default: 0.1mm)")
     _drawing_unit(parser)
     parser.add_argument("--geojson", metavar="FILE", help="where to write the pieces; - is standard output")
     words = "try every cutter of the shop instead: what is lost, how long it takes, which to take; files go into DIR"
     parser.add_argument("--cutters", metavar="DIR", help=words)
     parser.add_argument("--shop", metavar="FILE", help="the shop whose cutters are tried (default: the first shop)")
-    parser.add_argument("--depth", default="3mm", metavar="LENGTH", help="of the recess, for --cutters (default: 3mm)")
-    parser.add_argument("--units", choices=["mm", "inch"], default="mm", help="what you measure in (default: mm)")
+    parser.add_argument("--depth", metavar="LENGTH", help="of the recess, for --cutters (default: 3mm)")
+    parser.add_argument("--units", choices=["mm", "inch"], help="what you measure in (default: mm)")
 
 
 def _drawing_unit(parser: argparse.ArgumentParser) -> None:

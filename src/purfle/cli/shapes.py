@@ -10,13 +10,14 @@ from typing import TextIO
 from purfle.cli.telling import Progress, count, stopped, tell_findings
 from purfle.errors import Fault, LengthError, PictureError
 from purfle.files.geojson import geojson_bytes
+from purfle.files.job_folder import read_job_folder
 from purfle.files.job_photograph import SHEETS
 from purfle.files.job_toml import DRAWINGS
 from purfle.files.toml_table import nearest
 from purfle.files.whole_file import read_whole, write_whole
 from purfle.model.artwork import Areas, Colour, DrawingUnit, Photograph, Picture, TraceRule
 from purfle.model.findings import Finding
-from purfle.model.pieces import DrawnArea, FitRule
+from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.units import length
 
 SMALLEST_AREA = 0.5
@@ -115,11 +116,32 @@ def pieces(arguments: Namespace) -> int:
         progress("making pieces that can be cut")
         made = fit.make_pieces(drawn, rule)
         fitted = fit.let_in(made, rule)
-    _write(arguments.geojson, geojson_bytes(fit.pieces_features(made, fitted)))
     findings = (*found.doubts, *made.findings, *fit.wall_findings(made, rule))
-    _tell(arguments.geojson, f"{count(len(made.pieces), 'piece')}, {count(len(made.lost), 'detail')} lost", findings)
-    for lost in made.lost:
-        print(f"lost: {lost.name}: {lost.why}; {lost.instead}", file=_stream(arguments.geojson))
+    return _write_pieces(arguments.geojson, (fitted,), findings)
+
+
+def job_pieces(arguments: Namespace) -> int:
+    """The same of a job, as `purfle make` has them: its artworks, edits, order, corners and cutters."""
+    from purfle import job as flow
+
+    wanted, shop = read_job_folder(Path(arguments.drawing))
+    with Progress() as progress:
+        fits, findings = flow.pieces_of(wanted, shop, progress)
+    return _write_pieces(arguments.geojson, fits, findings)
+
+
+def _write_pieces(target: str, fits: tuple[Fit, ...], findings: tuple[Finding, ...]) -> int:
+    """The pieces of every order of letting in, and what was found."""
+    from purfle import fit
+
+    _write(target, geojson_bytes([feature for one in fits for feature in fit.pieces_features(one)]))
+    made = sum(len(one.inserts) for one in fits)
+    lost = [detail for one in fits for detail in one.pieces.lost]
+    over = sum(len(one.inserts) for one in fits[1:])
+    words = f", {over} of them let in over others" if over else ""
+    _tell(target, f"{count(made, 'piece')}{words}, {count(len(lost), 'detail')} lost", findings)
+    for one in lost:
+        print(f"lost: {one.name}: {one.why}; {one.instead}", file=_stream(target))
     return 1 if stopped(findings) else 0
 
 

@@ -5,40 +5,64 @@ from typing import Any
 import shapely
 from shapely.geometry import mapping
 
-from purfle.fit.cells import needed_radius
 from purfle.geometry.offsetting import Region
-from purfle.model.pieces import Fit, Pieces
+from purfle.model.pieces import Fit
 
 _DECIMALS = 6
+Features = list[dict[str, Any]]
 
 
-def pieces_features(pieces: Pieces, fit: Fit) -> list[dict[str, Any]]:
-    """Features of kind drawn, insert, recess and lost, each with piece, colour, kind and cutter_mm.
+def pieces_features(fit: Fit) -> Features:
+    """Features of kind drawn, insert, recess and lost, each with piece, colour, kind, order and cutter_mm.
 
-    `drawn` are the pieces as they tile, seam not yet taken; the ground among them is piece 0. `closed_mm` of a drawn
-    piece is the diameter by which it is closed: the cutter's, less the seam that is taken off it afterwards.
+    `drawn` are the pieces as they tile, seam not yet taken; the ground among them is piece 0, which of a later order is
+    the inserts that it is let into, so it is left out there. `closed_mm` of a drawn piece is the diameter by which it
+    is closed: its cutter's, less the seam that is taken off it afterwards. `hosts`: numbers of the inserts that an
+    insert is let into. A recess has a feature for each cutter that finishes parts of it.
     """
-    cutter = 2.0 * fit.rule.cutter_radius
-    closed = {"cutter_mm": round(cutter, _DECIMALS), "closed_mm": round(2.0 * needed_radius(fit.rule), _DECIMALS)}
-    features = [_feature(pieces.ground, "drawn", 0, {"name": "ground", **closed})]
+    pieces = fit.pieces
+    named = {one.number: {"name": one.name, "wood": one.wood, "colour": _hex(one.colour)} for one in fit.inserts}
+    own = {one.number: fit.radius_of(one) for one in fit.inserts}
+    recesses = _recesses(fit)
+    features = []
+    if fit.order == 1:
+        features.append(_feature(fit, pieces.ground, "drawn", 0, {"name": "ground", **_closed(fit, min(recesses))}))
     for piece in pieces.pieces:
-        named = {"name": piece.name, "wood": piece.wood, "colour": _hex(piece.colour)}
-        features.append(_feature(piece.region, "drawn", piece.number, {**named, **closed}))
+        said = {**named[piece.number], **_closed(fit, own[piece.number])}
+        features.append(_feature(fit, piece.region, "drawn", piece.number, said))
     for insert in fit.inserts:
-        named = {"name": insert.name, "wood": insert.wood, "colour": _hex(insert.colour)}
-        features.append(_feature(insert.region, "insert", insert.number, {**named, "cutter_mm": cutter}))
-    features.append(_feature(fit.recess, "recess", 0, {"name": "recess", "cutter_mm": cutter}))
+        said = {**named[insert.number], **_cutter(own[insert.number]), "hosts": list(insert.hosts)}
+        features.append(_feature(fit, insert.region, "insert", insert.number, said))
+    for radius, region in sorted(recesses.items()):
+        features.append(_feature(fit, region, "recess", 0, {"name": "recess", **_cutter(radius)}))
     for lost in pieces.lost:
         said = {"name": lost.name, "wood": lost.wood, "why": lost.why, "instead": lost.instead}
-        features.append(_feature(lost.region, "lost", None, {**said, "cutter_mm": cutter}))
+        features.append(_feature(fit, lost.region, "lost", None, {**said, **_cutter(fit.rule.cutter_radius)}))
     return features
 
 
-def _feature(region: Region, kind: str, piece: int | None, properties: dict[str, Any]) -> dict[str, Any]:
+def _recesses(fit: Fit) -> dict[float, Region]:
+    """The recess by the radius of the cutter that finishes it; as it is where that is one cutter."""
+    parts = fit.recess_parts()
+    radii = {radius for _, radius in parts}
+    if len(radii) == 1:
+        return {radii.pop(): fit.recess}
+    return {radius: shapely.MultiPolygon([part for part, its in parts if its == radius]) for radius in radii}
+
+
+def _cutter(radius: float) -> dict[str, Any]:
+    return {"cutter_mm": round(2.0 * radius, _DECIMALS)}
+
+
+def _closed(fit: Fit, radius: float) -> dict[str, Any]:
+    return {**_cutter(radius), "closed_mm": round(max(2.0 * radius - fit.rule.seam, 0.0), _DECIMALS)}
+
+
+def _feature(fit: Fit, region: Region, kind: str, piece: int | None, properties: dict[str, Any]) -> dict[str, Any]:
     shown = shapely.orient_polygons(region)
     return {
         "type": "Feature",
-        "properties": {"kind": kind, "piece": piece, "colour": None, **properties},
+        "properties": {"kind": kind, "piece": piece, "colour": None, "order": fit.order, **properties},
         "geometry": mapping(shown),
     }
 
