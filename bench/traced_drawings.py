@@ -18,6 +18,9 @@ For each picture: distance between traced and true borders of areas, both ways, 
 border; processor time; memory. A corner is resolvable where the boundary turns by 40 to 150 degrees between two legs
 that run on straight (within 20 degrees) for 8 px and no other border comes within 6 px; found if a traced corner of
 over 25 degrees stands within 1.5 px. An area is matched if one of like colour (12 in CIELAB) shares over half of both.
+Whether a neck or a slit under 2 px wide joins or parts two areas is for pixels to say, not for the drawing (two fields
+that touch in a corner are one area or two): areas that match once all are cut at such necks count as there; how many
+they were stands in the column `neck`. Colours within 1 in CIELAB are one colour in the truth, as they are to any eye.
 """
 
 import argparse
@@ -61,6 +64,9 @@ TUNED_ON = "colour"
 GROUNDS: tuple[Colour, ...] = ((255, 255, 255), (201, 163, 107), (150, 200, 220), (60, 60, 60), (210, 120, 210))
 GROUND_APART = 25.0
 LIKE = 12.0
+SAME = 1.0
+NECKS = (0.5, 1.0)
+"""Half the widths in px at which areas are cut before they are matched again."""
 LEAST_RADIUS = 1.5
 DUST = 0.02
 LEG, CLEAR = 8.0, 6.0
@@ -89,6 +95,9 @@ class Truth:
         faces = tuple((colour, shapely.transform(face, larger)) for colour, face in self.faces)
         size = self.width * factor, self.height * factor
         return Truth(*size, faces, shapely.transform(self.lines, larger), self.corners * factor, self.ground)
+
+
+Area = tuple[Colour, Polygon]
 
 
 class NotTaken(Exception):
@@ -147,7 +156,7 @@ def _ground(used: set[Colour]) -> Colour:
     raise NotTaken("no ground colour differs from all of its colours")
 
 
-def _faces(drawing: Drawing, ground: Colour, frame: Polygon) -> list[tuple[Colour, Polygon]]:
+def _faces(drawing: Drawing, ground: Colour, frame: Polygon) -> list[Area]:
     """What shows of every colour, the topmost paint first; hair-thin slits between abutting shapes are closed."""
     by_colour: dict[Colour, list[shapely.Geometry]] = {}
     covered: shapely.Geometry = Polygon()
@@ -157,7 +166,7 @@ def _faces(drawing: Drawing, ground: Colour, frame: Polygon) -> list[tuple[Colou
 
     for shape in reversed(drawing.shapes):
         region = shapely.intersection(shapely.make_valid(shapely.transform(shape.region, down)), frame)
-        by_colour.setdefault(shape.colour, []).append(shapely.difference(region, covered))
+        by_colour.setdefault(_known_as(shape.colour, by_colour), []).append(shapely.difference(region, covered))
         covered = shapely.union(covered, region).buffer(DUST / 4).buffer(-DUST / 4)
     by_colour.setdefault(ground, []).append(shapely.difference(frame, covered))
     faces = []
@@ -168,11 +177,19 @@ def _faces(drawing: Drawing, ground: Colour, frame: Polygon) -> list[tuple[Colou
     return faces
 
 
+def _known_as(colour: Colour, known: dict[Colour, list[shapely.Geometry]]) -> Colour:
+    """The colour that is the same to the eye and is there already; else itself."""
+    if known and colour not in known:
+        away = np.linalg.norm(lab_of(np.array(list(known))) - lab_of(np.array(colour)), axis=1)
+        return list(known)[int(away.argmin())] if away.min() < SAME else colour
+    return colour
+
+
 def _radius(face: Polygon) -> float:
     return float(shapely.length(shapely.maximum_inscribed_circle(face, 0.1)))
 
 
-def corners_of(faces: list[tuple[Colour, Polygon]], lines: shapely.Geometry, frame: Polygon) -> np.ndarray:
+def corners_of(faces: list[Area], lines: shapely.Geometry, frame: Polygon) -> np.ndarray:
     """Resolvable corners (n, 2): see the head of this file."""
     found = []
     for _, face in faces:
@@ -252,9 +269,8 @@ def figures(truth: Truth, areas: Areas) -> dict[str, object]:
     frame = truth.width * truth.height
     corners = _corner_distances(truth.corners, [down(arc.points) for arc in inner])
     found = corners[corners <= FOUND_WITHIN]
-    spurious, missing = matched(
-        [(area.colour, region) for area, region in zip(areas.areas, regions, strict=True)], truth
-    )
+    traced_areas = [(area.colour, region) for area, region in zip(areas.areas, regions, strict=True)]
+    spurious, missing, at_necks = matched(traced_areas, truth)
     curves = sum(len(arc.curves) for arc in inner)
     return {
         "mean": float(off.mean()),
@@ -269,6 +285,7 @@ def figures(truth: Truth, areas: Areas) -> dict[str, object]:
         "areas": len(truth.faces),
         "spurious": len(spurious),
         "missing": len(missing),
+        "at_necks": at_necks,
         "places": [f"too many at {x:.0f},{y:.0f} ({a:.0f} px²)" for x, y, a in spurious]
         + [f"missing at {x:.0f},{y:.0f} ({a:.0f} px²)" for x, y, a in missing],
         "curves": curves,
@@ -302,23 +319,76 @@ def _corner_distances(corners: np.ndarray, arcs: list[np.ndarray]) -> np.ndarray
     return np.asarray(shapely.distance(shapely.points(corners), shapely.multipoints(np.concatenate(places))))
 
 
-def matched(traced: list[tuple[Colour, Polygon]], truth: Truth) -> tuple[list, list]:
-    """Places and sizes of traced areas that match no true one, and of true areas that none matches."""
-    tree = shapely.STRtree([face for _, face in truth.faces])
+def matched(traced: list[Area], truth: Truth) -> tuple[list, list, int]:
+    """Places and sizes of traced areas that match no true one, and of true ones that none matches.
+
+    And how many areas matched only once all were cut at their necks.
+    """
+    true = list(truth.faces)
+    pairs = _pairs(traced, true)
+    many = set(range(len(traced))) - {one for one, _ in pairs}
+    few = set(range(len(true))) - {other for _, other in pairs}
+    before = len(many) + len(few)
+    for width in NECKS:
+        for changed in (_cut, _joined):
+            if not many and not few:
+                break
+            (mine, owners), (theirs, true_owners) = changed(traced, width), changed(true, width)
+            pairs = _pairs(mine, theirs)
+            many &= _left(owners, {one for one, _ in pairs})
+            few &= _left(true_owners, {other for _, other in pairs})
+    places = [_place(traced[number][1]) for number in sorted(many)], [_place(true[number][1]) for number in sorted(few)]
+    return *places, before - len(many) - len(few)
+
+
+def _cut(areas: list[Area], width: float) -> tuple[list[Area], list[tuple[int, ...]]]:
+    """What is left of areas that are cut where they are narrower than twice this, and whose parts they are."""
+    parts: list[Area] = []
+    owners: list[tuple[int, ...]] = []
+    for number, (colour, region) in enumerate(areas):
+        kept = [
+            part
+            for part in shapely.get_parts(region.buffer(-width).buffer(width))
+            if part.area > TraceRule().smallest_px
+        ]
+        parts += [(colour, part) for part in kept or [region]]
+        owners += [(number,)] * max(len(kept), 1)
+    return parts, owners
+
+
+def _joined(areas: list[Area], width: float) -> tuple[list[Area], list[tuple[int, ...]]]:
+    """Areas of one colour that slits narrower than twice this part, as one; and which ones each is made of."""
+    joined: list[Area] = []
+    owners: list[tuple[int, ...]] = []
+    for colour in dict.fromkeys(colour for colour, _ in areas):
+        mine = [number for number, area in enumerate(areas) if area[0] == colour]
+        closed = shapely.union_all([areas[number][1].buffer(width) for number in mine]).buffer(-width)
+        for part in shapely.get_parts(closed):
+            inside = tuple(number for number in mine if part.covers(areas[number][1].representative_point()))
+            joined.append((colour, part))
+            owners.append(inside)
+    return joined, owners
+
+
+def _left(owners: list[tuple[int, ...]], matched_parts: set[int]) -> set[int]:
+    """The areas of which some part is not matched."""
+    return {owner for part, mine in enumerate(owners) if part not in matched_parts for owner in mine}
+
+
+def _pairs(traced: list[Area], true: list[Area]) -> list[tuple[int, int]]:
+    """Which traced area matches which true one: each of them once."""
+    tree = shapely.STRtree([face for _, face in true])
     used: set[int] = set()
-    spurious = []
-    for colour, region in traced:
-        hit = None
-        for number in tree.query(region).tolist():
-            true_colour, face = truth.faces[number]
+    found = []
+    for place, (colour, region) in enumerate(traced):
+        for number in tree.query(region, predicate="intersects").tolist():
+            true_colour, face = true[number]
             like = np.linalg.norm(lab_of(np.array(colour)) - lab_of(np.array(true_colour))) < LIKE
             if number not in used and like and region.intersection(face).area > 0.5 * max(region.area, face.area):
-                hit = number
-        if hit is None:
-            spurious.append(_place(region))
-        else:
-            used.add(hit)
-    return spurious, [_place(face) for number, (_, face) in enumerate(truth.faces) if number not in used]
+                used.add(number)
+                found.append((place, number))
+                break
+    return found
 
 
 def _place(region: Polygon) -> tuple[float, float, float]:
@@ -364,7 +434,7 @@ def table(rows: list[dict], kinds: tuple[str, ...]) -> None:
     """One line for each set and kind; then the sets that constants were not tuned on, together."""
     print(
         f"{'set':9}{'kind':6}{'n':>4}{'mean':>7}{'p95':>7}{'goal':>5}{'corner':>8}{'found':>7}{'good':>6}"
-        f"{'gap':>8}{'+/10':>6}{'-/10':>6}{'curves':>7}{'s':>6}{'p95 s':>6}{'MB':>5}  (refused, faults)"
+        f"{'gap':>8}{'+/10':>6}{'-/10':>6}{'neck':>6}{'curves':>7}{'s':>6}{'p95 s':>6}{'MB':>5}  (refused, faults)"
     )
     groups = list(dict.fromkeys(row["set"] for row in rows))
     for label, names in [(group, {group}) for group in groups] + [("untouched", set(groups) - {TUNED_ON})]:
@@ -385,11 +455,12 @@ def line(rows: list[dict], label: str, kind: str) -> None:
     met = "" if goal is None else "yes" if mean <= goal[0] and p95 <= goal[1] else "no"
     corners, found = max(total("corners"), 1.0), max(total("corners_found"), 1.0)
     gap = max(abs(row["gap"]) + abs(row["overlap"]) for row in made)
-    many, few = (10 * total(key) / len(made) for key in ("spurious", "missing"))
+    many, few, necks = (10 * total(key) / len(made) for key in ("spurious", "missing", "at_necks"))
     seconds = np.percentile([row["seconds"] for row in made], [50, 95])
     print(
         f"{label:9}{kind:6}{len(made):4d}{mean:7.3f}{p95:7.3f}{met:>5}{total('corners_off') / found:8.2f}"
         f"{100 * found / corners:6.1f}%{100 * total('corners_good') / corners:5.0f}%{gap:8.0e}{many:6.2f}{few:6.2f}"
+        f"{necks:6.2f}"
         f"{100 * total('curves') / total('border'):7.2f}{seconds[0]:6.2f}{seconds[1]:6.2f}"
         f"{max(row['peak_mb'] for row in made):5.0f}"
         f"  ({sum('refused' in row for row in rows)}, {sum('fault' in row for row in rows)})"
