@@ -228,7 +228,12 @@ def true_lines(faces: list[Layer], frame: Polygon) -> shapely.Geometry:
 
 
 def sampled(lines: shapely.Geometry) -> np.ndarray:
-    return shapely.points(shapely.get_coordinates(shapely.segmentize(lines, 0.5)))
+    """Points every half pixel along all lines: even ones, however closely the vertices of a line lie."""
+    found = []
+    for line in shapely.get_parts(shapely.line_merge(lines)):
+        count = max(int(2.0 * line.length), 1)
+        found.append(shapely.line_interpolate_point(line, (np.arange(count) + 0.5) / count, normalized=True))
+    return np.concatenate(found)
 
 
 def true_corners(faces: list[Layer], frame: Polygon) -> np.ndarray:

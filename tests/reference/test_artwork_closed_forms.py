@@ -185,6 +185,38 @@ def test_two_tints_of_one_hue_stay_two_areas_where_nothing_is_shaded() -> None:
     assert len(merged.areas) == 2
 
 
+@pytest.mark.parametrize("kind", ["q90", "q75", "q50"])
+def test_two_tints_stay_two_areas_in_a_lossy_picture_as_well(kind: str) -> None:
+    """The same tints through JPEG: few pixels have a colour between them, so they are no shade."""
+    tints = f'{_circle(80.0, "#f3d2a2")}<rect x="90" y="80" width="60" height="70" fill="#e2c196"/>'
+    areas = traced(f'<rect width="240" height="240" fill="{WENGE}"/>{tints}', kind)
+    assert len(areas.areas) == 3
+    darker = min((a for a in areas.areas if a.number not in areas.ground), key=lambda area: area.region.area)
+    assert darker.region.area == pytest.approx(60.0 * 70.0, rel=0.01)
+
+
+@pytest.mark.parametrize(("kind", "width", "slant"), [("q90", 12, 4), ("q75", 12, 2), ("q50", 6, 4)])
+def test_the_smear_in_the_end_of_a_wedge_is_no_area_of_another_wood(kind: str, width: int, slant: int) -> None:
+    """Six orange wedges run out in black: there colour, stored coarsely, looks like the oak or the grey elsewhere."""
+    wedges = "".join(f'<path d="M{40 + 30 * n},60 l{width},0 l-{slant * n},120 Z" fill="#f4aa41"/>' for n in range(6))
+    plate = '<rect x="10" y="10" width="220" height="200" fill="#010101"/>'
+    bar = '<rect x="30" y="20" width="180" height="20" fill="#3f3f3f"/>'
+    assert len(traced(plate + bar + wedges, kind).areas) == 9
+
+
+@pytest.mark.parametrize("angle", [0.0, 26.6, 45.0])
+def test_a_round_end_is_round_whichever_way_its_sides_run(angle: float) -> None:
+    """A bar with round ends: along a slanting side crossings lie at uneven distances, which is no jitter."""
+    turn = f'transform="rotate({angle} 120 120)"'
+    bar = f'<rect x="40" y="100" width="160" height="40" rx="20" fill="{WENGE}" {turn}/>'
+    points = shapely.points(boundary(traced(bar, "png")))
+    way = 60.0 * np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
+    middle = shapely.LineString([120.0 - way, 120.0 + way])
+    errors = np.abs(shapely.distance(points, middle) - 20.0)
+    assert float(errors.mean()) <= LIMITS["png"][0]
+    assert float(errors.max()) <= 0.25
+
+
 def test_an_arc_keeps_the_curves_that_it_was_flattened_from() -> None:
     """Lines and cubics, end to end from the arc's first point to its last, nowhere 0.03 px off its points."""
     areas = traced(_sector() + SQUARE, "png")

@@ -95,10 +95,28 @@ def _best_mixture(
     values: Floats32, colours: Floats32, near: Flags, tolerance: float
 ) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
     """For each value the colour it belongs to, and whether nothing near explains it (then: the nearest of all)."""
-    away = np.stack([((values - colour) ** 2).sum(axis=1) for colour in colours])
+    away = _away(values, colours)
     alone = np.where(near, away, FAR)
     choice, single = alone.argmin(axis=0), alone.min(axis=0)
-    left_over, mixed = single.copy(), choice.copy()
+    mixed, left_over = nearest_mixture(values, colours, near)
+    # a pure colour that explains nearly as much as a mixture is the better reason
+    choice = np.where(single < left_over + 0.5 * tolerance * tolerance, choice, mixed)
+    odd = left_over > tolerance * tolerance
+    return np.where(odd, away.argmin(axis=0), choice), np.asarray(odd)
+
+
+def _away(values: Floats32, colours: Floats32) -> Floats32:
+    """(k, n): the squared distance of each value from each colour."""
+    return np.stack([((values - colour) ** 2).sum(axis=1) for colour in colours])
+
+
+def nearest_mixture(values: Floats32, colours: Floats32, near: Flags) -> tuple[NDArray[np.intp], Floats32]:
+    """For each value the larger share of the nearest colour or mixture of two, and the squared distance from it.
+
+    `near` (k, n): which colours may explain which value.
+    """
+    alone = np.where(near, _away(values, colours), FAR)
+    mixed, left_over = alone.argmin(axis=0), alone.min(axis=0)
     for second in range(len(colours)):
         for first in range(second):
             both = np.nonzero(near[first] & near[second])[0]
@@ -112,10 +130,7 @@ def _best_mixture(
             place = both[better]
             left_over[place] = rest[better]
             mixed[place] = np.where(share[better] < 0.5, first, second)
-    # a pure colour that explains nearly as much as a mixture is the better reason
-    choice = np.where(single < left_over + 0.5 * tolerance * tolerance, choice, mixed)
-    odd = left_over > tolerance * tolerance
-    return np.where(odd, away.argmin(axis=0), choice), np.asarray(odd)
+    return mixed, left_over
 
 
 def _majority(labels: Labels, unsure: NDArray[np.intp], count: int, rounds: int = 2) -> Labels:

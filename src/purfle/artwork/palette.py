@@ -21,6 +21,16 @@ TINTS_APART = 3.0
 FEW, FEW_HOLD, LOOKED_AT = 32, 0.98, 20_000
 """A picture has few colours if so many hold this share of its flat pixels; so many pixels are looked at."""
 
+LEAST_VALLEY = 4.0
+HUE_COUNTS = np.array([1.0, 0.5, 0.5, 1.0])
+FEWEST_OF_TINT = 64.0
+"""Two colours nearer than this, in CIELAB with hue counted by half, are one in a lossy picture, and a tint has a block
+of pixels: the blocks of a compressed picture wander by as much, in hue twice as far."""
+VALLEY_BINS = np.array([-0.25, 0.25, 0.4, 0.6, 0.75, 1.25])
+"""From one peak (0) to the other (1): the peaks themselves, and the stretches of the valley between them."""
+VALLEY_DEPTH = 0.25
+"""A valley has less than this share of the density of the lower peak somewhere."""
+
 MANY_ALIKE, SOME_OF_MANY = 4096, 16
 """Where so many pixels have nearly the same colour, every sixteenth pixel of the picture tells their mean."""
 
@@ -55,9 +65,11 @@ class Palette:
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
     """The colours that have a flat part of their own; mixtures along borders are left out."""
-    calm = _calm_colours(pixels)
-    reach = TINTS_APART if pixels.noise < CLEAN and _are_few(calm) else 8.0 + 2.0 * min(pixels.noise, 2.0)
-    found = clusters(calm, max(12.0, smallest_px), reach)
+    calm, fewest = _calm_colours(pixels), max(12.0, smallest_px)
+    if pixels.noise < CLEAN and _are_few(calm):
+        found = clusters(calm, fewest, TINTS_APART)
+    else:
+        found = parted_clusters(calm, fewest, 8.0 + 2.0 * min(pixels.noise, 2.0))
     return _with_core(found, pixels) if len(found.colours) > 1 else found
 
 
@@ -115,6 +127,53 @@ def clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
         left &= ~near
     order = np.argsort(-np.array(counts), kind="stable")
     return Palette(np.array(found).reshape(-1, colours.shape[1])[order], np.array(counts)[order])
+
+
+def parted_clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
+    """Clusters of this reach, but those apart that a valley parts: colours that few pixels have, between two peaks.
+
+    Noise and shades leave no valley, two tints do.
+    """
+    wide = clusters(colours, fewest, reach)
+    peaks = clusters(colours, max(fewest, FEWEST_OF_TINT), TINTS_APART)
+    some = _lab(colours[:: max(1, len(colours) // LOOKED_AT)])
+    lab, around = _lab(peaks.colours), _lab(wide.colours)
+    home = np.linalg.norm(lab[:, None] - around, axis=2).argmin(axis=1)
+    kept, sizes = list(wide.colours), list(wide.sizes)
+    for number in range(len(around)):
+        mine = np.flatnonzero(home == number)
+        groups = _without_valley(lab[mine], some)
+        if len(groups) > 1:
+            # the first of each group is its largest peak
+            kept[number], sizes[number] = peaks.colours[mine[groups[0][0]]], peaks.sizes[mine[groups[0]]].sum()
+            kept += [peaks.colours[mine[group[0]]] for group in groups[1:]]
+            sizes += [peaks.sizes[mine[group]].sum() for group in groups[1:]]
+    order = np.argsort(-np.array(sizes), kind="stable")
+    return Palette(np.array(kept)[order], np.array(sizes)[order])
+
+
+def _without_valley(peaks: Floats, some: Floats) -> list[list[int]]:
+    """Peaks, largest first, gathered in groups that no valley parts. `some`: colours of pixels, in Lab."""
+    groups: list[list[int]] = []
+    for number, peak in enumerate(peaks):
+        joined = next((group for group in groups if any(not _valley(peaks[one], peak, some) for one in group)), None)
+        groups.append([number]) if joined is None else joined.append(number)
+    return groups
+
+
+def _valley(one: Floats, other: Floats, some: Floats) -> bool:
+    """Whether few pixels have the colours between two peaks."""
+    way = other - one
+    apart = float(np.linalg.norm(way))
+    if apart == 0.0 or float(np.linalg.norm(way * HUE_COUNTS[: len(way)])) < LEAST_VALLEY:
+        return False
+    offset = some - one
+    share = offset @ way / apart**2
+    beside = np.linalg.norm(offset - share[:, None] * way, axis=1)
+    near = share[(beside < apart / 2) & (share > -0.25) & (share < 1.25)]
+    count = np.histogram(near, VALLEY_BINS)[0]
+    density = count / np.diff(VALLEY_BINS)
+    return bool(density[1:-1].min() < VALLEY_DEPTH * min(density[0], density[-1]))
 
 
 def _histogram(colours: Floats32) -> tuple[Floats, Floats]:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from purfle.artwork.arc_graph import ArcGraph, Chain
 from purfle.artwork.bundles import Bundle, Floats
 from purfle.artwork.curves import Ends, Segment, Stretch, along, fit_curves, flattened, smoothed
+from purfle.tolerances import SAME_PLACE
 
 Flags = NDArray[np.bool_]
 
@@ -86,7 +87,7 @@ def _goes_on(points: Floats, direction: Floats, keep: Flags) -> Flags:
 
 
 def _tolerance(points: Floats, noise: float, contrast: float) -> float:
-    """Tolerance of the fit from the jitter of the points (their fourth differences), in px.
+    """Tolerance of the fit from the jitter of the points across the arc, in px.
 
     Colour in lossy pictures is smeared over several pixels, so the jitter between neighbours is too small a measure
     where only colour parts two areas of one brightness: noise by contrast stands in for the rest.
@@ -94,9 +95,28 @@ def _tolerance(points: Floats, noise: float, contrast: float) -> float:
     least = 0.16 if noise < 0.08 else 0.25
     if len(points) < 9:
         return least + 0.05
-    bend = np.diff(points, n=4, axis=0) / np.sqrt(70.0)
-    jitter = 1.2 * float(np.median(np.hypot(bend[:, 0], bend[:, 1])))
+    jitter = 1.2 * float(np.median(_off_neighbours(points)))
     return float(np.clip(0.10 + 2.6 * jitter + FAINT * noise / contrast, least, 0.8))
+
+
+def _off_neighbours(points: Floats) -> Floats:
+    """How far each point stands off the cubic through two neighbours to either side, as the error of one point.
+
+    Seen across the chord of the neighbours: along a slanting border points lie at uneven distances, which is no jitter.
+    """
+    near = np.stack([points[:-4], points[1:-3], points[3:-1], points[4:]], axis=1) - points[2:-2, None]
+    chord = near[:, 3] - near[:, 0]
+    length = np.maximum(np.hypot(chord[:, 0], chord[:, 1]), SAME_PLACE)[:, None]
+    unit = chord / length
+    x = np.einsum("nkx,nx->nk", near, unit)
+    y = near[..., 1] * unit[:, :1] - near[..., 0] * unit[:, 1:]
+    weight = np.ones_like(x)
+    for one in range(4):
+        for other in range(4):
+            if one != other:
+                apart = x[:, other] - x[:, one]
+                weight[:, one] *= x[:, other] / np.where(np.abs(apart) > SAME_PLACE, apart, np.inf)
+    return np.asarray(np.abs((weight * y).sum(axis=1)) / np.sqrt(1.0 + (weight * weight).sum(axis=1)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from purfle.artwork.palette import Palette, merged_to, palette_of
 from purfle.artwork.parts import without_specks
 from purfle.artwork.pixels import CLEAN, Pixels, flat_parts, pixels_of, values_of
 from purfle.artwork.small_colours import with_small_colours
+from purfle.artwork.thin_parts import without_smears
 from purfle.artwork.tiling import Tiling, tile
 from purfle.artwork.woods import hex_of
 from purfle.errors import PictureError
@@ -39,7 +40,7 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     """
     pixels, light = _read_light(picture)
     palette, labelled = _labelled(pixels, picture, rule)
-    parts, specks = without_specks(labelled.labels, rule.smallest_px)
+    parts, specks = without_specks(without_smears(pixels, palette, labelled.labels), rule.smallest_px)
     refuse_if_no_areas(len(parts.owners), picture.name)
     labels = parts.labels
     weak = weak_share(labels, pixels, palette)
