@@ -136,7 +136,7 @@ def parted_clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
     """
     wide = clusters(colours, fewest, reach)
     peaks = clusters(colours, max(fewest, FEWEST_OF_TINT), TINTS_APART)
-    some = _lab(colours[:: max(1, len(colours) // LOOKED_AT)])
+    some = _lab(colours[:: max(1, len(colours) // LOOKED_AT)].astype(np.float64))
     lab, around = _lab(peaks.colours), _lab(wide.colours)
     home = np.linalg.norm(lab[:, None] - around, axis=2).argmin(axis=1)
     kept, sizes = list(wide.colours), list(wide.sizes)
