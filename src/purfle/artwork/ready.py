@@ -1,5 +1,6 @@
 """Ready artwork as drawn: which form is drawn by what."""
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -27,7 +28,7 @@ from purfle.model.ready import (
     Star,
     Stringing,
 )
-from purfle.tolerances import NO_WOOD
+from purfle.tolerances import NO_WOOD, THINNEST_PIECE
 
 
 def draw_ready(form: Form, woods: int) -> ReadyDrawing:
@@ -79,7 +80,11 @@ def _drawn(parts: Sequence[Part]) -> ReadyDrawing:
 
 
 def findings_of_ready(rule: ReadyRule) -> tuple[Finding, ...]:
-    """What to look at before a ready artwork is cut: words that read backwards, letters that run together."""
+    """What to look at before a ready artwork is cut: words that read backwards, letters that run together, blades that
+    meet in a point.
+    """
+    if isinstance(rule.form, Fan):
+        return _blades_too_thin(rule.name, rule.form)
     if not isinstance(rule.form, Lettering):
         return ()
     found = []
@@ -93,3 +98,13 @@ def findings_of_ready(rule: ReadyRule) -> tuple[Finding, ...]:
             what = f'In "{rule.name}", {one.name} and {other.name} run into each other; the later one lies on top.'
             found.append(Finding("look", what, rule.name, "Add spacing, or use a larger circle.", "artwork"))
     return tuple(found)
+
+
+def _blades_too_thin(name: str, fan: Fan) -> tuple[Finding, ...]:
+    """A note where the blades of a fan are narrower at their foot than a piece can be."""
+    least = THINNEST_PIECE / (2.0 * math.sin(math.radians(min(fan.spread / fan.blades, 180.0)) / 2.0))
+    if fan.hub >= least:
+        return ()
+    what = f"Where its blades meet, each is narrower than {THINNEST_PIECE:g} mm; neighbours take what is too thin."
+    mend = f'Give hub = "{math.ceil(least)} mm" or more, or let a disc in over the point.'
+    return (Finding("note", what, name, mend, "artwork"),)

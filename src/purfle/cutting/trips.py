@@ -17,10 +17,14 @@ from purfle.tolerances import GRID, LAST_PASS_FIT, RAMP_SINKS, ROUGHING_FLAT, SA
 
 ABOVE_WOOD = 0.5
 """A trip arrives this far above the wood and goes on at plunging feed (common practice, no source)."""
-SHORTEST_RAMP_RING = 1.0
+SHORTEST_RAMP_RING = 0.05
 """On a ring shorter than this the cutter goes straight down at plunging feed: a ramp would only spin on the spot."""
 LONGEST_RAMP_RINGS = 12.0
 """A ramp goes at most this often around its ring, steeper if need be."""
+STEEPEST_RAMP = 0.5
+"""Drop over length of a ramp at most, on a short ring going around more often; the proof takes 1 in 1 for a plunge."""
+FLAT_SHARE = 0.01
+"""A ramp on a short ring stands off it by this share of its length at most."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -126,11 +130,13 @@ def _ramp(ring: Ring, drop: float, angle: float) -> _Ramp:
     """The way down the ring from one level to the next, ending at the ring's first point."""
     if ring.length < SHORTEST_RAMP_RING:
         return _Ramp(ring.points[[0, 0]], np.array([0.0, 1.0]))
-    length = min(drop / math.tan(math.radians(angle)), LONGEST_RAMP_RINGS * ring.length)
+    longest = max(LONGEST_RAMP_RINGS * ring.length, drop / STEEPEST_RAMP)
+    length = min(drop / math.tan(math.radians(angle)), longest)
     laps = math.ceil(length / ring.length + SAME_PLACE)
     points = ring.stretch(laps * ring.length - length, laps * ring.length)
-    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points), ROUGHING_FLAT))
-    points = _apart(points, RAMP_SINKS / math.tan(math.radians(angle)))
+    flat = min(ROUGHING_FLAT, FLAT_SHARE * ring.length)
+    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points), flat))
+    points = _apart(points, RAMP_SINKS * length / drop)
     gone = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     return _Ramp(points, gone / gone[-1])
 

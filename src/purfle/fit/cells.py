@@ -135,7 +135,8 @@ class Cell:
         """A cell of the same name and wood with a part of the region; what waited for a step still waits."""
         unswept = None if self.unswept is None else list(self.unswept)
         untrimmed = None if self.untrimmed is None else list(self.untrimmed)
-        return Cell(self.name, self.wood, self.colour, region, unswept, untrimmed, None, self.apart, self.cutter)
+        said = (self.name, self.wood, self.colour)
+        return Cell(*said, region, unswept, untrimmed, apart=self.apart, cutter=self.cutter)
 
     @property
     def key(self) -> tuple[float, str, str, tuple[float, ...], bytes]:

@@ -1,8 +1,6 @@
 """Areas to pieces that can be cut: the recipe and the checks at its end."""
 
 import contextlib
-from collections import Counter
-from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
@@ -12,14 +10,15 @@ from purfle.errors import Fault, FitError
 from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, where
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_findings
+from purfle.fit.numbering import numbered
 from purfle.fit.sweeping import put_in_order, sweep
 from purfle.fit.symmetry import findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
-from purfle.geometry.offsetting import Region, closing, polygons, shrink, union, union_of
+from purfle.geometry.offsetting import Region, closing, shrink, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.geometry.reaching import closed_by_clipper, depth_beyond, parts_beyond
 from purfle.geometry.symmetry import Symmetry
-from purfle.model.pieces import DrawnArea, FitRule, Piece, Pieces
+from purfle.model.pieces import DrawnArea, FitRule, Pieces
 from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
 
 _TRIM_ROUNDS = 6
@@ -173,7 +172,7 @@ def _tile(partition: Partition) -> None:
 def _pieces_of(
     partition: Partition, areas: tuple[DrawnArea, ...], residuals: tuple[float, float], sharpened: tuple[Polygon, ...]
 ) -> Pieces:
-    pieces = _numbered(partition.inserts)
+    pieces = numbered(partition.inserts)
     lost = lost_details(partition, areas)
     return Pieces(
         partition.domain,
@@ -186,19 +185,6 @@ def _pieces_of(
         (*partition.findings, *lost_findings(areas, partition, lost)),
         sharpened,
     )
-
-
-def _numbered(cells: Sequence[Cell]) -> tuple[Piece, ...]:
-    """Pieces by wood, then from larger to smaller. Of several with one name, the largest keeps it."""
-    ordered = sorted(cells, key=lambda cell: (cell.wood, -round(cell.region.area, 3), *cell.key[2:]))
-    seen: Counter[str] = Counter()
-    pieces = []
-    for number, cell in enumerate(ordered, 1):
-        seen[cell.name] += 1
-        name = cell.name if seen[cell.name] == 1 else f"{cell.name}, part {seen[cell.name]}"
-        (outline,) = polygons(cell.region)
-        pieces.append(Piece(number, name, cell.wood, cell.colour, shapely.normalize(outline), cell.cutter))
-    return tuple(pieces)
 
 
 def _refuse_unusable(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
