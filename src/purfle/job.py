@@ -384,7 +384,8 @@ def finishing_cutters(
 ) -> tuple[tuple[DrawnArea, ...], dict[str, float]]:
     """The areas, those that the job gives another finishing cutter with its radius; and the keys' radii by name.
 
-    Names outrank points. Raises JobFileError with every wish that meets nothing.
+    Names outrank points. In a design made symmetrical an area's mirror image gets its cutter too. Raises JobFileError
+    with every wish that meets nothing, and with mirror images that are given two different cutters.
     """
     areas, keys = list(drawn), {key.name for key in job.keys}
     own: dict[str, float] = {}
@@ -400,9 +401,34 @@ def finishing_cutters(
             areas[number] = replace(areas[number], cutter_radius=radius)
         if not meant and which not in keys:
             faults.append(_nothing_meant(which, [*(area.name for area in areas), *keys]))
+    wish = job.picture.edits.symmetry if job.picture else None
+    if wish is not None:
+        faults += _give_to_images(areas, wish.upright)
     if faults:
         raise JobFileError.of(faults)
     return tuple(areas), own
+
+
+def _give_to_images(areas: list[DrawnArea], upright: bool) -> list[Fault]:
+    """Give the mirror image of each area with a cutter of its own the same one, in place; a fault where it has another.
+
+    A design made symmetrical is so about its middle.
+    """
+    left, low, right, high = shapely.total_bounds([area.region for area in areas]).tolist()
+    sense, shift = ((-1.0, 1.0), (left + right, 0.0)) if upright else ((1.0, -1.0), (0.0, low + high))
+    for area in [area for area in areas if area.cutter_radius is not None]:
+        image = shapely.transform(area.region, lambda places: places * sense + shift)
+        overlaps = [float(shapely.intersection(image, other.region).area) for other in areas]
+        number = overlaps.index(max(overlaps))
+        other = areas[number]
+        if overlaps[number] <= image.area / 2.0 or other.cutter_radius == area.cutter_radius:
+            continue
+        if other.cutter_radius is not None:
+            what = f'"{area.name}" and its mirror image "{other.name}" are given different cutters'
+            mend = "Give both the same one; one of them alone will do. Or take symmetrical out of [areas]."
+            return [Fault(what, "job.toml, cutters", mend)]
+        areas[number] = replace(other, cutter_radius=area.cutter_radius)
+    return []
 
 
 def _nothing_meant(which: tuple[float, float] | str, names: Sequence[str]) -> Fault:

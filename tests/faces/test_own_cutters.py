@@ -153,3 +153,70 @@ def test_a_wish_that_meets_nothing_is_refused(two_cutters: Path) -> None:
     assert by_name.what == 'no area and no key is meant by "lag"'
     assert by_name.where == 'job.toml, cutters."lag"'
     assert by_name.mend.startswith("name one of these (lug, pad, tile), or a point inside an area")
+
+
+WINGS = """<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="40mm" viewBox="0 0 50 40">
+<path id="left" d="M1 2 L20 2 L20 22 L8 20 Z" fill="#f2ead8"/>
+<path id="right" d="M49 2 L30 2 L30 22 L42 20 Z" fill="#f2ead8"/>
+<path id="body" d="M1 26 L49 26 L49 36 L1 36 Z" fill="#41312a"/>
+</svg>
+"""
+PICTURE = """
+[picture]
+file = "wings.svg"
+height = "34 mm"
+centred = true
+depth = "1/8 in"
+[woods]
+"left" = "holly"
+"right" = "holly"
+"body" = "holly"
+[areas]
+symmetrical = "upright"
+[cutters]
+"""
+
+
+def winged(folder: Path, cutters: str) -> tuple[Fit, ...]:
+    """The fits of two wings above a body, made symmetrical, with cutters of their own."""
+    (folder / "shop.toml").write_text(SHOP + CUTTER.format(number=9, name="1/16 in", long="3/8 in"))
+    (folder / "wings.svg").write_text(WINGS)
+    head = JOB[: JOB.index("[[shape]]")].replace('cutter = "1/8 in"', 'cutter = "1/4 in"')
+    (folder / "job.toml").write_text(head + PICTURE + cutters)
+    job, shop = flow.read_job_folder(folder)
+    return flow.pieces_of(job, shop)[0]
+
+
+def mirrored(region: Polygon, about: float) -> Polygon:
+    return shapely.transform(region, lambda xy: xy * (-1.0, 1.0) + (2.0 * about, 0.0))
+
+
+@pytest.mark.parametrize("named", ['"left" = "1/8 in"', '"right" = "1/8 in"', '"2 mm, 30 mm" = "1/8 in"'])
+def test_mirror_images_are_finished_by_one_cutter(tmp_path: Path, named: str) -> None:
+    """In a design made symmetrical the other wing gets the cutter of the one that is named, and its shape."""
+    (fit,) = winged(tmp_path, named)
+    by_name = {one.name: one for one in fit.inserts}
+    assert fit.radius_of(by_name["left"]) == fit.radius_of(by_name["right"]) == SMALL
+    assert fit.radius_of(by_name["body"]) == LARGE
+    left, _, right, _ = shapely.total_bounds([one.region for one in fit.inserts])
+    image = mirrored(by_name["left"].region, (left + right) / 2)
+    assert shapely.hausdorff_distance(image, by_name["right"].region) < 0.003
+    assert not any("mirror image" in finding.what for finding in fit.pieces.findings)
+
+
+def test_mirror_images_with_two_cutters_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(JobFileError) as refusal:
+        winged(tmp_path, '"left" = "1/8 in"\n"right" = "1/4 in"\n')
+    (fault,) = refusal.value.faults
+    assert fault.what == '"left" and its mirror image "right" are given different cutters'
+    assert fault.where == "job.toml, cutters"
+    assert fault.mend.startswith("Give both the same one")
+
+
+def test_a_drawing_with_unlike_cutters_says_why_its_pieces_are_not_alike() -> None:
+    """Where nobody asked for symmetry, one side alone may have a cutter of its own; that is noted."""
+    one, other = area("one", box(0, 0, 20, 20), SMALL), area("other", box(30, 0, 50, 20))
+    notes = [finding.what for finding in fitted(one, other).pieces.findings]
+    assert notes == ["the drawing is its own mirror image, but its finishing cutters are not, nor are its pieces"]
+    both = [area(name, region, SMALL) for name, region in (("one", one.region), ("other", other.region))]
+    assert fitted(*both).pieces.symmetries

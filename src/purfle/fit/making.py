@@ -1,6 +1,7 @@
 """Areas to pieces that can be cut: the recipe and the checks at its end."""
 
 import contextlib
+from collections.abc import Sequence
 from dataclasses import replace
 
 import shapely
@@ -12,7 +13,7 @@ from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_findings
 from purfle.fit.numbering import numbered
 from purfle.fit.sweeping import put_in_order, sweep
-from purfle.fit.symmetry import findings_once, make_symmetrical, symmetries_of
+from purfle.fit.symmetry import alike_in_cutters, findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
 from purfle.geometry.offsetting import Region, closing, shrink, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
@@ -45,8 +46,10 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
     """
     _refuse_unusable(areas, rule)
     partition = lay_out(areas, rule)
-    # a cutter of its own for one side makes that side come out otherwise
-    symmetries = () if any(cell.cutter is not None for cell in partition.inserts) else symmetries_of(partition)
+    symmetries = symmetries_of(partition)
+    unlike = [one for one in symmetries if not alike_in_cutters(partition, one)]
+    _tell_cutters(partition, unlike)
+    symmetries = tuple(one for one in symmetries if one not in unlike)
     if symmetries:
         partition.vertices_left *= 2  # what is settled again for its mirror images' sake must not refuse a drawing
         with contextlib.suppress(FitError):
@@ -54,6 +57,7 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
             if _hold_together(made, rule):
                 return made
         partition = lay_out(areas, rule)
+        _tell_cutters(partition, unlike)
         _tell_unlike(partition, symmetries[-1])
     return _settled(partition, areas, ())
 
@@ -87,6 +91,12 @@ def _hold_together(made: Pieces, rule: FitRule) -> bool:
     """True if each piece stays one when its half of the seam is off: an image may leave it a film to hang on."""
     left = [shrink(piece.region, rule.seam / 2.0) for piece in made.pieces] if made.symmetries else []
     return all(isinstance(region, Polygon) and not region.is_empty for region in left)
+
+
+def _tell_cutters(partition: Partition, unlike: Sequence[Symmetry]) -> None:
+    for one in unlike[-1:]:
+        what = "the drawing is its own mirror image, but its finishing cutters are not, nor are its pieces"
+        partition.note("note", what, one.centre, "give areas that are mirror images of each other the same cutter")
 
 
 def _tell_unlike(partition: Partition, symmetry: Symmetry) -> None:

@@ -46,6 +46,18 @@ def symmetries_of(partition: Partition) -> tuple[Symmetry, ...]:
     return tuple(one for one in found if one)
 
 
+def alike_in_cutters(partition: Partition, symmetry: Symmetry) -> bool:
+    """True if areas that are images of one another are finished by the same cutter: another one for one side makes that
+    side come out otherwise.
+    """
+    cells = partition.inserts
+    if all(cell.cutter is None for cell in cells):
+        return True
+    cells = [cell for cell in cells if cell.region.intersects(symmetry.zone)]
+    images = _images([cell.region for cell in cells], symmetry)
+    return all(cells[source].cutter == cells[owner].cutter for source, _, owner in images if owner >= 0)
+
+
 def make_symmetrical(partition: Partition, symmetries: Sequence[Symmetry]) -> None:
     """Let every piece become what the first wedge makes of it; what is no piece's is the ground's."""
     for symmetry in symmetries:
