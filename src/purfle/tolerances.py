@@ -19,6 +19,8 @@ SOLVABLE = 1e-9
 """Added to the diagonal of normal equations, so that points which lie in one place keep them solvable."""
 SAME_SHARE = 1e-6
 """Two sizes that differ by a smaller share than this are one size."""
+AXIS_UNIT = 1e-5
+"""Grid of the segment Voronoi diagram, 10 nm: 20 m on it fit its 32-bit integers."""
 
 # --- curve: how far a polyline may stand off the curve it stands for ---
 FLAT = 0.003
@@ -67,6 +69,16 @@ OFFSET_PLACE = 0.0005
 """A vertex of an offset outline may stand this far, besides the error of its chords, from where it belongs."""
 OFFSET_PERTURBED = (1.00003, 0.99998, 1.0001)
 """Factors on the distance when the first engine failed: far below what a cutter shows, enough to turn its luck."""
+
+AXIS_FLAT = 0.001
+"""Chords of the medial axis stand off its parabolas by this at most: the tip then goes no more than it too deep."""
+AXIS_PRUNED = 0.004
+"""A branch of the medial axis is left out where the wall that it would cut stands off by less than this: corners
+between the chords of a flattened curve (FLAT) are none."""
+ON_CONTOUR = 0.003
+"""An end of the medial axis at full depth lies on the contour of that depth within this: the chords of both."""
+OVER_CONTOUR = 0.001
+"""A straight way over the bottom may pass the contour of full depth by this: its ends lie on that, within chords."""
 
 PROOF_FLAT = 0.0005
 """Flattening of arcs and of the round cutter when files are read back: far below what a wall may stand off."""

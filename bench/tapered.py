@@ -1,0 +1,239 @@
+"""Tapered walls on shapes that nobody here has drawn: do recess and insert meet, what is gouged, how much is run twice.
+
+    python bench/tapered.py [--set colour ...] [--count 100] [--json FILE] [--only NAME]
+
+From each drawing the most intricate area (most border for its size, plain discs and squares left out) is made 90 mm
+large; recess and mirrored insert are cut with three V cutters. What is cut is worked out from the trails alone: every
+move sweeps the hull of two discs at each level, by shapely. The walls are then measured by exact distances to the
+outline and between the two, no offset of ours in it. The seam is how wide the gap between both is; `tip_short` how far
+a tip of the insert ends before that of the recess: where both run to nothing it is long and not wide. Seconds are of
+the processor.
+
+Goals: no failure, seam at the face <= 0.02 mm, interference <= 0.005, gouged <= 0.005, run twice <= 10 %, entries into
+solid wood no more than nets of curves.
+"""
+
+import argparse
+import json
+import math
+import statistics
+import sys
+import time
+import traceback
+from pathlib import Path
+
+import numpy as np
+import shapely
+from corpus import SETS, sample
+
+from purfle import artwork
+from purfle.errors import PurfleError
+from purfle.files.svg_drawing import read_svg
+from purfle.model.tapered import TaperedRule, Trail
+from purfle.tapered import insert_curves, recess_curves, rounded, trails_over
+
+SIZE = 90.0
+FLAT_RADIUS = 1.5875
+PLAIN = 1.6
+"""Shapes rounder than this (border squared over 4 pi area; a disc has 1) tell nothing."""
+CUTTERS = {
+    "60 deg": TaperedRule(half_angle=30.0, tip_radius=0.0, sink=2.5, glue_room=0.5, saw_room=1.0),
+    "90 deg": TaperedRule(half_angle=45.0, tip_radius=0.0, sink=1.5, glue_room=0.5, saw_room=1.0),
+    "30 deg, blunt 0.1": TaperedRule(half_angle=15.0, tip_radius=0.1, sink=3.0, glue_room=0.6, saw_room=1.0),
+}
+GOALS = {"seam_mm": 0.02, "interference_mm": 0.005, "gouged_mm": 0.005, "retraced_share": 0.1, "uncut_bottom_mm": 0.005}
+GOALS |= {"below_mm": 0.005}
+DISC = np.column_stack([np.cos(np.linspace(0, 2 * np.pi, 145)), np.sin(np.linspace(0, 2 * np.pi, 145))])
+"""A disc of 144 sides, half outside and half inside the true one: off it by 0.00012 of its radius."""
+DISC *= (1.0 + 1.0 / math.cos(math.pi / 144)) / 2.0
+
+
+def shapes(name: str, count: int):
+    """The most intricate area of each drawing of a set, until there are enough."""
+    found, known = 0, set()
+    for drawing, data in sample(name, 4 * count):
+        try:
+            areas = artwork.areas_of_drawing(read_svg(data, drawing))
+        except PurfleError:
+            continue
+        scale = SIZE / max(artwork.design_size(areas))
+        drawn = artwork.choose_woods(areas, scale, [("any", (0, 0, 0))], (), ()).areas
+        parts = [part for area in drawn for part in shapely.get_parts(area.region) if part.area > 4.0]
+        if not parts:
+            continue
+        best = max(parts, key=lambda part: part.length**2 / part.area)
+        likeness = tuple(round(value) for value in (*best.bounds, best.area, best.length))
+        if best.length**2 / (4 * math.pi * best.area) >= PLAIN and likeness not in known:
+            known.add(likeness)
+            yield drawing, at_size(best)
+            found += 1
+        if found == count:
+            return
+
+
+def at_size(region):
+    """The region with its lower left corner at the origin, its longer side SIZE."""
+    left, low, right, high = region.bounds
+    grown = SIZE / max(right - left, high - low)
+    return shapely.transform(region, lambda xy: (xy - [left, low]) * grown)
+
+
+def section(trails: tuple[Trail, ...], rule: TaperedRule, depth: float):
+    """What the V cutter has taken away at a depth."""
+    ways = [np.stack([trail.places[:-1], trail.places[1:]], axis=1) for trail in trails]
+    moves = np.concatenate(ways) if ways else np.empty((0, 2, 3))
+    upper = moves[:, 0, 2] > moves[:, 1, 2]
+    moves[upper] = moves[upper][:, ::-1]
+    moves = moves[moves[:, 1, 2] >= depth]
+    if not len(moves):
+        return shapely.Polygon()
+    share = np.clip((depth - moves[:, 0, 2]) / np.maximum(moves[:, 1, 2] - moves[:, 0, 2], 1e-12), 0, 1)[:, None]
+    moves[:, 0] += share * (moves[:, 1] - moves[:, 0])
+    radius = rule.tip_radius + np.maximum(moves[:, :, 2] - depth, 0.0) * rule.slope
+    discs = moves[:, :, None, :2] + radius[:, :, None, None] * DISC
+    hulls = shapely.convex_hull(shapely.multipoints(discs.reshape(len(moves), -1, 2)))
+    return shapely.union_all(hulls[shapely.area(hulls) > 0])
+
+
+def off(wall, outline, wanted: float):
+    """How far the corners of a wall lie from the outline, less what is wanted; positive inside it counts as deeper."""
+    places = shapely.get_coordinates(wall)
+    if not len(places):
+        return np.zeros(1)
+    border = outline.boundary
+    shapely.prepare(border)
+    away = shapely.distance(shapely.points(places), border)
+    shapely.prepare(outline)
+    return np.where(shapely.contains_xy(outline, places), away, -away) - wanted
+
+
+def beyond(first, second) -> float:
+    """How far a region sticks out of another one."""
+    places = shapely.points(shapely.get_coordinates(first))
+    if not len(places) or second.is_empty:
+        return 0.0
+    shapely.prepare(second)
+    return float(shapely.distance(places, second).max())
+
+
+def mirror(places):
+    return places * [-1, 1]
+
+
+def width(gap) -> float:
+    """How wide a gap is at its widest, twice the disc that fits, rounded up to one of a few figures."""
+    for radius in (0.0005, 0.001, 0.002, 0.003, 0.005, 0.0075, 0.01, 0.02, 0.05, 0.1, 0.5):
+        if gap.buffer(-radius).is_empty:
+            return 2.0 * radius
+    return math.inf
+
+
+def measured(outline, rule: TaperedRule) -> dict[str, float]:
+    start = time.process_time()
+    outline = rounded(outline, rule.tip_radius)
+    around = rule.saw_room * rule.slope + 2 * FLAT_RADIUS + 1.0
+    mirrored = shapely.transform(outline, mirror)
+    recess = recess_curves(outline, rule, FLAT_RADIUS)
+    insert = insert_curves(mirrored, rule, FLAT_RADIUS, around)
+    (in_recess, of_recess), (in_insert, of_insert) = trails_over(recess), trails_over(insert)
+    seconds = time.process_time() - start
+    row = {
+        "seconds": seconds,
+        "corners": int(shapely.get_num_coordinates(outline)),
+        "retraced_share": (of_recess.retraced + of_insert.retraced) / (of_recess.once + of_insert.once),
+        "plunges": of_recess.plunges + of_insert.plunges,
+        "nets": of_recess.nets + of_insert.nets,
+        "trails": len(in_recess) + len(in_insert),
+        "once_mm": of_recess.once + of_insert.once,
+    }
+    return row | walls(outline, rule, (recess, in_recess), (insert, in_insert)) | bottoms(rule, recess, in_recess)
+
+
+def walls(outline, rule: TaperedRule, recess, insert) -> dict[str, float]:
+    """Seam, interference and gouges at several depths. Recess and insert each: curves and trails."""
+    plate = insert[0].floor.union(shapely.transform(outline, mirror)).buffer(5.0)
+    interference = below = gouged = seam = tip = standing = 0.0
+    for depth in (0.0, 0.7 * rule.sink):
+        hole = section(recess[1], rule, depth).union(recess[0].cleared)
+        taken = section(insert[1], rule, rule.sink - depth).union(insert[0].cleared)
+        left = shapely.transform(plate.difference(taken), mirror)
+        # what hangs on it beyond what is cut around it is cut off
+        part = shapely.union_all([one for one in shapely.get_parts(left) if one.representative_point().within(outline)])
+        wanted = depth * rule.slope
+        on_hole, on_part = off(hole, outline, wanted), off(part, outline, wanted)
+        gouged = max(gouged, float(-on_hole.min()), float(on_part.max()))
+        standing = max(standing, float(on_hole.max()), float(-on_part.min()))
+        if depth == 0.0:
+            interference, seam, tip = beyond(part, hole), width(hole.difference(part)), beyond(hole, part)
+        below = max(below, beyond(part, hole))
+    above = section(insert[1], rule, rule.sink + rule.saw_room / 2)
+    gouged = max(gouged, float(off(above, shapely.transform(outline, mirror), -rule.saw_room / 2 * rule.slope).max()))
+    # below the face a blunt tip leaves wood in corners and ridges (docs/method/tapered-walls.md, 5): told by itself
+    sharp = {"below_mm": below} if rule.tip_radius == 0.0 else {"below_blunt_mm": below}
+    found = {
+        "seam_mm": seam,
+        "tip_short_mm": tip,
+        "interference_mm": interference,
+        "gouged_mm": gouged,
+        "standing_mm": standing,
+    }
+    return found | {"below_mm": 0.0, "below_blunt_mm": 0.0} | sharp
+
+
+def bottoms(rule: TaperedRule, curves, trails) -> dict[str, float]:
+    """The thickest place of the bottom that stands as high as the insert reaches down."""
+    level = curves.full_depth - rule.glue_room - 1e-3
+    left = curves.floor.difference(curves.cleared).difference(section(trails, rule, level))
+    thick = 0.0
+    while not left.buffer(-(thick + 0.0025)).is_empty:
+        thick += 0.0025
+    return {"uncut_bottom_mm": 2 * thick}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--set", nargs="*", default=["colour", "figures"], choices=sorted(SETS))
+    parser.add_argument("--count", type=int, default=100, help="shapes in all")
+    parser.add_argument("--only")
+    parser.add_argument("--json", type=Path)
+    wish = parser.parse_args()
+    rows, failed = [], []
+    for place, name in enumerate(wish.set):
+        count = wish.count * (place + 1) // len(wish.set) - wish.count * place // len(wish.set)
+        for drawing, outline in shapes(name, count):
+            if wish.only and wish.only != drawing:
+                continue
+            for cutter, rule in CUTTERS.items():
+                try:
+                    row = measured(outline, rule)
+                except Exception:  # a fault of ours: counted, told, and the run goes on
+                    failed.append((drawing, cutter, traceback.format_exc(limit=-4)))
+                    continue
+                misses = [key for key, most in GOALS.items() if row[key] > most]
+                misses += ["plunges"] if row["plunges"] > row["nets"] else []
+                rows.append({"drawing": drawing, "cutter": cutter, "misses": misses} | row)
+                if misses:
+                    print(drawing, cutter, {key: round(row[key], 4) for key in misses}, flush=True)
+    for drawing, cutter, fault in failed:
+        print(f"FAILED {drawing}, {cutter}\n{fault}")
+    summary(rows, failed)
+    if wish.json:
+        wish.json.write_text(json.dumps({"rows": rows, "failed": failed}, indent=1))
+    sys.exit(1 if failed or any(row["misses"] for row in rows) else 0)
+
+
+def summary(rows: list[dict], failed: list) -> None:
+    print(
+        f"{len(rows) + len(failed)} runs, {len(failed)} failed, {sum(bool(row['misses']) for row in rows)} miss a goal"
+    )
+    print(f"{'':20}{'p50':>10}{'p95':>10}{'most':>10}{'goal':>8}")
+    keys = [key for key in rows[0] if key not in ("drawing", "cutter", "misses")] if rows else []
+    for key in keys:
+        values = sorted(float(row[key]) for row in rows)
+        at95 = values[math.ceil(0.95 * len(values)) - 1]
+        goal = f"{GOALS[key]:8g}" if key in GOALS else ""
+        print(f"{key:20}{statistics.median(values):10.4g}{at95:10.4g}{values[-1]:10.4g}{goal}")
+
+
+if __name__ == "__main__":
+    main()
