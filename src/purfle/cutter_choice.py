@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from purfle import board, cutting, fit
 from purfle.errors import Fault, FitError
 from purfle.files.cutters_json import CUTTERS_FILE, cutters_bytes
-from purfle.mate import Mate
+from purfle.mate import ALONE, Mate
 from purfle.model.cutter_choice import Clearing, CutterChoice, CutterSet, CutterTrial
 from purfle.model.cutting import CuttingRule
 from purfle.model.job import Job, Paper
@@ -31,7 +31,6 @@ RULE = (
 PLANED_OFF = 0.6
 """Inserts of a drawing without a job are cut out of wood so much thicker than the recess is deep (common practice, no
 source)."""
-ALONE = Mate()
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,13 +23,13 @@ from purfle.errors import Fault, JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
 from purfle.geometry.pose import Pose
-from purfle.mate import Mate
+from purfle.mate import ALONE, Mate
 from purfle.model.artwork import Areas, TraceRule
 from purfle.model.board import Board, Layout
 from purfle.model.cutter_choice import CutterChoice
 from purfle.model.cutting import CuttingPlan, SetUp
 from purfle.model.findings import Finding
-from purfle.model.job import Job, JobResult, PictureRule, ReadyRule
+from purfle.model.job import Job, JobResult, KeyRule, PictureRule, ReadyRule
 from purfle.model.offcuts import OffcutRule, OnOffcuts
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.proof import Proof
@@ -46,8 +46,6 @@ if TYPE_CHECKING:
     from purfle.sheets import Draft, Pages
 
 Progress = Callable[[str], None]
-ALONE = Mate()
-"""Nobody to help: everything is done in turn."""
 SMALLEST_AREA = 0.5
 """Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
 BOARD_PX = 1500
@@ -128,15 +126,16 @@ def _made(
         design = design_of(job, shop)
         job = _with_height(job, design)
     with clock.stage("making pieces that can be cut"):
-        fits = fit_all(job, shop, design.drawn)
+        fits = fit_all(job, shop, design.drawn, mate)
     with clock.stage("placing on the board"):
         wishes = board.wishes_of(job, fits, design.pose)
-        layout = board.lay_out(job.board, wishes, job.fittings, job.least_left)
+        layout = board.lay_out(job.board, wishes, job.fittings, job.least_left, mate)
+        offcuts_filled = mate.share(place_on_offcuts, job, shop, layout)
         on_board = cutting.board_clampings(job, layout, shop)
         faces = [one for one in on_board if one.order == 1]
         outlines = [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in faces]
     with clock.stage("placing on the offcuts"):
-        on_offcuts = place_on_offcuts(job, shop, layout)
+        on_offcuts = offcuts_filled()
     found = (*design.findings, *findings_of(layout, on_offcuts))
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
     placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board))
@@ -360,23 +359,30 @@ def fit_rule(job: Job, shop: Shop) -> FitRule:
     return FitRule(radius, wish.seam, corners=wish.corners, corner_wishes=wish.corner_wishes)
 
 
-def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> dict[str, Fit]:
+def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALONE) -> dict[str, Fit]:
     """The fit of the picture ("picture"), or of all artworks together ("design"), and of each key, by name.
 
     What is let into the inserts of "picture" is called "picture 2", and so on.
     """
     rule = fit_rule(job, shop)
     drawn, own = finishing_cutters(job, shop, drawn)
+    of_key = replace(rule, corner_wishes=())
+    radii = [own.get(key.name, rule.cutter_radius) for key in job.keys]
+    keys = [
+        mate.share(fit_key, key, replace(of_key, cutter_radius=radius))
+        for key, radius in zip(job.keys, radii, strict=True)
+    ]
     name = "design" if job.picture is None else "picture"
-    ordered = fit.let_in_order(drawn, rule, job.order)
+    ordered = fit.let_in_order(drawn, rule, job.order, mate)
     fits = {name if one.order == 1 else f"{name} {one.order}": one for one in ordered}
-    rule = replace(rule, corner_wishes=())
-    for key in job.keys:
-        shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
-        area = DrawnArea(key.name, find_wood(key.wood).id, find_wood(key.wood).look.fresh, shape)
-        of_key = replace(rule, cutter_radius=own[key.name]) if key.name in own else rule
-        fits[key.name] = fit.let_in(fit.make_pieces((area,), of_key), of_key)
-    return fits
+    return fits | {key.name: made() for key, made in zip(job.keys, keys, strict=True)}
+
+
+def fit_key(key: KeyRule, rule: FitRule) -> Fit:
+    """The fit of one butterfly key."""
+    shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
+    area = DrawnArea(key.name, find_wood(key.wood).id, find_wood(key.wood).look.fresh, shape)
+    return fit.let_in(fit.make_pieces((area,), rule), rule)
 
 
 def finishing_cutters(

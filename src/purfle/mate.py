@@ -22,7 +22,7 @@ from types import TracebackType
 from typing import Any, Generic, Literal, NoReturn, TypeVar
 
 R = TypeVar("R")
-MOST_SHARED = 4096
+MOST_SHARED = 1 << 16
 """So many things are shared at most; what comes after them is done by the first process."""
 
 
@@ -45,6 +45,11 @@ class Answer(Generic[R]):
             self.made, self.work = self._made(self.work), None
         made: R = self.made  # type: ignore[assignment]
         return made
+
+    def drop(self) -> None:
+        """Say that the result is not wanted any more: what nobody has begun is done by nobody."""
+        if self.work is not None and self.mate.is_there:
+            self.mate.drop(self.number)
 
     def _made(self, work: Callable[[], R]) -> R:
         if not self.mate.is_there or (self.manner == "share" and self.mate.takes(self.number)):
@@ -96,6 +101,7 @@ class Mate:
         self.taken: Any = None
         self.asked = 0
         self.results: dict[int, tuple[bool | None, Any]] = {}
+        self.dropped: set[int] = set()
 
     def __enter__(self) -> "Mate":
         if (os.cpu_count() or 1) > 1:
@@ -159,16 +165,28 @@ class Mate:
         """True if the mate has not begun this yet: from now on it is left to this process."""
         return number >= MOST_SHARED or _takes(self.taken, number)
 
+    def drop(self, number: int) -> None:
+        """Nobody waits for this any more."""
+        if not self.takes(number) and self.results.pop(number, None) is None:
+            self.dropped.add(number)
+
     def result(self, number: int) -> tuple[bool | None, Any]:
         """Whether something went well, and its result or what it raised; None where a worker is no more."""
         while number not in self.results and self.links:
             try:
                 for link in wait(self.links):
                     come, done, result = pickle.loads(link.recv_bytes())  # type: ignore[union-attr]
-                    self.results[come] = done, result
+                    if come in self.dropped:
+                        self.dropped.discard(come)
+                    else:
+                        self.results[come] = done, result
             except (EOFError, OSError):
                 self.links = []
         return self.results.pop(number, (None, None))
+
+
+ALONE = Mate()
+"""Nobody to help: everything is done in turn."""
 
 
 def _given(word: Any) -> Any:

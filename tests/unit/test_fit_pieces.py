@@ -14,6 +14,7 @@ from purfle.errors import FitError
 from purfle.fit import let_in, make_pieces, pieces_features, wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper
 from purfle.geometry.partition import tiling_of
+from purfle.mate import Mate
 from purfle.model.pieces import DrawnArea, FitRule, Insert
 
 RULE = FitRule(cutter_radius=1.5875, seam=0.1)
@@ -27,10 +28,29 @@ def disc(x, y, radius):
     return Point(x, y).buffer(radius, quad_segs=64)
 
 
+def petal(number):
+    """One of eight petals round a middle, each between two others and pointed at both ends."""
+    leaf = disc(0, -5, 11).intersection(disc(0, 5, 11))
+    turned = shapely.affinity.rotate(leaf, 45 * number, origin=(0, 0))
+    return shapely.affinity.translate(turned, 11 * math.cos(number * math.pi / 4), 11 * math.sin(number * math.pi / 4))
+
+
 EYE_IN_CAP = (
     area("cap", "wenge", disc(0, 0, 9).difference(disc(2, 1, 1.6))),
     area("eye", "holly", disc(2, 1, 1.6)),
 )
+
+
+def test_pieces_are_the_same_to_the_byte_when_another_process_looked_at_cells_before_their_turn():
+    ring = [area(f"petal {n}", "holly" if n % 2 else "wenge", petal(n)) for n in range(8)]
+    alone = make_pieces(tuple(ring), RULE)
+    with Mate() as mate:
+        together = make_pieces(tuple(ring), RULE, mate)
+        assert mate.asked > 8 or not mate.is_there
+    assert [shapely.to_wkb(piece.region) for piece in together.pieces] == [
+        shapely.to_wkb(piece.region) for piece in alone.pieces
+    ]
+    assert together == alone
 
 
 def test_a_disc_in_a_disc_keeps_its_area_and_gets_an_even_seam():

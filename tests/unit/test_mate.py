@@ -77,6 +77,16 @@ def test_what_the_mate_has_not_begun_is_done_here_when_it_is_waited_for(mate: Ma
     assert first() != os.getpid()
 
 
+def test_what_is_dropped_is_not_done_and_leaves_nothing_behind(mate: Mate) -> None:
+    begun, waiting = mate.share(slow, 0.3), mate.share(slow, 60.0)
+    time.sleep(0.1)
+    begun.drop()
+    waiting.drop()
+    assert mate.ask(doubled, 2)() == 4
+    assert mate.results == {}
+    assert mate.dropped == set()
+
+
 def test_what_is_kept_stays_with_the_mate_and_can_be_worked_on_there(mate: Mate) -> None:
     kept = mate.keep(list, (1, 2))
     made = mate.ask(together, kept, 7)()

@@ -89,6 +89,12 @@ def findings_of(board: Board, recesses: tuple[Recess, ...], least_left: float) -
     findings = [found for one in recesses for found in _alone(board, one, least_left)]
     for one, other in combinations(recesses, 2):
         findings += _same_face(one, other) if one.face == other.face else _both_faces(board, one, other, least_left)
+    return findings
+
+
+def walls_between(board: Board, recesses: tuple[Recess, ...]) -> list[Finding]:
+    """The walls between recesses of one face that are too thin."""
+    findings: list[Finding] = []
     for face in FACES:
         cuts = [Cut(one.label, one.region, one.depth) for one in recesses if one.face == face]
         findings += wall_findings(board, face, cuts)

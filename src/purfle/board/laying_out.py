@@ -1,18 +1,25 @@
 """The board with everything placed on it, or every reason why not."""
 
 from purfle.board.check import check_mark, symmetry_finding
-from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, wood_left
+from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, walls_between, wood_left
 from purfle.board.hosts import host_findings
 from purfle.board.marks import marks_of
 from purfle.board.placing import place_fitting, place_inlays
 from purfle.board.walls import host_wall_findings
 from purfle.board.wishes import InlayWish
 from purfle.errors import Fault, PlacingError
+from purfle.mate import ALONE, Mate
 from purfle.model.board import Board, Layout
 from purfle.model.job import FittingRule
 
 
-def lay_out(board: Board, wishes: tuple[InlayWish, ...], rules: tuple[FittingRule, ...], least_left: float) -> Layout:
+def lay_out(
+    board: Board,
+    wishes: tuple[InlayWish, ...],
+    rules: tuple[FittingRule, ...],
+    least_left: float,
+    mate: Mate = ALONE,
+) -> Layout:
     """The layout of a board: inlays in the order of the wishes, fittings numbered from 1 in the order of the rules.
 
     `least_left` (mm) of wood must stay between a recess and the other face, or what is cut from there. Raises
@@ -32,16 +39,10 @@ def lay_out(board: Board, wishes: tuple[InlayWish, ...], rules: tuple[FittingRul
     faults = faults_of(board, recesses)
     if faults:
         raise PlacingError.of(faults)
-    findings = [*findings_of(board, recesses, least_left), *host_findings(inlays), *host_wall_findings(inlays)]
+    walls = mate.share(walls_between, board, recesses)
     check = check_mark(board, inlays, fittings)
     alike = symmetry_finding(inlays, fittings) if check is None else None
-    return Layout(
-        board=board,
-        inlays=inlays,
-        fittings=fittings,
-        marks=marks_of(board, inlays, fittings),
-        wood_left=wood_left(board, recesses),
-        check=check,
-        nearest=nearest_across(recesses),
-        findings=(*findings, *([alike] if alike else [])),
-    )
+    marks, left, nearest = marks_of(board, inlays, fittings), wood_left(board, recesses), nearest_across(recesses)
+    findings = [*findings_of(board, recesses, least_left), *walls(), *host_findings(inlays)]
+    findings += [*host_wall_findings(inlays), *([alike] if alike else [])]
+    return Layout(board, inlays, fittings, marks, left, check, nearest, tuple(findings))

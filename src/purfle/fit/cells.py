@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import groupby
+from typing import TypeAlias
 
 import numpy as np
 import shapely
@@ -25,6 +26,7 @@ from purfle.geometry.offsetting import (
 )
 from purfle.geometry.partition import border_samples, boxes_near, near, shared, without
 from purfle.geometry.reaching import Box
+from purfle.mate import ALONE, Mate
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, FitRule
@@ -41,6 +43,9 @@ _MOST_WAITING = 64
 """Gains and losses of a cell that are worked in together at most; more would be gone through again and again."""
 _DYING_DOWN = 0.95
 """What comes back at less than this share of its depth dies down by itself."""
+
+Bodies: TypeAlias = list[tuple[Region, float]]
+"""Regions, each with the radius that it has to be closed by."""
 
 
 @dataclass(slots=True, eq=False)
@@ -164,7 +169,7 @@ class Partition:
     """Cells that tile a domain but for films; `cells[0]` is the ground.
 
     `drawn` keeps what the artwork shows of each wood, the ground under its own name. `standing`: islands of ground
-    that were looked at already; the thin ones were filled.
+    that were looked at already; the thin ones were filled. `mate` may look at cells before their turn comes.
     """
 
     rule: FitRule
@@ -177,6 +182,7 @@ class Partition:
     standing: set[bytes] = field(default_factory=set)
     vertices_left: int = 0
     patience: int = 0
+    mate: Mate = ALONE
 
     @property
     def ground(self) -> Cell:
@@ -205,7 +211,7 @@ class Partition:
         """What the cell of an insert is closed by: `needed_of` with a little room."""
         return self.needed_of(cell) + CLOSING_SLACK
 
-    def bodies(self, cell: Cell) -> list[tuple[Region, float]]:
+    def bodies(self, cell: Cell) -> Bodies:
         """A cell with the radius that it has to be closed by.
 
         The ground is closed in each connected recess by the smallest cutter that an insert there is finished with: so
@@ -335,7 +341,7 @@ def where(place: tuple[float, float]) -> str:
     return f"artwork, {place[0]:.1f} mm from its left end and {place[1]:.1f} mm from its lower edge"
 
 
-def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
+def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE) -> Partition:
     """The partition as drawn: connected areas and, around them, the ground."""
     cells = cells_of(areas)
     art = union_of([cell.region for cell in cells])
@@ -348,7 +354,7 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule) -> Partition:
     drawn = {GROUND: ground.region}
     for wood in sorted({cell.wood for cell in cells}):
         drawn[wood] = union_of([cell.region for cell in cells if cell.wood == wood])
-    partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells))
+    partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate)
     partition.vertices_left = int(rule.time_limit_s * _VERTICES_A_SECOND)
     return partition
 

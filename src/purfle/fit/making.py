@@ -8,7 +8,8 @@ import shapely
 from shapely import Polygon
 
 from purfle.errors import Fault, FitError
-from purfle.fit.cells import GROUND, Cell, Partition, lay_out, middle, where
+from purfle.fit.ahead import Ahead
+from purfle.fit.cells import GROUND, Bodies, Cell, Partition, lay_out, middle, where
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_findings
 from purfle.fit.numbering import numbered
@@ -19,6 +20,7 @@ from purfle.geometry.offsetting import Region, closing, shrink, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.geometry.reaching import closed_by_clipper, depth_beyond, parts_beyond
 from purfle.geometry.symmetry import Symmetry
+from purfle.mate import ALONE, Mate
 from purfle.model.pieces import DrawnArea, FitRule, Pieces
 from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
 
@@ -39,13 +41,14 @@ Depths = dict[Cell, tuple[float, float]]
 """Depth of what lies beyond each cell in its closing, by either engine."""
 
 
-def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
+def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule, mate: Mate = ALONE) -> Pieces:
     """Pieces that this cutter can make, tiling the ground around them, as near to the drawn areas as that allows.
 
     The order of the areas does not matter. Raises FitError where nothing can be cut, or not in `rule.time_limit_s`.
+    With or without a `mate` the pieces are the same.
     """
     _refuse_unusable(areas, rule)
-    partition = lay_out(areas, rule)
+    partition = lay_out(areas, rule, mate)
     symmetries = symmetries_of(partition)
     unlike = [one for one in symmetries if not alike_in_cutters(partition, one)]
     _tell_cutters(partition, unlike)
@@ -56,7 +59,7 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule) -> Pieces:
             made = _settled(partition, areas, symmetries)
             if _hold_together(made, rule):
                 return made
-        partition = lay_out(areas, rule)
+        partition = lay_out(areas, rule, mate)
         _tell_cutters(partition, unlike)
         _tell_unlike(partition, symmetries[-1])
     return _settled(partition, areas, ())
@@ -126,20 +129,27 @@ def _depths(partition: Partition, sharpened: tuple[Polygon, ...]) -> Depths:
 
     Of the ground, `sharpened` corners do not count: they are left to the chisel.
     """
-    kept = CLOSING_KEPT / 2.0
     chiselled = union_of(sharpened)
-    found = {}
-    for cell in partition.cells:
-        left_out = chiselled if cell is partition.ground else Polygon()
-        bodies = partition.bodies(cell)
-        whole = [(region, closing(region, radius)) for region, radius in bodies]
-        parts = [one for region, radius in bodies for one in closed_by_clipper(region, radius, kept)]
-        by_geos, by_clipper = (
-            max((depth_beyond(_with(part, left_out), closed, kept) for part, closed in pairs), default=0.0)
-            for pairs in (whole, parts)
-        )
-        found[cell] = by_geos, by_clipper
-    return found
+    large_last = sorted(partition.cells, key=lambda cell: int(shapely.get_num_coordinates(cell.region)))
+
+    def words(cell: Cell) -> tuple[Bodies, Region]:
+        return partition.bodies(cell), chiselled if cell is partition.ground else Polygon()
+
+    with Ahead(partition.mate, large_last, words, depths_of) as ahead:
+        found = {cell: ahead.of(cell) for cell in large_last}
+    return {cell: found[cell] for cell in partition.cells}
+
+
+def depths_of(bodies: Bodies, left_out: Region) -> tuple[float, float]:
+    """How deep what lies beyond bodies in their closings is, by GEOS and by Clipper2; `left_out` does not count."""
+    kept = CLOSING_KEPT / 2.0
+    whole = [(region, closing(region, radius)) for region, radius in bodies]
+    parts = [one for region, radius in bodies for one in closed_by_clipper(region, radius, kept)]
+    by_geos, by_clipper = (
+        max((depth_beyond(_with(part, left_out), closed, kept) for part, closed in pairs), default=0.0)
+        for pairs in (whole, parts)
+    )
+    return by_geos, by_clipper
 
 
 def _with(region: Region, more: Region) -> Region:

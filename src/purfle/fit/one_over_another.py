@@ -15,6 +15,7 @@ from purfle.fit.making import make_pieces
 from purfle.fit.ordering import Order, Refusal, Wish, order_of
 from purfle.geometry.offsetting import Region, closing, polygons, union_of
 from purfle.geometry.partition import shared, without
+from purfle.mate import ALONE, Mate
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Insert, OrderChoice
 
@@ -34,17 +35,20 @@ class _Seat:
     stands: bool
 
 
-def let_in_order(areas: Sequence[DrawnArea], rule: FitRule, wishes: Sequence[Wish] = ()) -> tuple[Fit, ...]:
+def let_in_order(
+    areas: Sequence[DrawnArea], rule: FitRule, wishes: Sequence[Wish] = (), mate: Mate = ALONE
+) -> tuple[Fit, ...]:
     """The fit of each order of letting in, the first one let into the board. Numbers run through all of them.
 
-    `wishes`: which areas shall be let in over another or beside, by name or by a point inside. Raises FitError where a
-    fit cannot be made, JobFileError where a wish cannot be.
+    `wishes`: which areas shall be let in over another or beside, by name or by a point inside. `mate` helps where it
+    can. Raises FitError where a fit cannot be made, JobFileError where a wish cannot be.
     """
     refused: tuple[Refusal, ...] = ()
     later = replace(rule, corner_wishes=())  # single corners are named of what is let into the board
     while True:
         order = order_of(areas, rule, wishes, refused)
-        fits = tuple(_fit(layer, rule if number == 0 else later) for number, layer in enumerate(order.layers))
+        over = [mate.share(_fit, layer, later) for layer in order.layers[1:]]
+        fits = (*(_fit(layer, rule, mate) for layer in order.layers[:1]), *(one() for one in over))
         narrow = [seat for seat in _seats(fits) if seat.rim < rule.thinnest]
         chosen = [(seat, order.over_at(seat.place, seat.order)) for seat in narrow]
         again = tuple((choice.place, _why(seat)) for seat, choice in chosen if choice.by == "rule")
@@ -54,8 +58,8 @@ def let_in_order(areas: Sequence[DrawnArea], rule: FitRule, wishes: Sequence[Wis
         refused += again
 
 
-def _fit(areas: tuple[DrawnArea, ...], rule: FitRule) -> Fit:
-    return let_in(make_pieces(areas, rule), rule)
+def _fit(areas: tuple[DrawnArea, ...], rule: FitRule, mate: Mate = ALONE) -> Fit:
+    return let_in(make_pieces(areas, rule, mate), rule)
 
 
 def _seats(fits: Sequence[Fit]) -> Iterator[_Seat]:

@@ -1,11 +1,13 @@
 """Sweeps: every cell takes what its cutter cannot reach, then the cells are put in order again."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 
 import shapely
 from shapely import Polygon, STRtree
 
-from purfle.fit.cells import Cell, Partition, middle
+from purfle.fit.ahead import Ahead
+from purfle.fit.cells import Bodies, Cell, Partition, middle
 from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union_of
@@ -21,14 +23,20 @@ def sweep(partition: Partition, returns: int) -> bool:
     """
     acted = False
     small_first = sorted(partition.inserts, key=lambda cell: cell.key)
-    for cell in (*small_first, partition.ground):
-        if cell.region.is_empty or cell.unswept == [] or cell not in partition.cells:
-            continue
-        partition.work(cell)
-        found = _to_take(partition, cell)
-        cell.unswept = []
-        acted = _take_or_decide(partition, cell, found, returns) or acted
+    waiting = [cell for cell in small_first if cell.unswept != [] and not cell.region.is_empty]
+    with Ahead(partition.mate, waiting, lambda cell: (partition.bodies(cell), _boxes(cell)), to_take) as ahead:
+        for cell in (*small_first, partition.ground):
+            if cell.region.is_empty or cell.unswept == [] or cell not in partition.cells:
+                continue
+            partition.work(cell)
+            found = ahead.of(cell)
+            cell.unswept = []
+            acted = _take_or_decide(partition, cell, found, returns) or acted
     return acted
+
+
+def _boxes(cell: Cell) -> tuple[Box, ...] | None:
+    return None if cell.unswept is None else tuple(cell.unswept)
 
 
 def _take_or_decide(partition: Partition, cell: Cell, found: list[tuple[float, Polygon]], returns: int) -> bool:
@@ -45,19 +53,18 @@ def _take_or_decide(partition: Partition, cell: Cell, found: list[tuple[float, P
     return acted
 
 
-def _to_take(partition: Partition, cell: Cell) -> list[tuple[float, Polygon]]:
-    """What the closing has beyond the cell, looked for only where it can have changed since the last sweep.
+def to_take(bodies: Bodies, unswept: Sequence[Box] | None) -> list[tuple[float, Polygon]]:
+    """What the closing has beyond a cell, looked for only where it can have changed since the last sweep.
 
     Looked for with a radius a hair smaller than what closes it: with one and the same radius the chords of each closing
     would open the next one again. In a place that narrows slowly to the cutter's width, half a thousandth moves the end
     by hundredths, sweep after sweep.
     """
-    bodies = partition.bodies(cell)
-    parts = [one for whole, needed in bodies for one in _beyond(whole, needed + CLOSING_SLACK, cell.unswept)]
+    parts = [one for whole, needed in bodies for one in _beyond(whole, needed + CLOSING_SLACK, unswept)]
     return sorted(parts, key=lambda one: (-one[0], one[1].bounds))
 
 
-def _beyond(whole: Region, radius: float, about: list[Box] | None) -> list[tuple[float, Polygon]]:
+def _beyond(whole: Region, radius: float, about: Sequence[Box] | None) -> list[tuple[float, Polygon]]:
     """What the closing has beyond a region, about some boxes."""
     places = out_of_reach(whole, radius - CLOSING_PLAY, CLOSING_KEPT / 2.0, about)
     if not places:

@@ -5,12 +5,14 @@ one neighbour only needs no trimming: that neighbour's closing rounds it anyway.
 """
 
 import math
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, TypeAlias
 
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
+from purfle.fit.ahead import Ahead
 from purfle.fit.cells import Cell, Partition, called, middle
 from purfle.geometry.measuring import depths_beside
 from purfle.geometry.offsetting import (
@@ -27,7 +29,7 @@ from purfle.geometry.offsetting import (
     union_of,
 )
 from purfle.geometry.partition import near
-from purfle.geometry.reaching import all_at_once, reaches_out, windows
+from purfle.geometry.reaching import Box, all_at_once, reaches_out, windows
 from purfle.tolerances import FILM, QUADRANT_SEGMENTS, SEAM_GOAL_FACTOR, TOUCHING
 
 _ROUND_END_REACH = 8.0
@@ -41,10 +43,21 @@ _OUTLINE_STEP = 0.02
 _SURROUNDINGS = 6.0
 """Reach of the window around a change in which tips are looked for, in tip widths."""
 
+Tip: TypeAlias = tuple[Polygon, Region]
+"""A tip or neck, and the body that it hangs on."""
+
 
 def trim(partition: Partition) -> int:
     """Give tips and necks of all cells to their neighbours; how many were given."""
-    return sum(_trim_cell(partition, cell) for cell in list(partition.cells))
+    cells = list(partition.cells)
+    waiting = [cell for cell in cells if cell.untrimmed != [] and not cell.region.is_empty]
+    width = partition.rule.tip
+    with Ahead(partition.mate, waiting, lambda cell: (cell.region, _boxes(cell), width), tips_of) as ahead:
+        return sum(_trim_cell(partition, cell, ahead) for cell in cells)
+
+
+def _boxes(cell: Cell) -> tuple[Box, ...] | None:
+    return None if cell.untrimmed is None else tuple(cell.untrimmed)
 
 
 def deepest_tip(width: float) -> float:
@@ -55,12 +68,11 @@ def deepest_tip(width: float) -> float:
     return width / 2.0 * (2.0 * SEAM_GOAL_FACTOR - 2.0)
 
 
-def _trim_cell(partition: Partition, cell: Cell) -> int:
+def _trim_cell(partition: Partition, cell: Cell, ahead: Ahead[list[Tip]]) -> int:
     if cell.region.is_empty or cell.untrimmed == []:
         return 0
     partition.work(cell)
-    width = partition.rule.tip
-    found = [one for region, inner in _regions_to_trim(cell, width) for one in _tips(region, inner, width)]
+    found = ahead.of(cell)
     cell.untrimmed = []
     given: dict[Cell, list[Region]] = {}
     for tip, body in found:
@@ -71,18 +83,23 @@ def _trim_cell(partition: Partition, cell: Cell) -> int:
     return len(given)
 
 
-def _regions_to_trim(cell: Cell, width: float) -> list[tuple[Region, Region]]:
-    """Parts of the cell that changed, with some of its surroundings, and the place in each where tips count."""
-    if cell.untrimmed is None:
-        return [(cell.region, cell.region)]
-    boxes = windows(cell.untrimmed, _SURROUNDINGS * width) if cell.untrimmed else []
-    if all_at_once(cell.region, boxes):
-        return [(cell.region, cell.region)]
-    clips = [(clip(cell.region, box), shapely.box(*box)) for box in boxes]
+def tips_of(region: Region, untrimmed: Sequence[Box] | None, width: float) -> list[Tip]:
+    """Tips and necks of a cell, looked for only where it can have changed since it was last trimmed."""
+    return [one for part, inner in _regions_to_trim(region, untrimmed, width) for one in _tips(part, inner, width)]
+
+
+def _regions_to_trim(region: Region, untrimmed: Sequence[Box] | None, width: float) -> list[tuple[Region, Region]]:
+    """Parts of a cell that changed, with some of its surroundings, and the place in each where tips count."""
+    if untrimmed is None:
+        return [(region, region)]
+    boxes = windows(untrimmed, _SURROUNDINGS * width) if untrimmed else []
+    if all_at_once(region, boxes):
+        return [(region, region)]
+    clips = [(clip(region, box), shapely.box(*box)) for box in boxes]
     return [(part, shrink(box, width)) for part, box in clips if not part.is_empty]
 
 
-def _tips(region: Region, inner: Region, width: float) -> list[tuple[Polygon, Region]]:
+def _tips(region: Region, inner: Region, width: float) -> list[Tip]:
     """Tips and necks that lie in the inner place, so that the clipping of the region has not made them."""
     least = deepest_tip(width)
     if not reaches_out(region, width / 2.0, least):

@@ -5,7 +5,7 @@ edges lie a hair apart. So the vertices of the closing are looked at first: only
 anything is overlaid.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -58,7 +58,7 @@ def depth_beyond(region: Region, closed: Region, kept: float) -> float:
     return max([deepest, *(inscribed_radius(hole, kept / 4.0) for hole in _filled_holes(region, closed))])
 
 
-def out_of_reach(region: Region, radius: float, depth: float, about: list[Box] | None) -> list[Box]:
+def out_of_reach(region: Region, radius: float, depth: float, about: Sequence[Box] | None) -> list[Box]:
     """Where on its outline a round cutter of this radius comes no nearer to a region than `depth`, as small boxes.
 
     A place is touched by a cutter whose middle stands one radius off it and nowhere nearer to the region: by one on the
@@ -127,7 +127,7 @@ def samples_of_outline(region: Region, step: float) -> Places:
     return np.asarray(shapely.get_coordinates(shapely.segmentize(region.boundary, step)))
 
 
-def _within(places: Places, boxes: list[Box], reach: float) -> NDArray[np.bool_]:
+def _within(places: Places, boxes: Sequence[Box], reach: float) -> NDArray[np.bool_]:
     """Which places lie in boxes grown by a reach."""
     inside = np.zeros(len(places), np.bool_)
     for left, low, right, high in windows(boxes, reach):
@@ -135,7 +135,7 @@ def _within(places: Places, boxes: list[Box], reach: float) -> NDArray[np.bool_]
     return inside
 
 
-def windows(boxes: list[Box], reach: float) -> list[Box]:
+def windows(boxes: Sequence[Box], reach: float) -> list[Box]:
     """Few boxes that together cover all boxes grown by `reach`, none touching another."""
     grown = np.array(sorted(set(boxes))) + np.array((-reach, -reach, reach, reach))
     while True:
