@@ -65,9 +65,15 @@ def out_of_reach(region: Region, radius: float, depth: float, about: Sequence[Bo
     outline of the region grown by the radius. `about`: only places that a cutter can reach together with these boxes.
     """
     places = samples_of_outline(region, radius / 4.0)
-    if about is not None:
-        places = places[_within(places, about, 2.0 * radius)]
-    return _missed(places, swift_offset(region, radius), radius + depth)
+    if about is None:
+        return _missed(places, swift_offset(region, radius), radius + depth)
+    # a cutter at a place reaches so far beyond it, and the wood that it rests on as far again; with a little room
+    boxes = windows(about, 2.0 * radius + (radius + depth) + 1.1 * radius) if about else []
+    places = places[_within(places, about, 2.0 * radius)]
+    if all_at_once(region, boxes):
+        return _missed(places, swift_offset(region, radius), radius + depth)
+    found = ((places[_within(places, [box], 0.0)], clipped(region, box)) for box in boxes)
+    return [one for inside, part in found for one in _missed(inside, swift_offset(part, radius), radius + depth)]
 
 
 def closed_by_clipper(region: Region, radius: float, depth: float) -> Iterator[tuple[Region, Region]]:
