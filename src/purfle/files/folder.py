@@ -13,8 +13,9 @@ import json
 import os
 import shutil
 import tempfile
+import threading
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -32,6 +33,8 @@ MARK_SECONDS = 60.0
 """A swap takes a moment: an older mark was left by a power cut."""
 READ_ENDINGS = frozenset({".json", ".nc", ".svg", ".dxf"})
 """What the dry fit reads; whatever else lies in the folder is none of its business."""
+DISK_THREADS = 8
+"""So many files at a time are made safe, or taken away: eight take the disk as long as one or two."""
 LARGEST_FILE = 64_000_000
 LARGEST_FOLDER = 512_000_000
 """Bytes: no job makes that much."""
@@ -125,7 +128,9 @@ def _write_fresh(fresh: Path, files: Mapping[str, bytes]) -> Listed:
     """All files and their list in the new folder, safe on the disk."""
     listed = {name: hashlib.sha256(data).hexdigest() for name, data in sorted(files.items())}
     for name, data in (*files.items(), (LIST, _as_text(listed))):
-        _write_safely(fresh / name, data)
+        (fresh / name).write_bytes(data)
+    for refusal in _at_once(_sync, [fresh / name for name in (*files, LIST)]):
+        raise refusal
     mask = os.umask(0o077)
     os.umask(mask)
     fresh.chmod(0o777 & ~mask)
@@ -133,11 +138,32 @@ def _write_fresh(fresh: Path, files: Mapping[str, bytes]) -> Listed:
     return listed
 
 
-def _write_safely(path: Path, data: bytes) -> None:
-    with path.open("wb") as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
+def _sync(path: Path) -> None:
+    handle = os.open(path, os.O_RDWR)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _at_once(work: Callable[[Path], None], paths: Sequence[Path]) -> list[OSError]:
+    """Work on files by several threads, since all that each does is wait for the disk; what was refused."""
+    refusals: list[OSError] = []
+
+    def go_through(share: Sequence[Path]) -> None:
+        for path in share:
+            try:
+                work(path)
+            except OSError as refusal:
+                refusals.append(refusal)
+
+    shares = [paths[number::DISK_THREADS] for number in range(min(DISK_THREADS, len(paths)))]
+    threads = [threading.Thread(target=go_through, args=(share,)) for share in shares]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return refusals
 
 
 def _as_text(listed: Listed) -> bytes:
@@ -208,6 +234,8 @@ def _beside(place: Path, name: str) -> Iterator[Path]:
     try:
         yield made
     finally:
+        with contextlib.suppress(OSError):
+            _at_once(os.unlink, list(made.iterdir()))
         shutil.rmtree(made, ignore_errors=True)
 
 
