@@ -20,6 +20,7 @@ from purfle.files import svg_path, svg_text
 from purfle.files.svg_path import Matrix, Stroke
 from purfle.files.svg_style import (
     INHERITED,
+    at_rules,
     colour_of,
     inherit,
     length_px,
@@ -47,6 +48,9 @@ MOST_DASHES = 20_000
 MOST_RUNS = 40
 """Runs of words in one style that are set in type: each takes a quarter of a second."""
 DEEPEST = 64
+FARTHEST = 100_000.0
+"""What reaches further than this, mm, from the drawing's corner is a slip: no board is so large."""
+INCLUDE = "{http://www.w3.org/2001/XInclude}include"
 SOLID_FROM = 0.5
 SILENT = {"defs", "style", "title", "desc", "metadata", "symbol", "clipPath", "linearGradient", "radialGradient",
           "marker", "pattern", "mask", "filter", "script", "namedview"}  # fmt: skip
@@ -106,6 +110,7 @@ def read_svg(data: bytes, name: str, folder: Path | None = None) -> Drawing:
         if element.get("id"):
             ids.setdefault(element.get("id"), element)
     reading = Reading(name, ids, style_rules(root), folder=folder)
+    note_what_is_fetched(reading, root)
     width, height, matrix, viewport = page_of(root, name)
     walk(reading, root, Context(matrix, INHERITED, viewport))
     if not reading.shapes:
@@ -116,6 +121,14 @@ def read_svg(data: bytes, name: str, folder: Path | None = None) -> Drawing:
         )
     found = tuple(Finding("look", what, where, mend, "artwork") for (what, where), mend in reading.missed.items())
     return Drawing(width, height, tuple(reading.shapes), found, name)
+
+
+def note_what_is_fetched(reading: Reading, root: "etree._Element") -> None:
+    """List what a drawing would have from elsewhere, and the style rules that are for some media alone."""
+    for element in root.iter(INCLUDE):
+        reading.miss("an include of another file is not read", element, "Paste what it holds into the drawing.")
+    for element, rule in at_rules(root):
+        reading.miss(f"@{rule} in a style sheet is not read", element, "Write plain rules into the drawing itself.")
 
 
 def parse(data: bytes, name: str) -> "etree._Element":
@@ -134,7 +147,8 @@ def parse(data: bytes, name: str) -> "etree._Element":
     try:
         root = etree.fromstring(data, parser)
     except (etree.XMLSyntaxError, ValueError) as error:
-        raise DrawingError(f"The drawing is not sound XML: {error}", name, "Save it again as plain SVG.") from None
+        what = f"The drawing is not sound XML: {' '.join(str(error).split())}"
+        raise DrawingError(what, name, "Save it again as plain SVG.") from None
     if root is None or root.tag != SVG + "svg":
         raise DrawingError("The file is XML, but not an SVG drawing", name, "Save it as SVG.")
     return root
@@ -143,7 +157,9 @@ def parse(data: bytes, name: str) -> "etree._Element":
 def page_of(root: "etree._Element", name: str) -> tuple[float, float, Matrix, tuple[float, float]]:
     """Width and height in mm, the matrix from user units to mm with y up, and the viewport in user units."""
     box = numbers(root.get("viewBox"))
-    box = box if len(box) == 4 else []
+    if root.get("viewBox", "").strip() and (len(box) != 4 or not np.isfinite(box).all()):
+        what = f"The viewBox “{root.get('viewBox')[:60]}” is not four numbers"
+        raise DrawingError(what, name, 'Give left, top, width and height, such as viewBox="0 0 80 60".')
     width = length_px(root.get("width"), box[2] if box else START["width"], name, box[2] if box else START["width"])
     height = length_px(root.get("height"), box[3] if box else START["height"], name, box[3] if box else START["height"])
     if not (width > 0 and height > 0) or (box and not (box[2] > 0 and box[3] > 0)):
@@ -464,7 +480,10 @@ def add(reading: Reading, element: "etree._Element", colour: Colour, region: Reg
     if context.clip is not None and not region.is_empty:
         region = shapely.intersection(region, context.clip, grid_size=GRID)
     parts = [part for part in shapely.get_parts(region) if part.geom_type == "Polygon" and part.area > 0]
-    if parts:
+    if not all(abs(bound) <= FARTHEST for part in parts for bound in part.bounds):
+        mend = "Look for a slip in its numbers or transforms."
+        reading.miss(f"a shape reaches further than {FARTHEST / 1000:.0f} m, so it is left out", element, mend)
+    elif parts:
         name = element.get("id") or ""
         reading.shapes.append(PaintedShape(name, colour, parts[0] if len(parts) == 1 else shapely.multipolygons(parts)))
 

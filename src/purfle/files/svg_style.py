@@ -30,6 +30,7 @@ PX = {
     "": 1.0, "px": 1.0, "in": 96.0, "cm": 96 / 2.54, "mm": 96 / 25.4, "q": 96 / 101.6, "pt": 96 / 72, "pc": 16.0,
     "em": 16.0, "rem": 16.0, "ex": 8.0,
 }  # fmt: skip
+STYLE = "{http://www.w3.org/2000/svg}style"
 MOST_MATCHES = 3_000_000
 """Rules times elements that are looked at: about ten seconds."""
 NUMBER = re.compile(r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?")
@@ -96,7 +97,22 @@ def declarations(text: str | None) -> Iterator[tuple[str, str, bool]]:
 
 def style_rules(root: "etree._Element") -> dict["etree._Element", dict[str, tuple[str, bool]]]:
     """What the drawing's style sheets say of each element: property -> (value, important), last and strongest wins."""
-    text = "\n".join("".join(e.itertext()) for e in root.iter("{http://www.w3.org/2000/svg}style"))
+    try:
+        return _rules_of("\n".join("".join(e.itertext()) for e in root.iter(STYLE)), root)
+    except RecursionError:
+        what = "The style sheet nests deeper than is read"
+        raise DrawingError(what, "<style> of the svg", "Save it with presentation attributes instead.") from None
+
+
+def at_rules(root: "etree._Element") -> Iterator[tuple["etree._Element", str]]:
+    """Each rule of a style sheet that begins with @ and would change what is painted, with its element."""
+    for element in root.iter(STYLE):
+        for rule in tinycss2.parse_stylesheet("".join(element.itertext()), skip_comments=True, skip_whitespace=True):
+            if rule.type == "at-rule" and rule.lower_at_keyword not in ("font-face", "charset", "namespace"):
+                yield element, rule.lower_at_keyword
+
+
+def _rules_of(text: str, root: "etree._Element") -> dict["etree._Element", dict[str, tuple[str, bool]]]:
     rules = []
     for order, rule in enumerate(tinycss2.parse_stylesheet(text, skip_comments=True, skip_whitespace=True)):
         if rule.type != "qualified-rule":

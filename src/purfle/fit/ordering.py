@@ -38,13 +38,18 @@ class Order:
     """The order in which each of them is let in."""
 
     def over_at(self, place: Place, depth: int) -> OrderChoice:
-        """What is let in over others at a place, in an order of which a recess lies there."""
+        """What is let in over others at a place, in an order of which a recess lies there.
+
+        Of several the nearest: two spots that are joined since no cutter passes between have one recess, and its middle
+        lies in neither of them.
+        """
         spot = Point(place)
-        return next(
-            choice
-            for choice, shape, its in zip(self.choices, self.shapes, self.depths, strict=True)
-            if choice.way == "over" and its == depth and shape.dwithin(spot, TOUCHING)
-        )
+        over = [
+            (float(shape.distance(spot)), number)
+            for number, (choice, shape, its) in enumerate(zip(self.choices, self.shapes, self.depths, strict=True))
+            if choice.way == "over" and its == depth
+        ]
+        return self.choices[min(over)[1]]
 
 
 @dataclass(slots=True, eq=False)

@@ -1,5 +1,10 @@
 """Hostile or hopeless DXF: one clear error or a sound result, never a traceback, within the budgets."""
 
+import json
+import subprocess
+import sys
+from pathlib import Path
+
 import pytest
 from ezdxf.document import Drawing as Document
 from ezdxf.layouts import Modelspace
@@ -46,6 +51,7 @@ REFUSED = {
     "truncated in its last line": (CIRCLE[:-5], "ends early"),
     "binary, truncated": (BINARY[:-40], "ends early"),
     "binary, rubbish inside": (BINARY[:60] + b"\xff" * 200 + BINARY[260:], "damaged"),
+    "without a unit": (dxf_bytes(lambda d, m: m.add_circle((0, 0), 6), 0), "does not say what one of its units is"),
     "only its frame": (b"  0\nSECTION\n  2\nENTITIES\n  0\nENDSEC\n  0\nEOF\n", "does not say"),
     "nothing in it": (dxf_bytes(lambda d, m: None), "holds no closed outline"),
     "only text": (dxf_bytes(lambda d, m: m.add_text("Tern")), "holds no closed outline"),
@@ -117,6 +123,44 @@ def test_rubbish_in_a_text_file_is_mended_and_told_or_refused() -> None:
             assert [round(shape.region.area) for shape in drawing.shapes] == [113]
     assert refused
     assert all(fault.where.startswith("case.dxf") and fault.what and fault.mend for fault in refused)
+
+
+def test_a_drawing_in_inches_comes_at_true_size() -> None:
+    """A circle of 1/4 in radius: 6.35 mm (1 in = 25.4 mm)."""
+    (shape,) = read_dxf(dxf_bytes(lambda _, m: m.add_circle((0, 0), 0.25), 1), "case.dxf").shapes
+    assert shape.region.bounds[2] - shape.region.bounds[0] == pytest.approx(12.7, abs=1e-3)
+
+
+MEASURED = """
+import json, resource, sys, time
+sys.path[:0] = sys.argv[1:]
+import test_hostile_dxf as cases
+from dxf_sample import dxf_bytes
+from purfle.artwork.drawing import areas_of_drawing
+from purfle.errors import PurfleError
+from purfle.files.dxf_drawing import read_dxf
+unsound = {name: dxf_bytes(lambda _, m: (add(m), m.add_circle((0, 0), 6))) for name, add in cases.UNSOUND.items()}
+took = {}
+for case, data in {**{name: data for name, (data, _) in cases.REFUSED.items()}, **unsound}.items():
+    start = time.process_time()
+    try:
+        areas_of_drawing(read_dxf(data, "case.dxf"))
+    except PurfleError:
+        pass
+    took[case] = time.process_time() - start
+print(json.dumps([took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="peak memory as Linux counts it")
+def test_none_takes_long_or_much_memory() -> None:
+    """10 s of processor time each, 1 GB in all: budgets stop whatever would take more."""
+    places = [str(Path(__file__).parent), str(Path(__file__).parents[2])]
+    done = subprocess.run([sys.executable, "-c", MEASURED, *places], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    took, peak = json.loads(done.stdout)
+    assert {case: seconds for case, seconds in took.items() if seconds > 10.0} == {}
+    assert peak < 1000.0
 
 
 def test_a_large_file_is_refused_before_it_is_parsed(monkeypatch: pytest.MonkeyPatch) -> None:

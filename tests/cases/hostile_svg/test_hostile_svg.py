@@ -1,5 +1,10 @@
 """Hostile or hopeless SVG: one clear error or a sound result, never a traceback."""
 
+import json
+import subprocess
+import sys
+from pathlib import Path
+
 import pytest
 
 from purfle.artwork.drawing import areas_of_drawing
@@ -36,6 +41,28 @@ REFUSED = {
     "a hundred thousand elements": PAGE + "<g/>" * 100_000 + SQUARE + "</svg>",
     "a style sheet that multiplies": PAGE + "<style>" + "g g g,g>g{fill:red}" * 2_000 + "</style>" + "<g/>" * 2_000
     + SQUARE + "</svg>",
+    "a billion laughs": '<?xml version="1.0"?><!DOCTYPE svg [<!ENTITY l0 "ha">'
+    + "".join(f'<!ENTITY l{k + 1} "' + f"&l{k};" * 10 + '">' for k in range(9)) + "]>" + PAGE
+    + "<desc>&l9;</desc></svg>",
+    "an entity from a file": '<!DOCTYPE svg [<!ENTITY x SYSTEM "file:///etc/hostname">]>' + PAGE + "<desc>&x;</desc>"
+    + SQUARE + "</svg>",
+    "an entity from the network": '<!DOCTYPE svg [<!ENTITY % p SYSTEM "http://nowhere.invalid/a.dtd"> %p;]>' + PAGE
+    + SQUARE + "</svg>",
+    "only a mask": PAGE + '<mask id="m"><rect width="9" height="9" fill="#fff"/></mask></svg>',
+    "only hairlines": PAGE + '<path d="M1 1H60V60" fill="none" stroke="#333" stroke-width="0"/></svg>',
+    "viewBox of nothing": OPEN + 'width="80mm" height="80mm" viewBox="0 0 0 80">' + SQUARE + "</svg>",
+    "viewBox that is no number": OPEN + 'width="80mm" height="80mm" viewBox="0 0 NaN 80">' + SQUARE + "</svg>",
+    "viewBox of 1e300": OPEN + 'width="80mm" height="80mm" viewBox="0 0 1e300 1e300">' + SQUARE + "</svg>",
+    "viewBox of 1e400": OPEN + 'width="80mm" height="80mm" viewBox="0 0 1e400 1e400">' + SQUARE + "</svg>",
+    "viewBox of 1e-300": OPEN + 'width="80mm" height="80mm" viewBox="0 0 1e-300 1e-300">' + SQUARE + "</svg>",
+    "a size that is no number": OPEN + 'width="NaN" height="80mm">' + SQUARE + "</svg>",
+    "a size below nothing": OPEN + 'width="-8mm" height="80mm">' + SQUARE + "</svg>",
+    "scaled by 1e300": PAGE + '<g transform="scale(1e300)">' + SQUARE + "</g></svg>",
+    "scaled to nothing": PAGE + '<g transform="matrix(0 0 0 0 0 0)">' + SQUARE + "</g></svg>",
+    "a stroke of 1e300": PAGE + '<path stroke="#000" stroke-width="1e300" d="M0 0h9v9z"/></svg>',
+    "a style sheet that nests without end": PAGE + "<style>" + "g " * 20_000 + "{fill:red}</style>" + SQUARE + "</svg>",
+    "NUL in the text": PAGE + SQUARE + "\0</svg>",
+    "viewports without end": PAGE + '<svg viewBox="0 0 1 1">' * 70 + SQUARE + "</svg>" * 71,
     "a path without end": PAGE + '<path d="M0 0' + "L1 1" * 3_000_000 + '"/></svg>',
 }  # fmt: skip
 READ = {
@@ -49,13 +76,31 @@ READ = {
     "markers": PAGE + '<path marker-mid="url(#m)" d="M0 0h9v9z"/></svg>',
     "dashes without number": PAGE + '<path stroke="#000" stroke-dasharray="1e-6" d="M0 0h9v9z"/></svg>',
     "a picture beside a shape": PAGE + '<image href="file:///etc/passwd" width="9" height="9"/>' + SQUARE + "</svg>",
+    "only strokes": PAGE + '<path d="M10 10H60V60" fill="none" stroke="#333" stroke-width="4"/></svg>',
+    "a mask of itself": PAGE + '<mask id="m" mask="url(#m)"><rect width="9" height="9" mask="url(#m)"/></mask>'
+    + '<rect mask="url(#m)" width="9" height="9"/></svg>',
+    "a pattern of itself": PAGE + '<pattern id="p" href="#p"><rect width="9" height="9" fill="url(#p)"/></pattern>'
+    + '<rect fill="url(#p)" width="9" height="9"/></svg>',
+    "a style sheet from elsewhere": PAGE + '<style>@import url("http://nowhere.invalid/a.css");</style>' + SQUARE
+    + "</svg>",
+    "a style sheet for paper": PAGE + "<style>@media print{rect{fill:red}}</style>" + SQUARE + "</svg>",
+    "an include of a file": PAGE + '<i:include xmlns:i="http://www.w3.org/2001/XInclude" href="file:///etc/hostname"/>'
+    + SQUARE + "</svg>",
+    "a document type from elsewhere": '<!DOCTYPE svg SYSTEM "http://nowhere.invalid/a.dtd">' + PAGE + SQUARE + "</svg>",
+    "a script": PAGE + '<script>while(1);</script><rect width="9" height="9" onload="alert(1)"/></svg>',
+    "one far away": PAGE + '<g transform="scale(1e300)">' + SQUARE + "</g>" + SQUARE + "</svg>",
+    "three thousand crossing lines": PAGE + '<path d="M'
+    + " ".join(f"{k * 7919 % 79},{k * 104729 % 79}" for k in range(3000)) + 'Z"/></svg>',
+    "a name of two million signs": PAGE + f'<rect id="{"x" * 2_000_000}" width="9" height="9"/></svg>',
+    "an arc of 1e300": PAGE + '<path d="M5 5A1e300 1 0 1 1 9 5Z"/>' + SQUARE + "</svg>",
     "a gradient": PAGE + '<linearGradient id="l"><stop offset="0" stop-color="#000"/><stop offset="1" '
     'stop-color="#fff"/></linearGradient><rect width="20" height="20" fill="url(#l)"/></svg>',
     "half transparent": PAGE + '<g opacity=".6"><rect width="20" height="20"/></g></svg>',
 }  # fmt: skip
 LISTED = {"text along a path", "markers", "dashes without number", "a mask and a filter", "text beside a shape",
           "a picture beside a shape", "a gradient", "half transparent", "external reference", "not a number in a path",
-          "an infinite path"}  # fmt: skip
+          "an infinite path", "a mask of itself", "a pattern of itself", "a style sheet from elsewhere",
+          "a style sheet for paper", "an include of a file", "one far away", "an arc of 1e300"}  # fmt: skip
 
 
 @pytest.mark.parametrize("case", REFUSED)
@@ -80,3 +125,34 @@ def test_odd_drawing_keeps_what_is_sound_and_lists_what_is_not(case: str) -> Non
         assert "case.svg, line 1" in finding.where
         assert finding.what
         assert finding.mend
+
+
+MEASURED = """
+import json, resource, sys, time
+sys.path.insert(0, sys.argv[1])
+import test_hostile_svg as cases
+from purfle.artwork.drawing import areas_of_drawing
+from purfle.errors import PurfleError
+from purfle.files.svg_drawing import read_svg
+took = {}
+for case, text in {**cases.REFUSED, **cases.READ}.items():
+    start = time.process_time()
+    try:
+        areas_of_drawing(read_svg(text.encode(), "case.svg"))
+    except PurfleError:
+        pass
+    took[case] = time.process_time() - start
+print(json.dumps([took, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024]))
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="peak memory as Linux counts it")
+def test_none_takes_long_or_much_memory() -> None:
+    """10 s of processor time each, 1 GB in all: budgets stop whatever would take more."""
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", MEASURED, str(Path(__file__).parent)], capture_output=True, text=True
+    )
+    assert done.returncode == 0, done.stderr
+    took, peak = json.loads(done.stdout)
+    assert {case: seconds for case, seconds in took.items() if seconds > 10.0} == {}
+    assert peak < 1000.0
