@@ -1,4 +1,4 @@
-"""Two spots so near each other that no cutter passes between: let in over, they share one recess."""
+"""Two spots so near each other that no cutter passes between: let in over, they share one recess.
 
 Found by the laws of edits and order together: where such a recess left too little of the host, what lay at its middle
 was looked for and not found, which stopped Purfle with a traceback.
