@@ -1,52 +1,29 @@
-"""Smooth curves through measured points: straight lines where they are straight, else cubics that join smoothly.
+"""Smooth curves through measured points: straight lines and round arcs where they are, else cubics that join smoothly.
 
-A *segment* is an array of 2 points (a line) or of 4 (the control points of a cubic Bezier curve). All stretches of a
-picture are fitted together, one generation of halvings after the other.
+A *segment* is an array of 2 points (a line), of 3 (an arc of a circle: its ends, and its middle between them), or of 4
+(the control points of a cubic Bezier curve). All stretches of a picture are fitted together: one generation of halvings
+after the other, until every part fits; then neighbours that one segment fits as well are joined.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from purfle.artwork.bundles import Bundle, Flags, Floats, Ints
+from purfle.artwork.single_curves import CUBIC, ROUND, Generation, Single, basis_of, close_enough, fit_each
+from purfle.artwork.single_curves import Ends as Ends
+from purfle.artwork.single_curves import Stretch as Stretch
 from purfle.tolerances import SOLVABLE
 
 Segment = Floats
 
 CHORD_ERROR_PX = 0.02
 """How far a flattened curve may stand off the curve: a hundredth of a millimetre at 2 px a millimetre."""
-LEAST_BOW_PX = 0.035
-"""A bow flatter than this over its length counts as straight."""
-FEWEST_POINTS = 5
-"""Fewer points than this fix no cubic better than they fix nothing."""
+ARC_CHORD_PX = 0.005
+"""The same for an arc: fine enough that what writes outlines finds the very arc again."""
 DEEPEST = 14
 """Halvings of one stretch; 2 to this power is more than any picture has points."""
-ROUNDS = 5
-"""How often a cubic is fitted at most, its parameters improved each time; most need two or three rounds."""
-HOPELESS = 3.0
-"""A first cubic that misses its points by this many tolerances is split at once: better parameters will not save it."""
-ALONG_HELD = 0.05
-"""A straight line may leave a held direction by this angle, in radians."""
-FEW_POINTS, PULL_OF_FEW, PULL_OF_MANY = 8, 0.15, 0.02
-"""How strongly the arms of a cubic are drawn to the thirds of its chord, through up to 8 points and through more."""
-
-
-@dataclass(frozen=True, slots=True)
-class Ends:
-    """Directions in which a curve must leave its first and its last point (both into the curve), or None: free."""
-
-    start: Floats | None = None
-    end: Floats | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Stretch:
-    """Points that one smooth curve has to follow within `tolerance` px, from the first to the last."""
-
-    points: Floats
-    tolerance: float
-    ends: Ends = Ends()
 
 
 def along(points: Floats) -> Floats:
@@ -62,86 +39,115 @@ def fit_curve(points: Floats, tolerance: float, ends: Ends) -> list[Segment]:
 
 def fit_curves(stretches: Sequence[Stretch]) -> list[list[Segment]]:
     """The segments of each stretch, as `fit_curve` gives them; quick for many at once."""
-    found: list[list[tuple[int, Segment]]] = [[] for _ in stretches]
-    left = _Generation.of(stretches)
+    if not stretches:
+        return []
+    whole = Generation.of(stretches)
+    left, done = whole, []
     for depth in range(DEEPEST + 1):
-        if len(left.owner) == 0:
+        single, count = fit_each(left), left.bundle.count
+        edge = np.maximum(2, count // 6)
+        split = np.clip(left.bundle.place_of_largest(single.errors) - left.bundle.first, edge, count - 1 - edge)
+        fits = single.fits | (split < 2) | (split > count - 3) | (depth == DEEPEST)
+        kept, points = left.only(fits)
+        done.append(_Pieces.of(kept, single.only(fits, points)))
+        if fits.all():
             break
-        left = _fit_generation(left, depth == DEEPEST, found)
-    return [[segment for _, segment in sorted(segments, key=lambda one: one[0])] for segments in found]
+        left = _halved(left.only(~fits)[0], split[~fits])
+    pieces = _joined(whole, _Pieces.together(done))
+    found: list[list[Segment]] = [[] for _ in stretches]
+    for owner, kind, controls in zip(pieces.owner.tolist(), pieces.kind.tolist(), pieces.controls, strict=True):
+        found[owner].append(controls if kind == CUBIC else controls[[0, 1, 3] if kind == ROUND else [0, 3]])
+    return found
 
 
 @dataclass(frozen=True, slots=True)
-class _Generation:
-    """Stretches that are fitted together: which one each is a part of, and its first point's index there.
+class _Pieces:
+    """Parts of stretches (m,), in order: whose they are, the indices of their first and last point there, what fits.
 
-    `held` (m, 2): whether start and end have a direction; `ways` (m, 2, 2): these directions, zero where free.
+    `ends`, `held`, `ways`: as of a generation. `parted`: whether this and the next one were found not to be one.
     """
 
-    bundle: Bundle
     owner: Ints
     begin: Ints
-    tolerance: Floats
+    end: Ints
+    ends: Floats
     held: Flags
     ways: Floats
+    kind: Ints
+    controls: Floats
+    parted: Flags
 
     @classmethod
-    def of(cls, stretches: Sequence[Stretch]) -> "_Generation":
-        """The first generation: the stretches themselves."""
-        count = np.array([len(stretch.points) for stretch in stretches], np.int64)
-        points = np.concatenate([stretch.points for stretch in stretches]) if stretches else np.zeros((0, 2))
-        held, ways = np.zeros((len(count), 2), bool), np.zeros((len(count), 2, 2))
-        for number, stretch in enumerate(stretches):
-            for side, way in enumerate((stretch.ends.start, stretch.ends.end)):
-                if way is not None:
-                    held[number, side], ways[number, side] = True, way
-        tolerance = np.array([stretch.tolerance for stretch in stretches], np.float64)
-        return cls(
-            Bundle.of(points, count), np.arange(len(count)), np.zeros(len(count), np.int64), tolerance, held, ways
-        )
+    def of(cls, mine: Generation, single: Single) -> "_Pieces":
+        end = mine.begin + mine.bundle.count - 1
+        parted = np.zeros(len(end), bool)
+        return cls(mine.owner, mine.begin, end, mine.ends(), mine.held, mine.ways, single.kind, single.controls, parted)
 
-    def only(self, wanted: Flags) -> tuple["_Generation", Flags]:
-        """The stretches that are flagged (m,), and the flags (n,) of their points."""
-        bundle, kept = self.bundle.only(wanted)
-        owner, begin, tolerance = self.owner[wanted], self.begin[wanted], self.tolerance[wanted]
-        return _Generation(bundle, owner, begin, tolerance, self.held[wanted], self.ways[wanted]), kept
+    @classmethod
+    def together(cls, some: "list[_Pieces]") -> "_Pieces":
+        """All of them, in order."""
+        every = cls(*(np.concatenate([getattr(one, name) for one in some]) for name in cls.__slots__))
+        return every.only(np.lexsort((every.begin, every.owner)))
 
-    def ends(self) -> Floats:
-        """(m, 2, 2): the first and the last point of each stretch."""
-        bundle = self.bundle
-        return np.stack([bundle.points[bundle.first], bundle.points[bundle.last]], axis=1)
+    def only(self, wanted: Ints) -> "_Pieces":
+        """The pieces of these numbers."""
+        return _Pieces(*(getattr(self, name)[wanted] for name in self.__slots__))
+
+    def pairs(self, odd: int) -> Ints:
+        """The first of each two neighbours that are to be tried; odd and even ones in turn, counted in each stretch."""
+        rank = np.arange(len(self.owner)) - np.searchsorted(self.owner, self.owner)
+        same = np.append(self.owner[1:] == self.owner[:-1], False)
+        return np.flatnonzero(same & (rank % 2 == odd) & ~self.parted)
 
 
-def _fit_generation(left: _Generation, is_last: bool, found: list[list[tuple[int, Segment]]]) -> _Generation:
-    """Fit each stretch: what fits goes to `found` with its first point's index, the halves of the rest are returned."""
-    straight = left.bundle.count < 3
-    straight[~straight] = _are_straight(left.only(~straight)[0])
-    _keep(found, left.only(straight)[0], left.ends()[straight])
-    bent, _ = left.only(~straight)
-    if len(bent.owner) == 0:
-        return bent
-    cubics, errors = _best_cubics(bent)
-    count, first = bent.bundle.count, bent.bundle.first
-    edge = np.maximum(2, count // 6)
-    split = np.clip(bent.bundle.place_of_largest(errors) - first, edge, count - 1 - edge)
-    fits = (count <= FEWEST_POINTS) | (split < 2) | (split > count - 3) | _close_enough(bent, errors)
-    fits |= is_last
-    _keep(found, bent.only(fits)[0], cubics[fits])
-    return _halved(bent.only(~fits)[0], split[~fits])
+def _joined(whole: Generation, pieces: _Pieces) -> _Pieces:
+    """Neighbours that one segment fits are one, odd and even pairs in turn, until none is left."""
+    idle, odd = 0, 0
+    while idle < 2:
+        first = pieces.pairs(odd)
+        odd, idle = 1 - odd, idle + 1
+        if len(first) == 0:
+            continue
+        both = _as_one(whole, pieces, first)
+        single = fit_each(both)
+        does = close_enough(both, single.errors)
+        parted = pieces.parted.copy()
+        parted[first[~does]] = True
+        if does.any():
+            idle = 0
+            pieces = _with(pieces, first[does], single.only(does, both.bundle.spread(does)), parted)
+        else:
+            pieces = replace(pieces, parted=parted)
+    return pieces
 
 
-def _keep(found: list[list[tuple[int, Segment]]], mine: _Generation, segments: Floats) -> None:
-    for owner, begin, segment in zip(mine.owner.tolist(), mine.begin.tolist(), segments, strict=True):
-        found[owner].append((begin, segment))
+def _as_one(whole: Generation, pieces: _Pieces, first: Ints) -> Generation:
+    """Each of these pieces and the next one as one stretch of the points between, as they were measured."""
+    owner, begin, end = pieces.owner[first], pieces.begin[first], pieces.end[first + 1]
+    count = end - begin + 1
+    start = np.cumsum(count) - count
+    index = np.arange(int(count.sum())) + np.repeat(whole.bundle.first[owner] + begin - start, count)
+    points = whole.bundle.points[index]
+    points[start], points[start + count - 1] = pieces.ends[first, 0], pieces.ends[first + 1, 1]
+    held = np.stack([pieces.held[first, 0], pieces.held[first + 1, 1]], axis=1)
+    ways = np.stack([pieces.ways[first, 0], pieces.ways[first + 1, 1]], axis=1)
+    return Generation(Bundle.of(points, count), owner, begin, whole.tolerance[owner], held, ways)
 
 
-def _close_enough(mine: _Generation, errors: Floats) -> Flags:
-    """No point further off than the tolerance, and the bulk of them well inside it."""
-    mean = np.sqrt(mine.bundle.sums(errors**2) / mine.bundle.count)
-    return np.asarray((mine.bundle.largest(errors) < mine.tolerance) & (mean < 0.5 * mine.tolerance))
+def _with(pieces: _Pieces, first: Ints, single: Single, parted: Flags) -> _Pieces:
+    """The pieces with these and the next ones joined; what lies beside a joined one is tried again."""
+    end, ends, held, ways = pieces.end.copy(), pieces.ends.copy(), pieces.held.copy(), pieces.ways.copy()
+    kind, controls = pieces.kind.copy(), pieces.controls.copy()
+    end[first], ends[first, 1] = pieces.end[first + 1], pieces.ends[first + 1, 1]
+    held[first, 1], ways[first, 1] = pieces.held[first + 1, 1], pieces.ways[first + 1, 1]
+    kind[first], controls[first] = single.kind, single.controls
+    parted[first] = False
+    parted[np.maximum(first - 1, 0)] = False
+    changed = replace(pieces, end=end, ends=ends, held=held, ways=ways, kind=kind, controls=controls, parted=parted)
+    return changed.only(np.delete(np.arange(len(end)), first + 1))
 
 
-def _halved(mine: _Generation, split: Ints) -> _Generation:
+def _halved(mine: Generation, split: Ints) -> Generation:
     """Both halves of each stretch, joined smoothly where it is split; the point there is stored once in each."""
     bundle, last = mine.bundle, mine.bundle.count - 1
     at_split = bundle.first + split
@@ -156,158 +162,12 @@ def _halved(mine: _Generation, split: Ints) -> _Generation:
     held[0::2, 1] = held[1::2, 0] = True
     ways[0::2, 1], ways[1::2, 0] = -direction, direction
     owner, tolerance = np.repeat(mine.owner, 2), np.repeat(mine.tolerance, 2)
-    return _Generation(Bundle.of(np.repeat(points, twice, axis=0), count), owner, begin, tolerance, held, ways)
-
-
-def _are_straight(mine: _Generation) -> Flags:
-    """Which stretches are straight lines (m,): no point far off the chord, no bow over the whole length."""
-    bundle, ends = mine.bundle, mine.ends()
-    chord = ends[:, 1] - ends[:, 0]
-    length = np.hypot(chord[:, 0], chord[:, 1])
-    unit = chord / np.where(length > 0.0, length, 1.0)[:, None]
-    turned = (mine.ways * unit[:, None]).sum(axis=2) * [1.0, -1.0] < np.cos(ALONG_HELD)
-    offset = bundle.points - bundle.spread(ends[:, 0])
-    units = bundle.spread(unit)
-    off = offset[:, 1] * units[:, 0] - offset[:, 0] * units[:, 1]
-    # both ends lie on the chord; rounding there is no bow
-    off[bundle.first] = off[bundle.last] = 0.0
-    # a bow of the whole stretch: least squares of off on the parabola 4 t (1 - t)
-    share = np.clip((offset * units).sum(axis=1) / bundle.spread(np.where(length > 0.0, length, 1.0)), 0.0, 1.0)
-    parabola = 4.0 * share * (1.0 - share)
-    weight = bundle.sums(parabola**2)
-    bow = np.abs(bundle.sums(off * parabola)) / np.where(weight > 0.0, weight, np.inf)
-    between = np.maximum(bundle.count - 2, 1)
-    spread = np.sqrt(np.maximum(bundle.sums(off**2) / between - (bundle.sums(off) / between) ** 2, 0.0))
-    doubt = 2.5 * spread / np.sqrt(np.maximum(weight, 1.0))
-    near = (bundle.largest(np.abs(off)) < mine.tolerance) & (bow < np.maximum(LEAST_BOW_PX, doubt))
-    return np.asarray(near & (length > 0.0) & ~(turned & mine.held).any(axis=1))
-
-
-def _best_cubics(mine: _Generation) -> tuple[Floats, Floats]:
-    """The least-squares cubic of each stretch (m, 4, 2) and the distance of each point from it (n,).
-
-    Parameters are improved a few times; a cubic that no longer gets better is left at its best.
-    """
-    cubics, errors = np.zeros((len(mine.owner), 4, 2)), np.zeros(len(mine.bundle.points))
-    least = np.full(len(mine.owner), np.inf)
-    number, place, left, share = np.arange(len(least)), np.arange(len(errors)), mine, _shares_along(mine.bundle)
-    arms = _Arms.of(mine)
-    for _ in range(ROUNDS):
-        basis = _basis(share)
-        wanted = arms.cubics(left, basis)
-        gap = np.einsum("kn,nkx->nx", basis, left.bundle.spread(wanted)) - left.bundle.points
-        now = np.hypot(gap[:, 0], gap[:, 1])
-        largest, before = left.bundle.largest(now), least[number]
-        better = largest < before
-        cubics[number[better]], least[number[better]] = wanted[better], largest[better]
-        kept = left.bundle.spread(better)
-        errors[place[kept]] = now[kept]
-        again = (largest >= 0.25 * left.tolerance) & (largest <= np.minimum(0.97 * before, HOPELESS * left.tolerance))
-        if not again.any():
-            break
-        left, kept = left.only(again)
-        arms, number, place = arms.only(again), number[again], place[kept]
-        share = _improved(left.bundle, wanted[again], share[kept], gap[kept])
-    return cubics, errors
-
-
-def _shares_along(bundle: Bundle) -> Floats:
-    """How far along its stretch each point lies, 0 to 1; evenly spaced where all lie in one place."""
-    distance = bundle.travelled()
-    length = bundle.spread(distance[bundle.last])
-    number = np.arange(len(distance)) - bundle.spread(bundle.first)
-    even = number / bundle.spread(np.maximum(bundle.count - 1, 1))
-    return np.asarray(np.where(length > 0.0, distance / np.where(length > 0.0, length, 1.0), even))
+    return Generation(Bundle.of(np.repeat(points, twice, axis=0), count), owner, begin, tolerance, held, ways)
 
 
 def at(cubic: Segment, share: Floats) -> Floats:
     """Points of a cubic at parameters from 0 to 1."""
-    return np.asarray(_basis(share).T @ cubic)
-
-
-def _basis(share: Floats) -> Floats:
-    """(4, n): the shares that the control points of a cubic have in its points at these parameters."""
-    t, s = share, 1.0 - share
-    both = 3.0 * s * t
-    return np.stack([s * s * s, both * s, both * t, t * t * t])
-
-
-def _improved(bundle: Bundle, cubics: Floats, share: Floats, gap: Floats) -> Floats:
-    """One Newton step of each parameter towards the foot of its point; ends stay, order is kept."""
-    t, s = share, 1.0 - share
-    first = 3.0 * (cubics[:, 1:] - cubics[:, :-1])
-    second = 2.0 * (first[:, 1:] - first[:, :-1])
-    slope = np.einsum("kn,nkx->nx", np.stack([s * s, 2.0 * s * t, t * t]), bundle.spread(first))
-    bend = np.einsum("kn,nkx->nx", np.stack([s, t]), bundle.spread(second))
-    down = np.einsum("nx,nx->n", slope, slope) + np.einsum("nx,nx->n", gap, bend)
-    step = np.einsum("nx,nx->n", gap, slope) / np.where(down > 0.0, down, np.inf)
-    moved = bundle.never_falling(np.minimum(np.maximum(share - step, 0.0), 1.0))
-    moved[bundle.first], moved[bundle.last] = 0.0, 1.0
-    return moved
-
-
-@dataclass(frozen=True, slots=True)
-class _Arms:
-    """The unknowns of each cubic: the arms from its ends to its inner control points.
-
-    A free arm has two unknowns, one that is held slides along its direction and leaves its second unknown at zero:
-    `freedom` (m, 2, 2, 2) turns the two unknowns of each arm into the arm. All are drawn weakly to the thirds of the
-    chord, which decide where few points do not, and keep the equations solvable: `pull` (m, 4, 4) and `pulled` (m, 4)
-    are that part of the normal equations. `products` (m, 3, 4, 4): freedom times freedom, for the weights of the first
-    arm alone, of both, of the second alone. `length` (m,) of each stretch.
-    """
-
-    freedom: Floats
-    products: Floats
-    pull: Floats
-    pulled: Floats
-    length: Floats
-
-    @classmethod
-    def of(cls, mine: _Generation) -> "_Arms":
-        """The unknowns of these stretches."""
-        length, ends = mine.bundle.travelled()[mine.bundle.last], mine.ends()
-        third = (ends[:, 1] - ends[:, 0]) / 3.0
-        held = mine.held[..., None]
-        slide = np.zeros((*mine.held.shape, 2, 2))
-        slide[..., 0] = mine.ways
-        freedom = np.where(held[..., None], slide, np.eye(2))
-        slid = np.stack([length / 3.0, np.zeros(len(length))], axis=1)[:, None]
-        guess = np.where(held, slid, np.stack([third, -third], axis=1)).reshape(-1, 4)
-        pull = np.where(mine.bundle.count > FEW_POINTS, PULL_OF_MANY, PULL_OF_FEW)[:, None] ** 2
-        crossed = np.einsum("maxu,mbxv->maubv", freedom, freedom)
-        products = np.zeros((len(length), 3, 2, 2, 2, 2))
-        products[:, 0, 0, :, 0], products[:, 2, 1, :, 1] = crossed[:, 0, :, 0], crossed[:, 1, :, 1]
-        products[:, 1, 0, :, 1], products[:, 1, 1, :, 0] = crossed[:, 0, :, 1], crossed[:, 1, :, 0]
-        return cls(freedom, products.reshape(-1, 3, 4, 4), pull[..., None] * np.eye(4), pull * guess, length)
-
-    def only(self, wanted: Flags) -> "_Arms":
-        """The unknowns of the stretches that are flagged (m,)."""
-        freedom, products, pull = self.freedom[wanted], self.products[wanted], self.pull[wanted]
-        return _Arms(freedom, products, pull, self.pulled[wanted], self.length[wanted])
-
-    def cubics(self, mine: _Generation, basis: Floats) -> Floats:
-        """The cubics (m, 4, 2) that are nearest to the points by least squares; `basis` (4, n) at their parameters."""
-        bundle, ends = mine.bundle, mine.ends()
-        first, last = bundle.spread(ends[:, 0]), bundle.spread(ends[:, 1])
-        far = (basis[2] + basis[3])[:, None]
-        rest = (bundle.points - first - far * (last - first)).T
-        one, other = basis[1], basis[2]
-        terms = np.stack([one * one, one * other, other * other, *(one * rest), *(other * rest)])
-        sums = np.add.reduceat(terms, bundle.first, axis=1)
-        square = np.einsum("km,mkuv->muv", sums[:3], self.products) + self.pull
-        right = np.einsum("maxu,axm->mau", self.freedom, sums[3:].reshape(2, 2, -1)).reshape(-1, 4) + self.pulled
-        solved = np.linalg.solve(square, right[..., None]).reshape(-1, 2, 2)
-        arms = self._within_reach(mine, np.einsum("maxu,mau->max", self.freedom, solved))
-        return np.stack([ends[:, 0], ends[:, 0] + arms[:, 0], ends[:, 1] + arms[:, 1], ends[:, 1]], axis=1)
-
-    def _within_reach(self, mine: _Generation, arms: Floats) -> Floats:
-        """Arms (m, 2, 2) never backwards along a held direction, never overlong."""
-        limit = self.length[:, None]
-        size = np.maximum(np.hypot(arms[..., 0], arms[..., 1]), limit)
-        shorter = limit / np.where(size > 0.0, size, 1.0)
-        slid = np.minimum(np.maximum(np.einsum("max,max->ma", arms, mine.ways), 0.05 * limit), 0.9 * limit)
-        return np.where(mine.held[..., None], mine.ways * slid[..., None], arms * shorter[..., None])
+    return np.asarray(basis_of(share).T @ cubic)
 
 
 def smoothed(bundle: Bundle, places: Ints, reach: int = 5) -> tuple[Floats, Floats]:
@@ -341,19 +201,61 @@ def smoothed(bundle: Bundle, places: Ints, reach: int = 5) -> tuple[Floats, Floa
 
 
 def flattened(segments: list[Segment]) -> Floats:
-    """One polyline through all segments, no chord further than `CHORD_ERROR_PX` off its curve."""
+    """One polyline through all segments, no chord further than `CHORD_ERROR_PX` off its curve (an arc: a quarter)."""
     # a line is a cubic whose inner control points lie on it: it needs no point between
     thirds = np.array([[1.0, 0.0], [2.0 / 3.0, 1.0 / 3.0], [1.0 / 3.0, 2.0 / 3.0], [0.0, 1.0]])
-    cubics = np.stack([thirds @ segment if len(segment) == 2 else segment for segment in segments])
-    is_line = np.array([len(segment) == 2 for segment in segments])
+    cubics = np.stack([segment if len(segment) == 4 else thirds @ segment[[0, -1]] for segment in segments])
+    size = np.array([len(segment) for segment in segments])
     # the second derivative of a cubic is at most 6 x the larger second difference of its control points
     second = np.diff(cubics, n=2, axis=1)
     bend = np.hypot(second[..., 0], second[..., 1]).max(axis=1)
     count = np.maximum(1, np.ceil(np.sqrt(6.0 * bend / (8.0 * CHORD_ERROR_PX)))).astype(np.int64)
-    count[is_line] = 1
+    count[size == 2] = 1
+    arcs = {number: _Turn.of(segments[number]) for number in np.flatnonzero(size == 3).tolist()}
+    for number, arc in arcs.items():
+        count[number] = arc.chords
     owner = np.repeat(np.arange(len(count)), count)
-    step = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + 1
-    line = np.einsum("kn,nkx->nx", _basis(step / count[owner]), cubics[owner])
+    first = np.cumsum(count) - count
+    step = np.arange(len(owner)) - np.repeat(first, count) + 1
+    line = np.einsum("kn,nkx->nx", basis_of(step / count[owner]), cubics[owner])
+    for number, arc in arcs.items():
+        line[first[number] : first[number] + count[number]] = arc.places()
     # ends are given, not computed: what follows starts in the very same point
-    line[np.cumsum(count) - 1] = np.stack([segment[-1] for segment in segments])
+    line[first + count - 1] = np.stack([segment[-1] for segment in segments])
     return np.concatenate([segments[0][:1], line])
+
+
+@dataclass(frozen=True, slots=True)
+class _Turn:
+    """An arc by its centre, the place where it starts seen from there, its radius and its turn (positive: y to x)."""
+
+    centre: Floats
+    start: Floats
+    radius: float
+    sweep: float
+
+    @classmethod
+    def of(cls, arc: Segment) -> "_Turn":
+        """The arc through three points, the second one its middle."""
+        middle = arc[[0, 2]].mean(axis=0)
+        half = (arc[2] - arc[0]) / 2.0
+        rise = arc[1] - middle
+        height = float(np.hypot(*rise))
+        wide = float(np.hypot(*half))
+        radius = (wide * wide + height * height) / (2.0 * height)
+        centre = middle + rise * ((height - radius) / height)
+        turn = float(half[0] * rise[1] - half[1] * rise[0])
+        return cls(centre, arc[0] - centre, radius, -np.sign(turn) * 4.0 * np.arctan2(height, wide))
+
+    @property
+    def chords(self) -> int:
+        """How many chords stand for it."""
+        step = 2.0 * np.arccos(max(1.0 - ARC_CHORD_PX / self.radius, 0.0))
+        return max(int(np.ceil(abs(self.sweep) / step)), 2)
+
+    def places(self) -> Floats:
+        """Evenly spaced places on it, the start left out."""
+        angle = self.sweep * np.arange(1, self.chords + 1) / self.chords
+        sine, cosine = np.sin(angle), np.cos(angle)
+        x, y = self.start
+        return np.asarray(self.centre + np.stack([x * cosine - y * sine, x * sine + y * cosine], axis=1))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from purfle.artwork.arc_graph import ArcGraph, Chain
 from purfle.artwork.bundles import Bundle, Floats
 from purfle.artwork.curves import Ends, Segment, Stretch, along, fit_curves, flattened, smoothed
+from purfle.artwork.single_curves import on_circle
 from purfle.tolerances import SAME_PLACE
 
 Flags = NDArray[np.bool_]
@@ -92,11 +93,11 @@ def _tolerance(points: Floats, noise: float, contrast: float) -> float:
     Colour in lossy pictures is smeared over several pixels, so the jitter between neighbours is too small a measure
     where only colour parts two areas of one brightness: noise by contrast stands in for the rest.
     """
-    least = 0.16 if noise < 0.08 else 0.25
+    least = 0.19 if noise < 0.08 else 0.28
     if len(points) < 9:
         return least + 0.05
     jitter = 1.2 * float(np.median(_off_neighbours(points)))
-    return float(np.clip(0.10 + 2.6 * jitter + FAINT * noise / contrast, least, 0.8))
+    return float(np.clip(0.13 + 2.6 * jitter + FAINT * noise / contrast, least, 0.8))
 
 
 def _off_neighbours(points: Floats) -> Floats:
@@ -227,6 +228,9 @@ def _closed(points: Floats, tolerance: float) -> list[Stretch]:
         distance2 = np.concatenate([distance[:-1], distance + distance[-1]])
         first_at, first = corners[0]
         return _between(twice, distance2, [*corners, (first_at + float(distance[-1]), first)], tolerance)
+    circle = on_circle(points, tolerance)
+    if circle is not None:
+        return _halves_of_circle(circle, tolerance)
     count = len(points)
     reach = min(5, max((count - 1) // 2, 1))
     around = points[np.arange(-reach, count + reach + 1) % count]
@@ -238,6 +242,12 @@ def _closed(points: Floats, tolerance: float) -> list[Stretch]:
     path[middle] = half
     first_half = Stretch(path[: middle + 1], tolerance, Ends(direction, -turn))
     return [first_half, Stretch(path[middle:], tolerance, Ends(turn, -direction))]
+
+
+def _halves_of_circle(points: Floats, tolerance: float) -> list[Stretch]:
+    """The points of a circle as two stretches that part it in the middle."""
+    path, middle = np.concatenate([points, points[:1]]), len(points) // 2
+    return [Stretch(path[: middle + 1], tolerance), Stretch(path[middle:], tolerance)]
 
 
 def _smooth_place(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats]:
