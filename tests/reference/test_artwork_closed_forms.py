@@ -218,20 +218,70 @@ def test_a_round_end_is_round_whichever_way_its_sides_run(angle: float) -> None:
 
 
 def test_an_arc_keeps_the_curves_that_it_was_flattened_from() -> None:
-    """Lines and cubics, end to end from the arc's first point to its last, nowhere 0.03 px off its points."""
+    """Lines, round arcs and cubics, end to end along all of the arc, nowhere 0.03 px off its points."""
     areas = traced(_sector() + SQUARE, "png")
     for arc in areas.arcs:
-        assert {len(curve) for curve in arc.curves} <= {2, 4}
+        assert {len(curve) for curve in arc.curves} <= {2, 3, 4}
         assert (arc.curves[0][0] == arc.points[0]).all()
         assert (arc.curves[-1][-1] == arc.points[-1]).all()
         assert all((one[-1] == other[0]).all() for one, other in pairwise(arc.curves))
-        share = np.linspace(0.0, 1.0, 50)[:, None]
         for curve in arc.curves:
-            points = np.repeat(curve[:, None], len(share), axis=1)
-            while len(points) > 1:
-                points = points[:-1] * (1.0 - share) + points[1:] * share
-            off = shapely.distance(shapely.points(points[0]), shapely.LineString(arc.points))
+            off = shapely.distance(shapely.points(_places(curve)), shapely.LineString(arc.points))
             assert float(off.max()) <= 0.03
+
+
+def _places(curve: Floats) -> Floats:
+    """Fifty places of a segment: of a circle through three places from its ends and middle, else by de Casteljau."""
+    share = np.linspace(0.0, 1.0, 50)[:, None]
+    if len(curve) == 3:
+        centre, radius = _circle_through(curve)
+        way = np.unwrap(np.arctan2(*(curve - centre).T[::-1]))
+        angle = way[0] + share * (way[2] - way[0])
+        return centre + radius * np.concatenate([np.cos(angle), np.sin(angle)], axis=1)
+    points = np.repeat(curve[:, None], len(share), axis=1)
+    while len(points) > 1:
+        points = points[:-1] * (1.0 - share) + points[1:] * share
+    return points[0]
+
+
+def _circle_through(three: Floats) -> tuple[Floats, float]:
+    """Centre and radius of the circle through three places: each bisector of two of them holds the centre."""
+    chords = np.diff(three, axis=0)
+    centre = np.linalg.solve(chords, ((three[:-1] + three[1:]) / 2.0 * chords).sum(axis=1))
+    return centre, float(np.hypot(*(three[0] - centre)))
+
+
+@pytest.mark.parametrize("kind", ["png", "q75"])
+def test_what_was_drawn_with_compasses_comes_out_as_true_arcs(kind: str) -> None:
+    """A disc and both rims of a ring are two arcs each of one circle: centre and radius as drawn."""
+    for shapes, radii in ((_circle(77.7, WENGE), [77.7]), (_circle(80.0, PADAUK) + _circle(40.0, OAK), [40.0, 80.0])):
+        inner = [arc for arc in traced(shapes, kind).arcs if OUTSIDE not in (arc.left, arc.right)]
+        found = []
+        for arc in inner:
+            assert [len(curve) for curve in arc.curves] == [3, 3]
+            (one, radius), (other, again) = (_circle_through(curve) for curve in arc.curves)
+            assert float(np.hypot(*(one - other))) <= 1e-6
+            assert abs(radius - again) <= 1e-6
+            assert float(np.hypot(*(one - [120.3, SIZE - 118.8]))) <= 0.03
+            found.append(radius)
+        assert sorted(found) == pytest.approx(radii, abs=0.03)
+
+
+def test_the_rim_of_a_sector_is_an_arc_and_its_sides_are_lines() -> None:
+    (arc,) = [arc for arc in traced(_sector(), "png").arcs if OUTSIDE not in (arc.left, arc.right)]
+    assert sorted(len(curve) for curve in arc.curves) == [2, 2, 3]
+    (rim,) = [curve for curve in arc.curves if len(curve) == 3]
+    centre, radius = _circle_through(rim)
+    assert float(np.hypot(*(centre - [120.3, SIZE - 118.8]))) <= 0.25
+    assert radius == pytest.approx(90.0, abs=0.2)
+
+
+def test_an_oval_is_not_taken_for_a_circle() -> None:
+    """Half axes of 60 and 61.5 px: no single circle is within a fifth of a pixel of it everywhere."""
+    oval = f'<ellipse cx="120.3" cy="118.8" rx="61.5" ry="60" fill="{WENGE}"/>'
+    (arc,) = [arc for arc in traced(oval, "png").arcs if OUTSIDE not in (arc.left, arc.right)]
+    wide, high = np.ptp(arc.points, axis=0)
+    assert (wide, high) == pytest.approx((123.0, 120.0), abs=0.2)
 
 
 def test_the_tern_of_the_example_comes_out_whole() -> None:

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.palette import Palette
-from purfle.artwork.pixels import CLEAN, Flags, Floats32, Pixels
+from purfle.artwork.pixels import CLEAN, Flags, Floats32, Pixels, half_a_step
 
 Labels = NDArray[np.int16]
 Ints = NDArray[np.int64]
@@ -23,12 +23,14 @@ WEDGE_PX = 16
 class Labelled:
     """`labels` (h, w): the palette number of each pixel. `odd`: pixels that no mixture of near colours explains.
 
-    `unexplained`: those, and pixels that only a mixture of colours further off explains.
+    `unexplained`: those, and pixels that only a mixture of colours further off explains. `sure`: flat pixels that have
+    the colour they are nearest to.
     """
 
     labels: Labels
     odd: Flags
     unexplained: Flags
+    sure: Flags
 
 
 def far_off(noise: float) -> float:
@@ -41,11 +43,11 @@ def label(pixels: Pixels, palette: Palette, reach: int) -> Labelled:
 
     A colour is near where it has a flat pixel within `reach`. Unsure pixels are then smoothed by majority.
     """
-    labels = palette.nearest(pixels)
-    sure = sure_pixels(pixels, palette, labels)
+    labels, off = palette.nearest_and_off(pixels)
+    sure = _sure_pixels(pixels, palette, labels, off)
     unsure = np.flatnonzero(~sure)
     if len(unsure) == 0 or len(palette.colours) < 2:
-        return Labelled(labels, np.zeros_like(sure), ~sure)
+        return Labelled(labels, np.zeros_like(sure), ~sure, sure)
     colours = pixels.weigh(palette.colours)
     values = np.take(pixels.weighed.reshape(-1, colours.shape[1]), unsure, axis=0)
     tolerance = far_off(pixels.noise)
@@ -62,22 +64,24 @@ def label(pixels: Pixels, palette: Palette, reach: int) -> Labelled:
     odd = np.zeros_like(sure)
     odd.ravel()[unsure[odd_ones]] = True
     smoothed = _majority(labels, unsure[~odd_ones], len(colours))
-    return Labelled(smoothed, odd, unexplained)
+    return Labelled(smoothed, odd, unexplained, sure)
 
 
-def sure_pixels(pixels: Pixels, palette: Palette, labels: Labels) -> Flags:
+def _sure_pixels(pixels: Pixels, palette: Palette, labels: Labels, off: Floats32) -> Flags:
     """Flat pixels; in a noisy picture none that are far from the colour they are nearest to.
 
-    Those are of a colour that is not in the palette, and say nothing about where the nearest one is.
+    Those are of a colour that is not in the palette, and say nothing about where the nearest one is. `off`: how far
+    the table's step that a pixel lies in is from its colour: only near the limit is the pixel itself looked at.
     """
     if pixels.noise < CLEAN:
         return pixels.flat
-    flat = np.flatnonzero(pixels.flat)
+    limit, step = far_off(pixels.noise), half_a_step(pixels)
+    sure = pixels.flat & (off <= limit - step)
+    doubtful = np.flatnonzero(pixels.flat & ~sure & (off < limit + step))
     colours = pixels.weigh(palette.colours)
-    off = np.take(pixels.weighed.reshape(-1, colours.shape[1]), flat, axis=0) - colours[labels.ravel()[flat]]
-    sure = pixels.flat.copy()
-    sure.ravel()[flat] = (off * off).sum(axis=1) <= far_off(pixels.noise) ** 2
-    return sure
+    away = np.take(pixels.weighed.reshape(-1, colours.shape[1]), doubtful, axis=0) - colours[labels.ravel()[doubtful]]
+    sure.ravel()[doubtful] = (away * away).sum(axis=1) <= limit * limit
+    return np.asarray(sure)
 
 
 def near_colours(labels: Labels, flat: Flags, count: int, reach: int, places: NDArray[np.intp]) -> Flags:

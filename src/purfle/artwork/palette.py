@@ -44,6 +44,10 @@ class Palette:
 
     def nearest(self, pixels: Pixels) -> NDArray[np.int16]:
         """The number of the nearest colour at every pixel, to the step of a table (4 levels, with alpha 8)."""
+        return self.nearest_and_off(pixels)[0]
+
+    def nearest_and_off(self, pixels: Pixels) -> tuple[NDArray[np.int16], Floats32]:
+        """As `nearest`, and how far from that colour, as weighed, the middle of the table's step is."""
         bits = CELL_BITS[self.colours.shape[1]]
         # most cells of the table are empty: only those that some pixel lies in are looked up
         filled = np.flatnonzero(np.bincount(pixels.cells.ravel()))
@@ -60,7 +64,9 @@ class Palette:
             numbers[nearer], closest[nearer] = number, away[nearer]
         table = np.zeros(2 ** sum(bits), np.int16)
         table[filled] = numbers
-        return np.take(table, pixels.cells)
+        off = np.zeros(len(table), np.float32)
+        off[filled] = np.sqrt(np.maximum(closest + (middles * middles).sum(axis=1), 0.0))
+        return np.take(table, pixels.cells), np.take(off, pixels.cells)
 
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:

@@ -78,6 +78,12 @@ def pixels_of(values: Floats32, noise: float, flat: Flags, lossy: bool) -> Pixel
     return Pixels(values, weighed, weights, noise, flat, _cells_of(values))
 
 
+def half_a_step(pixels: Pixels) -> float:
+    """How far, as weighed, a pixel may lie from the middle of its cell at most, with room for rounding."""
+    half = np.array([2.0 ** (7 - bits) for bits in CELL_BITS[pixels.values.shape[2]]])
+    return float(np.linalg.norm(np.abs(pixels.weights) @ half)) + 0.1
+
+
 def _cells_of(values: Floats32) -> NDArray[np.int32]:
     cells = np.zeros(values.shape[:2], np.int32)
     # the cell is that of the value rounded down

@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 
 from purfle.artwork.colour import lab_of
-from purfle.artwork.labels import Labelled, far_off, near_colours, sure_pixels
+from purfle.artwork.labels import Labelled, far_off, near_colours
 from purfle.artwork.palette import Palette, clusters
 from purfle.artwork.pixels import CLEAN, Flags, Pixels
 
@@ -56,7 +56,7 @@ def _stand_out(pixels: Pixels, palette: Palette, labelled: Labelled) -> Flags:
     """
     limit = far_off(pixels.noise)
     bright = pixels.weigh(palette.colours)[:, 0]
-    sure = sure_pixels(pixels, palette, labelled.labels)
+    sure = labelled.sure
     places = np.flatnonzero(labelled.unexplained)
     near = near_colours(labelled.labels, sure, len(bright), NEAR_PX, places)
     seen = np.take(pixels.weighed[..., 0], places)

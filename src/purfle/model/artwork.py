@@ -94,8 +94,8 @@ class Arc:
     """A boundary stretch between two junctions, stored once. `left` and `right` are area numbers or OUTSIDE.
 
     `points` (n, 2) runs from the first junction to the last; a closed arc repeats its first point at the end.
-    `curves`: what was fitted and then flattened to these points, in order: lines (2 points) and cubics (4 control
-    points); empty where a boundary came as points.
+    `curves`: what was fitted and then flattened to these points, in order: lines (2 points), arcs of circles (3: both
+    ends, the middle between them) and cubics (4 control points); empty where a boundary came as points.
     """
 
     points: Polyline
