@@ -37,17 +37,36 @@ def areas_of_drawing(drawing: Drawing) -> Areas:
 
 def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
     """Painter's order from the top down: what of each shape shows; touching shapes of one name and colour are one."""
-    cover: Region = Polygon()
+    cover: list[Region] = []
     seen: list[tuple[str, Colour, Region]] = []
     for shape in reversed(drawing.shapes):
         region = shapely.set_precision(shape.region, GRID)
-        shown = polygonal(shapely.difference(region, cover, grid_size=GRID))
-        cover = polygonal(shapely.union(cover, region, grid_size=GRID))
+        shown = polygonal(shapely.difference(region, cover_over(region, cover), grid_size=GRID))
+        cover_with(region, cover)
         if not shown.is_empty and shown.area > SLIVER:
             seen.append((shape.name, shape.colour, shown))
     if not seen:
         raise DrawingError("Nothing in the drawing has any area", drawing.name, "Draw closed areas with a fill.")
     return seen[::-1]
+
+
+def cover_with(region: Region, cover: list[Region]) -> None:
+    """Add a region to a cover, which is kept as ever smaller unions.
+
+    Each is at least twice as large as the next in vertices, so that no vertex is gone through more than about log2 n
+    times; one union that grew with every shape went through all of it each time.
+    """
+    added = region
+    while cover and shapely.get_num_coordinates(cover[-1]) < 2 * shapely.get_num_coordinates(added):
+        added = polygonal(shapely.union(cover.pop(), added, grid_size=GRID))
+    cover.append(added)
+
+
+def cover_over(region: Region, cover: list[Region]) -> Region:
+    """What of a cover lies about a region."""
+    box = shapely.box(*(np.array(region.bounds) + np.array([-1, -1, 1, 1]) * FLAT))
+    parts = [shapely.intersection(part, box) for part in cover if part.intersects(box)] if not region.is_empty else []
+    return polygonal(shapely.union_all(parts, grid_size=GRID))
 
 
 def polygonal(geometry: Region) -> Region:
@@ -79,13 +98,17 @@ def gather(
     faces: list[Polygon], owners: list[int], visible: list[tuple[str, Colour, Region]], origin: np.ndarray
 ) -> tuple[tuple[Area, ...], frozenset[int]]:
     """Faces of one owner joined into connected areas, numbered; slivers given to the neighbour they touch most."""
+    tree = shapely.STRtree(faces)
     for k, face in enumerate(faces):
         if face.area < SLIVER:
-            owners[k] = neighbour_of(k, faces, owners)
+            owners[k] = neighbour_of(k, faces, owners, tree)
+    held: dict[int, list[Polygon]] = {}
+    for face, owner in zip(faces, owners, strict=True):
+        held.setdefault(owner, []).append(face)
     areas: list[Area] = []
     ground: set[int] = set()
-    for owner in sorted(set(owners)):
-        own = shapely.union_all([face for face, who in zip(faces, owners, strict=True) if who == owner])
+    for owner in sorted(held):
+        own = shapely.union_all(held[owner])
         name, colour = ("ground", (255, 255, 255)) if owner < 0 else visible[owner][:2]
         for part in shapely.get_parts(shapely.transform(own, lambda xy: xy - origin)):
             if owner < 0:
@@ -94,11 +117,15 @@ def gather(
     return tuple(areas), frozenset(ground)
 
 
-def neighbour_of(k: int, faces: list[Polygon], owners: list[int]) -> int:
-    """The owner of the face that shares the longest border with face k."""
+def neighbour_of(k: int, faces: list[Polygon], owners: list[int], tree: shapely.STRtree) -> int:
+    """The owner of the face that shares the longest border with face k, the first of several; its own if none does."""
+    beside = [j for j in sorted(tree.query(faces[k], predicate="intersects").tolist()) if j != k]
+    if not beside:
+        return owners[k]
     border = faces[k].boundary
-    shared = [border.intersection(face.boundary).length if j != k else 0.0 for j, face in enumerate(faces)]
-    return owners[int(np.argmax(shared))]
+    shared = [border.intersection(faces[j].boundary).length for j in beside]
+    number: int = beside[int(np.argmax(shared))]
+    return owners[number]
 
 
 def arcs_of(areas: tuple[Area, ...]) -> tuple[Arc, ...]:

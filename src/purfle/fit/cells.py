@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
+from purfle.geometry.coverage import noded_on_grid, shares_every_vertex, union_of_noded
 from purfle.geometry.offsetting import (
     Region,
     difference,
@@ -56,7 +57,7 @@ class Cell:
     `sturdy` is the middle of a disc that showed it to be thick enough. Cells that differ in `apart` are never joined.
     `joined`: the region of which it is known what it touches. What the cell gains and loses (`waiting`, True for
     gained) is worked into `settled` all at once, when the region is asked for: a large cell changes in many places.
-    `cutter`: radius of its own finishing cutter, None for that of the rule.
+    `cutter`: radius of its own finishing cutter, None for that of the rule. `box`: its bounds, once asked for.
     """
 
     name: str
@@ -70,6 +71,7 @@ class Cell:
     joined: Region | None = None
     waiting: list[tuple[bool, Region]] = field(default_factory=list)
     cutter: float | None = None
+    box: Box | None = None
 
     @property
     def region(self) -> Region:
@@ -78,12 +80,12 @@ class Cell:
             for gained, changes in groupby(self.waiting, key=lambda change: change[0]):
                 change = together([part for _, part in changes])
                 self.settled = union(self.settled, change) if gained else without(self.settled, change)
-            self.waiting = []
+            self.waiting, self.box = [], None
         return self.settled
 
     def become(self, region: Region, changed: Region) -> None:
         """Take on a new region that differs from the old one within `changed` only."""
-        self.settled, self.waiting = region, []
+        self.settled, self.waiting, self.box = region, [], None
         self._look_at(changed)
 
     def gain(self, region: Region, closed: bool = False) -> None:
@@ -99,6 +101,7 @@ class Cell:
 
     def _change(self, gained: bool, region: Region) -> None:
         self.waiting.append((gained, region))
+        self.box = None
         if len(self.waiting) > _MOST_WAITING:
             _ = self.region
 
@@ -133,8 +136,10 @@ class Cell:
     @property
     def bounds(self) -> Box:
         """The box around the cell and around what it gained and lost lately."""
-        left, low, right, high = shapely.total_bounds([self.settled, *(part for _, part in self.waiting)]).tolist()
-        return left, low, right, high
+        if self.box is None:
+            left, low, right, high = shapely.total_bounds([self.settled, *(part for _, part in self.waiting)]).tolist()
+            self.box = left, low, right, high
+        return self.box
 
     def like(self, region: Region) -> "Cell":
         """A cell of the same name and wood with a part of the region; what waited for a step still waits."""
@@ -344,16 +349,20 @@ def where(place: tuple[float, float]) -> str:
 def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE) -> Partition:
     """The partition as drawn: connected areas and, around them, the ground."""
     cells = cells_of(areas)
-    art = union_of([cell.region for cell in cells])
+    regions = [cell.region for cell in cells]
+    is_noded = shares_every_vertex(regions)
+    art = union_of_noded(regions) if is_noded else union_of(regions)
     widest = max([rule.cutter_radius, *(cell.cutter for cell in cells if cell.cutter is not None)])
     margin = MARGIN_IN_DIAMETERS * 2.0 * widest + rule.seam
     left, low, right, high = (round(bound, 3) for bound in art.bounds)
     domain = shapely.box(left - margin, low - margin, right + margin, high + margin)
     domain = Polygon(on_grid(domain).exterior)
-    ground = Cell(GROUND, "", (255, 255, 255), difference(domain, art))
+    around = polygonal(shapely.difference(domain, art)) if is_noded else difference(domain, art)
+    ground = Cell(GROUND, "", (255, 255, 255), around)
     drawn = {GROUND: ground.region}
     for wood in sorted({cell.wood for cell in cells}):
-        drawn[wood] = union_of([cell.region for cell in cells if cell.wood == wood])
+        of_wood = [cell.region for cell in cells if cell.wood == wood]
+        drawn[wood] = union_of_noded(of_wood) if is_noded else union_of(of_wood)
     partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate)
     partition.vertices_left = int(rule.time_limit_s * _VERTICES_A_SECOND)
     return partition
@@ -361,20 +370,23 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE) -> Pa
 
 def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
     """One cell for each connected area. Where areas overlap the smaller one keeps the place."""
+    every = list(areas)
+    noded = noded_on_grid([area.region for area in every])
+    regions = [on_grid(area.region) for area in every] if noded is None else noded
     whole = [
         Cell(
             area.name or area.wood,
             area.wood,
             area.colour,
-            on_grid(area.region),
+            region,
             apart=area.name if area.apart else "",
             cutter=area.cutter_radius,
         )
-        for area in areas
+        for area, region in zip(every, regions, strict=True)
     ]
     whole.sort(key=lambda cell: cell.key)
     regions = [cell.region for cell in whole]
-    if shapely.coverage_is_valid(regions):
+    if noded is not None or shapely.coverage_is_valid(regions):
         return sorted((one for cell in whole for one in _connected(cell, cell.region)), key=lambda cell: cell.key)
     tree = STRtree(regions)
     cells = []

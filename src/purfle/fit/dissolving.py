@@ -2,6 +2,9 @@
 
 One at a time, each of hundreds of specks would be united with the same large neighbour. So it is worked out first who
 goes where, from the borders between cells, and every taker is united once with all that it takes.
+
+`noded`: cells share every vertex, the ground's too, as drawn. Then borders are told by the edges that cells have in
+common, and unions need no overlay: a coat of arms has thousands of details that no cutter shows.
 """
 
 from collections import defaultdict
@@ -10,13 +13,14 @@ import shapely
 from shapely import STRtree
 
 from purfle.fit.cells import Cell, Partition
+from purfle.geometry.coverage import shared_borders, union_of_noded
 from purfle.geometry.measuring import inscribed_centre
 from purfle.geometry.offsetting import Region, polygons, union_of
 from purfle.geometry.partition import border_length
 from purfle.tolerances import TOUCHING
 
 
-def dissolve_thin(partition: Partition) -> bool:
+def dissolve_thin(partition: Partition, noded: bool = False) -> bool:
     """Dissolve cells thinner than can be cut or handled, the smallest first; True if there were any.
 
     Each goes to the neighbour with the longest border, together with what it was given before, unless that has made it
@@ -25,17 +29,25 @@ def dissolve_thin(partition: Partition) -> bool:
     thin = [cell for cell in partition.inserts if not _is_sturdy(cell, partition.rule.thinnest)]
     if not thin:
         return False
-    borders = _borders(partition, thin)
+    borders = _noded_borders(partition) if noded else _borders(partition, thin)
+    unite = union_of_noded if noded else union_of
     groups: dict[Cell, list[Cell]] = {cell: [cell] for cell in partition.cells}
     owner: dict[Cell, Cell] = {cell: cell for cell in partition.cells}
     for cell in sorted(thin, key=lambda cell: cell.key):
-        if len(groups[cell]) > 1 and _is_sturdy_together(groups[cell], partition.rule.thinnest):
+        if len(groups[cell]) > 1 and _has_room(unite([one.region for one in groups[cell]]), partition.rule.thinnest):
             continue
         taker = _longest_beside(groups[cell], borders, owner) or partition.ground
         groups[taker] += groups.pop(cell)
         owner |= dict.fromkeys(groups[taker], taker)
-    _unite(partition, groups)
+    _unite(partition, groups, noded)
     return True
+
+
+def _noded_borders(partition: Partition) -> dict[Cell, dict[Cell, float]]:
+    """Length of the border of each cell with each cell beside it, where cells share every vertex."""
+    cells = partition.cells
+    found = shared_borders([cell.region for cell in cells])
+    return {cells[one]: {cells[other]: length for other, length in beside.items()} for one, beside in found.items()}
 
 
 def _borders(partition: Partition, thin: list[Cell]) -> dict[Cell, dict[Cell, float]]:
@@ -63,16 +75,15 @@ def _longest_beside(group: list[Cell], borders: dict[Cell, dict[Cell, float]], o
     return max(lengths, key=rank, default=None)
 
 
-def _unite(partition: Partition, groups: dict[Cell, list[Cell]]) -> None:
+def _unite(partition: Partition, groups: dict[Cell, list[Cell]], noded: bool) -> None:
     for cell, (_, *given) in groups.items():
-        if given:
+        if given and noded:
+            gained = union_of_noded([one.region for one in given])
+            cell.become(union_of_noded([cell.region, *(one.region for one in given)]), gained)
+        elif given:
             for one in given:
                 cell.gain(one.region)
     partition.cells = [cell for cell in partition.cells if cell in groups]
-
-
-def _is_sturdy_together(cells: list[Cell], width: float) -> bool:
-    return _has_room(union_of([cell.region for cell in cells]), width) is not None
 
 
 def _is_sturdy(cell: Cell, width: float) -> bool:

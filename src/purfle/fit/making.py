@@ -13,7 +13,7 @@ from purfle.fit.cells import GROUND, Bodies, Cell, Partition, lay_out, middle, w
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import art_changed, lost_details, lost_findings
 from purfle.fit.numbering import numbered
-from purfle.fit.sweeping import put_in_order, sweep
+from purfle.fit.sweeping import put_drawn_in_order, put_in_order, sweep
 from purfle.fit.symmetry import alike_in_cutters, findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
 from purfle.geometry.offsetting import Region, closing, shrink, union, union_of
@@ -67,6 +67,7 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule, mate: Mate = ALONE)
 
 def _settled(partition: Partition, areas: tuple[DrawnArea, ...], symmetries: tuple[Symmetry, ...]) -> Pieces:
     """Pieces of a partition as drawn, symmetrical as far as they can be."""
+    put_drawn_in_order(partition)
     for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
         settle(partition)
         _refuse_empty(partition)
@@ -120,8 +121,20 @@ def settle(partition: Partition) -> None:
             put_in_order(partition)
         acted = sweep(partition, max(_MOST_RETURNS - rounds // _ROUNDS_OF_PATIENCE, 0))
         changed = put_in_order(partition)
-        if not acted and not changed and not trimmed:
+        if not acted and not changed and not trimmed and not _part_necks(partition):
             return
+
+
+def _part_necks(partition: Partition) -> bool:
+    """Give necks that decisions made after the trimming to their neighbours; True if there were any.
+
+    Each uses up patience; without any left, splitting drops the smaller parts. So this ends too.
+    """
+    parted = trim(partition, necks_only=True)
+    if parted:
+        partition.patience -= parted
+        put_in_order(partition)
+    return parted > 0
 
 
 def _depths(partition: Partition, sharpened: tuple[Polygon, ...]) -> Depths:

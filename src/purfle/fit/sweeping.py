@@ -10,6 +10,7 @@ from purfle.fit.ahead import Ahead
 from purfle.fit.cells import Bodies, Cell, Partition, middle
 from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
+from purfle.geometry.coverage import shared_borders, shares_every_vertex, union_of_noded
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union_of
 from purfle.geometry.partition import border_length
 from purfle.geometry.reaching import SURROUNDINGS, Box, all_at_once, clipped, out_of_reach, parts_beyond, windows
@@ -84,6 +85,13 @@ def put_in_order(partition: Partition) -> bool:
     return split or joined or dissolved or filled
 
 
+def put_drawn_in_order(partition: Partition) -> None:
+    """Join and dissolve cells as drawn, which share every vertex, without an overlay; nothing where they do not."""
+    noded = shares_every_vertex([cell.region for cell in partition.cells])
+    while noded and (_join(partition, noded=True) | dissolve_thin(partition, noded=True)):
+        pass
+
+
 def too_thin(region: Region, width: float) -> bool:
     """True if no disc of this width fits into the region."""
     return bool(region.is_empty or shrink(region, width / 2.0).is_empty)
@@ -116,8 +124,8 @@ def _give_away(partition: Partition, region: Polygon, giver: Cell | None) -> Non
     taker.gain(region)
 
 
-def _join(partition: Partition) -> bool:
-    """Join cells of one wood that touch along a length; the largest keeps its name."""
+def _join(partition: Partition, noded: bool = False) -> bool:
+    """Join cells of one wood that touch along a length; the largest keeps its name. `noded`: as drawn."""
     inserts = partition.inserts
     if not inserts:
         return False
@@ -128,15 +136,16 @@ def _join(partition: Partition) -> bool:
             number = leader[number]
         return number
 
+    borders = shared_borders([cell.region for cell in inserts]) if noded else None
     for one, other in _may_touch(inserts):
-        if first(one) != first(other) and border_length(inserts[one].region, inserts[other].region) > 10.0 * TOUCHING:
+        if first(one) != first(other) and _border(inserts, one, other, borders) > 10.0 * TOUCHING:
             leader[max(first(one), first(other))] = min(first(one), first(other))
     for cell in inserts:
         cell.joined = cell.region
     groups: dict[int, list[Cell]] = defaultdict(list)
     for number, cell in enumerate(inserts):
         groups[first(number)].append(cell)
-    joined = [cell for group in groups.values() for cell in _joined(partition, group)]
+    joined = [cell for group in groups.values() for cell in _joined(partition, group, noded)]
     partition.cells = [partition.ground, *joined]
     return len(joined) != len(inserts)
 
@@ -151,11 +160,17 @@ def _may_touch(inserts: list[Cell]) -> list[tuple[int, int]]:
     return sorted((one, other) for one, other in pairs if one != other and _are_one(inserts[one], inserts[other]))
 
 
-def _joined(partition: Partition, group: list[Cell]) -> list[Cell]:
+def _border(inserts: list[Cell], one: int, other: int, borders: dict[int, dict[int, float]] | None) -> float:
+    if borders is not None:
+        return borders[one].get(other, 0.0)
+    return border_length(inserts[one].region, inserts[other].region)
+
+
+def _joined(partition: Partition, group: list[Cell], noded: bool) -> list[Cell]:
     """The cells as one; a film between them is welded. As they were if they hold together in no place."""
     if len(group) == 1:
         return group
-    whole = union_of([cell.region for cell in group])
+    whole = (union_of_noded if noded else union_of)([cell.region for cell in group])
     if not isinstance(whole, Polygon):
         whole = closing(whole, 2.0 * TOUCHING)
     if not isinstance(whole, Polygon):

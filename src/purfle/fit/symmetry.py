@@ -15,7 +15,7 @@ from shapely import Point, Polygon, STRtree
 
 from purfle.fit.cells import Cell, Partition
 from purfle.geometry.offsetting import Region, closing, difference, intersection, polygons, region_of, union_of
-from purfle.geometry.partition import border_length, shared, without
+from purfle.geometry.partition import border_length, shared, within_reach, without
 from purfle.geometry.symmetry import Symmetry, symmetry_of
 from purfle.model.findings import Finding
 from purfle.model.pieces import Insert
@@ -33,15 +33,9 @@ _SAME = 0.3
 
 def symmetries_of(partition: Partition) -> tuple[Symmetry, ...]:
     """The mirror lines of each group of areas that lie within reach of one another, and last those of the whole."""
-    cells = partition.inserts
-    regions = [cell.region for cell in cells]
-    ones, others = STRtree(regions).query(regions, predicate="dwithin", distance=_REACH * partition.rule.cutter_radius)
-    group = list(range(len(cells)))
-    for one, other in sorted(zip(ones.tolist(), others.tolist(), strict=True)):
-        if group[one] != group[other]:
-            gone, stays = max(group[one], group[other]), min(group[one], group[other])
-            group = [stays if number == gone else number for number in group]
-    groups = [[regions[n] for n, its in enumerate(group) if its == number] for number in sorted(set(group))]
+    regions = [cell.region for cell in partition.inserts]
+    reach = _REACH * partition.rule.cutter_radius
+    groups = [[regions[number] for number in one] for one in within_reach(regions, reach)]
     found = [symmetry_of(one) for one in (groups if len(groups) == 1 else [*groups, regions])]
     return tuple(one for one in found if one)
 

@@ -47,13 +47,13 @@ Tip: TypeAlias = tuple[Polygon, Region]
 """A tip or neck, and the body that it hangs on."""
 
 
-def trim(partition: Partition) -> int:
-    """Give tips and necks of all cells to their neighbours; how many were given."""
+def trim(partition: Partition, necks_only: bool = False) -> int:
+    """Give tips and necks of all cells to their neighbours, or necks alone; how many were given."""
     cells = list(partition.cells)
     waiting = [cell for cell in cells if cell.untrimmed != [] and not cell.region.is_empty]
     width = partition.rule.tip
     with Ahead(partition.mate, waiting, lambda cell: (cell.region, _boxes(cell), width), tips_of) as ahead:
-        return sum(_trim_cell(partition, cell, ahead) for cell in cells)
+        return sum(_trim_cell(partition, cell, ahead, necks_only) for cell in cells)
 
 
 def _boxes(cell: Cell) -> tuple[Box, ...] | None:
@@ -68,7 +68,7 @@ def deepest_tip(width: float) -> float:
     return width / 2.0 * (2.0 * SEAM_GOAL_FACTOR - 2.0)
 
 
-def _trim_cell(partition: Partition, cell: Cell, ahead: Ahead[list[Tip]]) -> int:
+def _trim_cell(partition: Partition, cell: Cell, ahead: Ahead[list[Tip]], necks_only: bool) -> int:
     if cell.region.is_empty or cell.untrimmed == []:
         return 0
     partition.work(cell)
@@ -76,6 +76,8 @@ def _trim_cell(partition: Partition, cell: Cell, ahead: Ahead[list[Tip]]) -> int
     cell.untrimmed = []
     given: dict[Cell, list[Region]] = {}
     for tip, body in found:
+        if necks_only and _contacts(tip, body) < 2:
+            continue
         for part, taker in _shares(partition, cell, tip, body):
             given.setdefault(taker, []).append(part)
     for taker, parts in given.items():

@@ -101,6 +101,30 @@ def boxes_near(region: Region, others: Sequence[Region], reach: float = TOUCHING
     return np.asarray(~apart.any(axis=1) & ~np.isnan(bounds).any(axis=1))
 
 
+def within_reach(regions: Sequence[Region], reach: float) -> list[list[int]]:
+    """The regions in groups: from each one to some other of its group it is no further than `reach`.
+
+    From the largest on, each looks for those only that no group has yet: in a crowded drawing one look finds most.
+    """
+    every, bounds = np.array(regions, object), shapely.bounds(np.array(regions, object))
+    group = np.full(len(regions), -1)
+    largest_first = np.argsort(-shapely.area(every), kind="stable").tolist()
+    for number, start in enumerate(largest_first):
+        waiting = [start] if group[start] < 0 else []
+        while waiting:
+            one = waiting.pop()
+            group[one] = number
+            free = np.flatnonzero(group < 0)
+            left, low, right, high = bounds[one]
+            about = np.all((bounds[free, :2] <= (right + reach, high + reach)), axis=1)
+            about &= np.all((bounds[free, 2:] >= (left - reach, low - reach)), axis=1)
+            shapely.prepare(every[one])
+            found = free[about][shapely.dwithin(every[one], every[free[about]], reach)]
+            group[found] = number
+            waiting += found.tolist()
+    return [np.flatnonzero(group == number).tolist() for number in dict.fromkeys(group.tolist())]
+
+
 def near(region: Region, place: Region, reach: float) -> Region:
     """What of a region lies in the bounding box of a place grown by `reach`."""
     left, low, right, high = place.bounds

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import Polygon
 
 from purfle.geometry.offsetting import Region, free_of_grid, polygonal, union_of
 from purfle.tolerances import ALIKE_BY_MIRROR, GRID
@@ -59,13 +60,13 @@ class Symmetry:
         cos, sin = math.cos(angle), math.sin(angle)
         return np.column_stack((cos * x - across * sin * y, sin * x + across * cos * y)) + self.centre
 
-    def wedge(self, reach: float) -> shapely.Polygon:
+    def wedge(self, reach: float) -> Polygon:
         """The first wedge, from the first mirror line on, as far out as `reach`."""
         width = math.pi / self.lines
         angles = self.axis + width * np.linspace(0.0, 1.0, 2 + (self.lines == 1))
         far = 2.0 * reach / math.cos(width / 2.0 if self.lines > 1 else width / 4.0)
         outer = np.column_stack((np.cos(angles), np.sin(angles))) * far + self.centre
-        return shapely.Polygon([self.centre, *outer])
+        return Polygon([self.centre, *outer])
 
     def first_of(self, region: Region) -> Region:
         """What of a region lies in the first wedge, its cut off the grid: on the mirror lines to the last digit."""
@@ -90,15 +91,15 @@ def symmetry_of(regions: Sequence[Region]) -> Symmetry | None:
     told = [m for m in range(1, _MOST_LINES + 1) if abs(sums[m]) > _NOTHING * sums[0].real]
     if not told:
         return None
-    outline, zone = shapely.union_all(rings), union_of(list(regions))
+    outline = shapely.multilinestrings([shapely.linestrings(shapely.get_coordinates(ring)) for ring in rings])
     corners = shapely.get_coordinates(rings)
     at = (float(centre[0]), float(centre[1]))
     most = math.gcd(*told)
     for lines in (one for one in range(most, 0, -1) if most % one == 0):
         for axis in _axes(sums, told, lines):
-            found = Symmetry(at, lines, axis, zone)
+            found = Symmetry(at, lines, axis, Polygon())
             if all(_alike(found, number, corners, outline) for number in {1, 2 * lines - 1}):
-                return found
+                return replace(found, zone=union_of(list(regions)))
     return None
 
 

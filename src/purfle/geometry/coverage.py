@@ -1,0 +1,76 @@
+"""Regions that share every vertex along their common borders: borders and unions of such without any overlay.
+
+What is noded once needs no noding again: two regions touch where they have an edge in common, and are united by
+dropping it. That takes time in proportion to the vertices, however many regions there are.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from purfle.geometry.offsetting import Region, polygonal
+from purfle.tolerances import GRID
+
+
+def shares_every_vertex(regions: Sequence[Region]) -> bool:
+    """True if the regions are valid and neither overlap nor gape, and neighbours share every vertex."""
+    every = np.array(regions, object)
+    return bool(shapely.is_valid(every).all() and shapely.coverage_is_valid(every))
+
+
+def noded_on_grid(regions: Sequence[Region]) -> tuple[Region, ...] | None:
+    """The same regions with their vertices on the precision grid, sharing every vertex again.
+
+    None where they don't share every vertex now. What is no wider than the grid may come out empty.
+    """
+    if not regions or not shares_every_vertex(regions):
+        return None
+    # one step of the grid moves a vertex of both neighbours alike; only where that makes outlines cross they are noded
+    rounded = tuple(polygonal(region) for region in shapely.set_precision(list(regions), GRID, mode="pointwise"))
+    if shares_every_vertex(rounded):
+        return rounded
+    lines = shapely.union_all(shapely.boundary(np.array(regions, object)), grid_size=GRID)
+    faces = shapely.get_parts(shapely.polygonize(list(shapely.get_parts(lines))))
+    owners = np.full(len(faces), -1)
+    found, holders = shapely.STRtree(list(regions)).query(shapely.point_on_surface(faces), predicate="intersects")
+    first = np.lexsort((holders, found))[::-1]
+    owners[found[first]] = holders[first]
+    noded = tuple(union_of_noded(faces[owners == number].tolist()) for number in range(len(regions)))
+    return noded if shares_every_vertex(noded) else None
+
+
+def union_of_noded(regions: Sequence[Region]) -> Region:
+    """All regions together; valid for regions that share every vertex. Empty for none."""
+    if len(regions) < 2:
+        return polygonal(regions[0]) if regions else Polygon()
+    return polygonal(shapely.coverage_union_all(list(regions)))
+
+
+def shared_borders(regions: Sequence[Region]) -> dict[int, dict[int, float]]:
+    """For each region the length of its border with each of the others; valid for regions that share every vertex."""
+    starts, ends, owners = _edges(regions)
+    swapped = (starts[:, 0] > ends[:, 0]) | ((starts[:, 0] == ends[:, 0]) & (starts[:, 1] > ends[:, 1]))
+    edges = np.where(swapped[:, None], np.hstack((ends, starts)), np.hstack((starts, ends)))
+    order = np.lexsort(edges.T[::-1])
+    edges, owners = edges[order], owners[order]
+    twins = np.flatnonzero((edges[1:] == edges[:-1]).all(axis=1))
+    lengths = np.hypot(*(edges[twins, 2:] - edges[twins, :2]).T)
+    borders: dict[int, dict[int, float]] = {number: {} for number in range(len(regions))}
+    for one, other, length in zip(owners[twins].tolist(), owners[twins + 1].tolist(), lengths.tolist(), strict=True):
+        borders[one][other] = borders[one].get(other, 0.0) + length
+        borders[other][one] = borders[other].get(one, 0.0) + length
+    return borders
+
+
+def _edges(
+    regions: Sequence[Region],
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
+    """Starts and ends of all edges, and the number of the region that each belongs to."""
+    parts, part_of = shapely.get_parts(np.array(regions, object), return_index=True)
+    rings, ring_of = shapely.get_rings(parts, return_index=True)
+    places, ring = shapely.get_coordinates(rings, return_index=True)
+    same = ring[:-1] == ring[1:]
+    return places[:-1][same], places[1:][same], part_of[ring_of[ring[:-1][same]]]

@@ -1,0 +1,72 @@
+"""Regions that share every vertex: put on the grid together, their borders, their union, their groups."""
+
+import math
+
+import numpy as np
+import pytest
+import shapely
+from shapely import MultiPoint, Point, box
+
+from purfle.geometry.coverage import noded_on_grid, shared_borders, shares_every_vertex, union_of_noded
+from purfle.geometry.partition import border_length, within_reach
+from purfle.tolerances import GRID
+
+
+def checked_board(cells, turned):
+    """Squares in rows, turned so that no vertex lies on the grid, neighbours sharing every vertex."""
+    squares = [box(x, y, x + 1, y + 1) for y in range(cells) for x in range(cells)]
+    turn = np.array([[math.cos(turned), math.sin(turned)], [-math.sin(turned), math.cos(turned)]])
+    return [shapely.transform(square, lambda places: places @ turn) for square in squares]
+
+
+def test_regions_that_share_every_vertex_still_do_on_the_grid():
+    noded = noded_on_grid(checked_board(6, 0.3))
+    assert shares_every_vertex(noded)
+    steps = shapely.get_coordinates(list(noded)) / GRID
+    assert np.abs(steps - steps.round()).max() < 1e-6
+
+
+def triangles_about(places):
+    corners = [(-1, -1), (2, -1), (2, 2), (-1, 2)]
+    return list(shapely.get_parts(shapely.delaunay_triangles(MultiPoint(np.vstack((places, corners))))))
+
+
+def test_outlines_that_the_grid_would_make_cross_are_noded():
+    regions = triangles_about(np.random.default_rng(3).uniform(0, 0.01, (40, 2)))
+    assert not shares_every_vertex(shapely.set_precision(regions, GRID, mode="pointwise"))
+    noded = noded_on_grid(regions)
+    assert shares_every_vertex(noded)
+    for before, after in zip(regions, noded, strict=True):
+        assert before.symmetric_difference(after).area <= GRID * before.length
+
+
+def test_regions_that_overlap_or_share_no_vertices_are_left_alone():
+    assert noded_on_grid([box(0, 0, 2, 2), box(1, 0, 3, 2)]) is None
+    assert noded_on_grid([box(0, 0, 2, 2), box(2, 0, 3, 1)]) is None
+    assert noded_on_grid([]) is None
+
+
+def test_shared_borders_are_those_that_distances_show():
+    regions = checked_board(4, 0.0)
+    borders = shared_borders(regions)
+    for one, beside in borders.items():
+        for other in range(len(regions)):
+            if other != one:
+                by_distance = border_length(regions[one], regions[other])
+                assert beside.get(other, 0.0) == pytest.approx(by_distance, abs=0.01)
+
+
+def test_the_union_of_regions_that_share_every_vertex_is_that_of_an_overlay():
+    regions = checked_board(5, 0.7)
+    union = union_of_noded(regions[:7] + regions[12:20])
+    overlay = shapely.union_all(regions[:7] + regions[12:20])
+    assert union.symmetric_difference(overlay).area < 1e-9
+    assert union_of_noded([]).is_empty
+
+
+def test_groups_are_those_within_reach_of_one_another():
+    discs = [Point(x, 0).buffer(1) for x in (0, 2.5, 5.0, 9.0, 11.5, 30.0)]
+    assert sorted(within_reach(discs, 1.0)) == [[0, 1, 2], [3, 4], [5]]
+    # a ring reaches what stands in it only as far as the gap between them
+    ring = Point(0, 0).buffer(10).difference(Point(0, 0).buffer(9))
+    assert sorted(within_reach([ring, Point(0, 0).buffer(1), Point(0, 7).buffer(1.5)], 1.0)) == [[0, 2], [1]]
