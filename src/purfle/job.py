@@ -18,13 +18,13 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from purfle import artwork, board, cutter_choice, cutting, fit, offcuts, proof
+from purfle import artwork, board, cutter_choice, cutting, fit, offcuts, proof, traced
 from purfle.errors import Fault, JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
 from purfle.geometry.pose import Pose
 from purfle.mate import ALONE, Mate
-from purfle.model.artwork import Areas, TraceRule
+from purfle.model.artwork import Areas
 from purfle.model.board import Board, Layout
 from purfle.model.cutter_choice import CutterChoice
 from purfle.model.cutting import CuttingPlan, SetUp
@@ -46,8 +46,6 @@ if TYPE_CHECKING:
     from purfle.sheets import Draft, Pages
 
 Progress = Callable[[str], None]
-SMALLEST_AREA = 0.5
-"""Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
 BOARD_PX = 1500
 """Pixels along a photographed board: as many as the picture of the finished piece shows of it."""
 SPARES_BELOW = 100.0
@@ -60,7 +58,8 @@ FROM_DEFECT = 2.0
 class Design:
     """What is let in as one: its areas as traced or composed, and the same at true size with their woods.
 
-    `pose`: where it stands on its face; None: as the job's picture says.
+    `pose`: where it stands on its face; None: as the job's picture says. `read`: of each picture or drawing the areas
+    before they were edited.
     """
 
     areas: Areas
@@ -68,6 +67,7 @@ class Design:
     drawn: tuple[DrawnArea, ...]
     findings: tuple[Finding, ...]
     pose: Pose | None = None
+    read: tuple[tuple[PictureRule, Areas], ...] = ()
 
 
 @dataclass(slots=True)
@@ -150,6 +150,7 @@ def _made(
     result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell))
     draft = mate.keep(draft_of, result, early)
     mate.ask(rehearse, draft)
+    doubts = [mate.ask(traced.doubts_drawn, *one) for one in pictures_read(job, design)]
     with clock.stage("writing programs and outlines"):
         files = {name: text for set_up in plan.set_ups for name, text in programs_of(job, set_up).items()}
         files |= {name: text for drawn in outlines for name, text in drawn().items()}
@@ -159,6 +160,7 @@ def _made(
     with clock.stage("drawing bench sheets"):
         drawn_sheets = mate.ask(sheets_of, draft, result.proof)
         files |= pictures()
+        files |= {name: data for drawn in doubts for name, data in drawn().items()}
         files[f"{job.slug}-bench-sheets.pdf"] = drawn_sheets()
     files |= beside
     files["report.json"] = report.report_bytes(result, files)
@@ -240,10 +242,12 @@ def design_of(job: Job, shop: Shop) -> Design:
     """The design of the job's one picture, or of all its artworks together."""
     if job.picture is None:
         return composed(job, shop)
-    areas = areas_of(job)
-    mm_per_unit = scale_of(job.picture, areas)
+    read = traced.areas_as_read(job.picture)
+    areas = traced.edited(job.picture, read)
+    mm_per_unit = traced.scale_of(job.picture, areas)
     drawn, findings = woods_of(job, shop, areas, mm_per_unit)
-    return Design(areas, mm_per_unit, drawn, (*artwork.doubts_at_size(areas, mm_per_unit), *findings))
+    findings = (*artwork.doubts_at_size(areas, mm_per_unit), *findings)
+    return Design(areas, mm_per_unit, drawn, findings, read=((job.picture, read),))
 
 
 def _with_height(job: Job, design: Design) -> Job:
@@ -259,18 +263,28 @@ def composed(job: Job, shop: Shop) -> Design:
     """All artworks where they stand on the board, the later ones of the file over the earlier ones."""
     laid: list[DrawnArea] = []
     findings: list[Finding] = []
+    read: list[tuple[PictureRule, Areas]] = []
     for rule in job.artworks:
         if isinstance(rule, PictureRule):
             alone = design_of(replace(job, picture=rule), shop)
             drawn, frame = alone.drawn, _frame_of(alone.drawn)
             findings += alone.findings
+            read += alone.read
         else:
             drawn, frame, noted = ready_areas(rule)
             findings += noted
         pose = board.place_artwork(job.board, rule, frame)
         laid += [replace(area, region=pose.region(area.region)) for area in drawn]
     whole = artwork.compose(laid)
-    return Design(whole.tiling, 1.0, whole.areas, (*findings, *whole.findings), Pose(0.0, *whole.place))
+    pose = Pose(0.0, *whole.place)
+    return Design(whole.tiling, 1.0, whole.areas, (*findings, *whole.findings), pose, tuple(read))
+
+
+def pictures_read(job: Job, design: Design) -> list[tuple[str, PictureRule, Areas]]:
+    """Every picture of pixels with its areas as traced, and the file that its doubts are drawn in."""
+    pixels = [(rule, areas) for rule, areas in design.read if areas.unit == "px"]
+    ends = [""] if len(pixels) == 1 else [f"-{number}" for number in range(1, len(pixels) + 1)]
+    return [(f"{job.slug}-doubts{end}.svg", *one) for end, one in zip(ends, pixels, strict=True)]
 
 
 def _frame_of(drawn: tuple[DrawnArea, ...]) -> BaseGeometry:
@@ -287,49 +301,6 @@ def ready_areas(rule: ReadyRule) -> tuple[tuple[DrawnArea, ...], BaseGeometry, t
         name = part.name if rule.kind == "lettering" else f"{rule.name} {part.name}".strip()
         areas.append(DrawnArea(name, wood.id, wood.look.fresh, part.region, apart=True))
     return tuple(areas), made.frame, artwork.findings_of_ready(rule)
-
-
-def areas_of(job: Job) -> Areas:
-    """The areas of the job's picture or drawing under the names of the job, edited as it says."""
-    rule = _picture_of(job)
-    if artwork.is_drawing(rule.file.name):
-        from purfle.files.drawing_file import read_drawing
-
-        data = folder.read_file(rule.file)
-        drawing = read_drawing(data, rule.file.name, rule.drawing_unit, rule.file.parent)
-        areas = artwork.areas_of_drawing(artwork.restack(drawing, rule.edits.on_top, rule.height))
-    else:
-        areas = _areas_of_picture(rule)
-    height = scale_of(rule, areas) * artwork.design_size(areas)[1]
-    return artwork.edit_areas(areas, height, rule.edits, rule.names)
-
-
-def scale_of(rule: PictureRule, areas: Areas) -> float:
-    """Mm in one unit of the areas: as the job's height says, else as the photographed sheet does."""
-    if rule.height or areas.mm_per_unit is None:
-        return rule.height / artwork.design_size(areas)[1]
-    return areas.mm_per_unit
-
-
-def _areas_of_picture(rule: PictureRule) -> Areas:
-    """The areas of a picture, or of the sheet that a photograph shows, which may say its size."""
-    from purfle.files import picture
-
-    seen = picture.read_picture(rule.file)
-    px_per_mm: float | None = None
-    findings: tuple[Finding, ...] = ()
-    if rule.photograph is not None:
-        from purfle.artwork.photograph import rectified
-
-        flat = rectified(seen, rule.photograph)
-        seen, px_per_mm, findings = flat.picture, flat.px_per_mm, flat.findings
-    fine = seen.pixels.shape[0] / rule.height if rule.height else px_per_mm or 0.0
-    smallest = max(8.0, SMALLEST_AREA * fine**2)
-    # the maker counts the woods that are let in; to a picture the bare board is one colour more
-    colours = None if rule.number_of_woods is None else rule.number_of_woods + 1
-    areas = artwork.areas_of_picture(seen, TraceRule(colours, rule.ground_colour, smallest))
-    scale = None if px_per_mm is None else 1.0 / px_per_mm
-    return replace(areas, doubts=(*findings, *areas.doubts), mm_per_unit=scale)
 
 
 def woods_of(

@@ -259,3 +259,12 @@ def test_the_regions_of_the_plan_are_those_of_the_files(tern_lid: Made) -> None:
 def same(one: BaseGeometry, other: BaseGeometry) -> bool:
     """Neither reaches more than 0.005 mm beyond the other, films of less than 0.0005 mm2 overlooked."""
     return bool(max(a.difference(b.buffer(CLOSED)).area for a, b in ((one, other), (other, one))) < FILM)
+
+
+def test_the_areas_are_drawn_over_their_picture(tern_lid: Made, clasp: Made) -> None:
+    """As `purfle areas --doubts` draws them, at the finished size; a drawing has nothing that is doubtful in this way."""
+    text = tern_lid[1]["tern-lid-doubts.svg"].decode("utf-8")
+    assert text.startswith("<svg")
+    assert "Borders are expected to be right within" in text
+    assert "mm on average at this size" in text
+    assert [name for name in clasp[1] if "doubts" in name] == []

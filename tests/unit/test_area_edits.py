@@ -207,7 +207,7 @@ def test_an_edited_job_is_made_as_it_says(tmp_path: Path) -> None:
     """The whole way from the file: areas of a job with names, merging and dropping carry what it says."""
     from purfle.cli.main import main
     from purfle.files.job_folder import read_job_folder
-    from purfle.job import areas_of
+    from purfle.traced import areas_of
 
     drawing = Path(__file__).parents[1] / "data" / "acorn.svg"
     assert main(["new", str(tmp_path / "acorn"), str(drawing)]) == 0

@@ -12,8 +12,8 @@ from purfle.artwork import areas_of_picture, choose_woods, design_size, to_geojs
 from purfle.errors import JobFileError, PictureError
 from purfle.files.job_toml import first_job_text, load_job
 from purfle.files.picture import read_picture_bytes
-from purfle.job import areas_of
 from purfle.model.artwork import Area, Areas, Colour, Picture, TraceRule
+from purfle.traced import areas_of
 
 OAK, WENGE, HOLLY, PADAUK = (201, 163, 107), (44, 34, 32), (245, 239, 225), (179, 61, 37)
 WOODS: list[tuple[str, Colour]] = [("holly", (240, 235, 220)), ("wenge", (50, 38, 34)), ("padauk", (170, 70, 40))]
@@ -257,3 +257,14 @@ def test_an_empty_rack_and_a_scale_of_nothing_are_refused() -> None:
         assert what in refusal.value.what
         assert where in refusal.value.where
         assert mend in refusal.value.mend
+
+
+def test_the_ground_can_be_pointed_at() -> None:
+    """A place in the square makes its colour ground, the rest is let in; a place outside the picture is refused."""
+    picture = picture_of(np.array(drawn()))
+    asked = areas_of_picture(picture, TraceRule(ground_at=(150.4, 60.9)))
+    assert [near(asked.areas[number].colour, PADAUK) for number in asked.ground] == [True]
+    with pytest.raises(PictureError) as refusal:
+        areas_of_picture(picture, TraceRule(ground_at=(400.0, 3.0)))
+    assert refusal.value.what == "The place 400, 3 px lies outside the picture."
+    assert refusal.value.mend == "The picture is 200 x 150 px, counted from its upper left."

@@ -444,3 +444,16 @@ def test_no_wrong_value_is_ever_more_than_a_fault(
     folder = tmp_path_factory.mktemp("job")
     with contextlib.suppress(PurfleError):  # anything else that is raised fails this test
         assert load_job(job_in(folder, "\n".join(lines))).change
+
+
+def test_a_place_of_the_picture_can_be_ground(tmp_path: Path) -> None:
+    """In px from the upper left corner; what is no place, or stands beside a ground colour, is told with its line."""
+    text = PLAIN.replace("depth = 3", 'depth = 3\nground_at = "12, 80.5 px"')
+    picture = load_job(job_in(tmp_path, text)).picture
+    assert picture is not None
+    assert picture.ground_at == (12.0, 80.5)
+    wrong = PLAIN.replace("depth = 3", 'depth = 3\nground_at = "left"\nground_colour = "#ffffff"')
+    first, second = faults(tmp_path, wrong)
+    assert first[0] == "ground_at has to be a place in the picture, in px"
+    assert first[2] == 'Write ground_at = "12, 80": px from the upper left corner of the picture.'
+    assert second[0] == "ground_colour and ground_at both say what the ground is"

@@ -16,8 +16,9 @@ from purfle.artwork.photograph import rectified, shape_seen, straightened
 from purfle.errors import JobFileError, PictureError
 from purfle.files.job_toml import load_job
 from purfle.files.picture import read_picture_bytes
-from purfle.job import BOARD_PX, areas_of, board_picture_of, scale_of
+from purfle.job import BOARD_PX, board_picture_of
 from purfle.model.artwork import Photograph, Picture, TraceRule
+from purfle.traced import areas_of, scale_of
 
 RED, BLUE, YELLOW = (194, 59, 34), (47, 102, 144), (230, 181, 53)
 CARD = (148.0, 105.0)
@@ -170,8 +171,8 @@ def job_in(folder: Path, text: str, data: bytes = b"not looked at") -> Path:
 def test_a_job_takes_its_size_from_the_sheet(tmp_path: Path, photograph: tuple[bytes, np.ndarray]) -> None:
     """Without a height, the design is as large as it is drawn on the card: from the disc's foot to its top."""
     job = load_job(job_in(tmp_path, JOB, photograph[0]))
-    areas = areas_of(job)
     assert job.picture is not None
+    areas = areas_of(job)
     high = scale_of(job.picture, areas) * design_size(areas)[1]
     assert high == pytest.approx(2 * DISC[1], abs=0.4)
     taller = load_job(job_in(tmp_path, JOB.replace("depth = 3", "depth = 3\nheight = 40"), photograph[0]))

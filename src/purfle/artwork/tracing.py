@@ -25,10 +25,12 @@ from purfle.artwork.thin_parts import without_smears
 from purfle.artwork.tiling import Tiling, tile
 from purfle.artwork.woods import hex_of
 from purfle.errors import PictureError
-from purfle.model.artwork import Area, Areas, Colour, Picture, TraceRule
+from purfle.model.artwork import Area, Areas, Colour, Picture, Place, TraceRule
 
 GROUND_WITHIN = 12.0
 """A ground colour asked for must be this near (CIEDE2000) to one of the picture's."""
+ABOUT = 1
+"""Pixels on either side of the place that is to be ground which are looked at too."""
 SEEN_THROUGH = 128.0
 """A colour with less alpha than this is bare ground."""
 
@@ -96,12 +98,26 @@ def _ground(labels: Labels, palette: Palette, picture: Picture, rule: TraceRule)
     share = np.bincount(rim, minlength=len(palette.colours)) / len(rim)
     if rule.ground_colour is not None:
         return frozenset({_asked_ground(palette, rule.ground_colour, picture.name)}), 1.0
+    if rule.ground_at is not None:
+        return frozenset({_ground_at(labels, rule.ground_at, picture.name)}), 1.0
     if palette.colours.shape[1] == 4:
         empty = np.nonzero(palette.colours[:, 3] < SEEN_THROUGH)[0].tolist()
         if empty:
             return frozenset(empty), 1.0
     most = int(share.argmax())
     return frozenset({most}), float(share[most])
+
+
+def _ground_at(labels: Labels, place: Place, name: str) -> int:
+    """The palette number at a place, the commonest one about it, since single pixels may be smeared."""
+    column, row = int(place[0]), int(place[1])
+    high, wide = labels.shape
+    if not (0 <= column < wide and 0 <= row < high):
+        what = f"The place {place[0]:g}, {place[1]:g} px lies outside the picture."
+        mend = f"The picture is {wide} x {high} px, counted from its upper left."
+        raise PictureError(what, f"{name}, ground_at", mend)
+    about = labels[max(row - ABOUT, 0) : row + ABOUT + 1, max(column - ABOUT, 0) : column + ABOUT + 1]
+    return int(np.bincount(about.ravel()).argmax())
 
 
 def _asked_ground(palette: Palette, wanted: Colour, name: str) -> int:

@@ -132,6 +132,8 @@ def _tell_files(out: Path, files: dict[str, bytes]) -> None:
     outlines = [name for name in files if name.endswith(".dxf")]
     for name in sheets:
         print(f"Bench sheets: {out / name}")
+    for name in (name for name in files if "-doubts" in name):
+        print(f"Areas over their picture, doubtful places marked: {out / name}")
     print(f"For the machine: {count(len(programs), 'program')} (.nc) and {count(len(outlines), 'outline file')}")
     print(f"  (.dxf, and the same as .svg), all in {out}")
     print(f"Figures: {out / 'report.json'}")

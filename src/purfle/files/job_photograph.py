@@ -78,7 +78,7 @@ def _corners(table: Table) -> tuple[Place, Place, Place, Place] | None:
     if not table.has("corners"):
         return None
     value = table.values["corners"]
-    places = [_px_place(one) for one in value] if isinstance(value, list) else []
+    places = [px_place(one) for one in value] if isinstance(value, list) else []
     found = [place for place in places if place is not None]
     if len(found) != 4 or len(places) != 4:
         mend = 'Write corners = ["120, 80", "1500, 95", "1620, 1900", "60, 1880"], clockwise from the upper left one.'
@@ -96,7 +96,7 @@ def _known(table: Table) -> tuple[Place, Place, float] | None:
         return None
     value = table.values["known_distance"]
     parts = value if isinstance(value, list) and len(value) == 3 else [None, None, None]
-    first, second = _px_place(parts[0]), _px_place(parts[1])
+    first, second = px_place(parts[0]), px_place(parts[1])
     if first is None or second is None or first == second:
         mend = (
             'Write known_distance = ["120, 400", "1800, 410", "150 mm"]: two places in the picture in px, and how far.'
@@ -109,7 +109,23 @@ def _known(table: Table) -> tuple[Place, Place, float] | None:
     return (first, second, length) if length else None
 
 
-def _px_place(value: object) -> Place | None:
+def ground_place(table: Table) -> Place | None:
+    """A place in the picture that shows bare board; None where nothing is said."""
+    if not table.has("ground_at"):
+        return None
+    place = px_place(table.values["ground_at"])
+    if place is None:
+        mend = 'Write ground_at = "12, 80": px from the upper left corner of the picture.'
+        table.fault("ground_at has to be a place in the picture, in px", "ground_at", mend)
+    if table.has("ground_colour"):
+        table.fault("ground_colour and ground_at both say what the ground is", "ground_at", "Keep one of them.")
+    if table.has("photograph"):
+        mend = "A photographed sheet is straightened first: give ground_colour instead."
+        table.fault("A place in a photograph moves as the sheet is straightened", "ground_at", mend)
+    return place
+
+
+def px_place(value: object) -> Place | None:
     """A place in a picture, "120, 80" or [120, 80], px; None if it is none."""
     parts = re.split(r"[;,]\s*", value.strip()) if isinstance(value, str) else value
     if not isinstance(parts, list) or len(parts) != 2 or any(isinstance(part, bool) for part in parts):

@@ -19,7 +19,7 @@ import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_artworks import banding, lettering, shape, stringing
-from purfle.files.job_photograph import board_photograph_of, photograph_of
+from purfle.files.job_photograph import board_photograph_of, ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.named_woods import wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
@@ -297,6 +297,7 @@ def _picture(table: Table, top: Table, folder: Path, board: Board) -> PictureRul
         drawing_unit=_drawing_unit(table, file),
         edits=area_edits(below.table("areas"), drawn),
         photograph=photograph,
+        ground_at=ground_place(table),
     )
     rule = rule if rule.to_middle else _placed_by_end(table, rule, board)
     table.close()

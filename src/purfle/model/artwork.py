@@ -59,11 +59,13 @@ class TraceRule:
 
     `number_of_colours` counts the ground as one of them.
     `smallest_px`: areas with fewer pixels are merged into a neighbour and reported.
+    `ground_at`: a place in the picture whose colour is the ground's.
     """
 
     number_of_colours: int | None = None
     ground_colour: Colour | None = None
     smallest_px: float = 8.0
+    ground_at: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)

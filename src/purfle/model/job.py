@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph
+from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Place
 from purfle.model.board import Board, FittingKind, Layout
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
@@ -40,6 +40,7 @@ class PictureRule:
     `drawing_unit`: what one unit of a DXF is, None as its file says.
     `photograph`: what is known of a photographed sheet, None where the picture is none; where it says how large the
     sheet is, `height` may be 0: as drawn on it.
+    `ground_at`: a place in the picture, px, that shows bare board.
     `names`: of the area at a point, or instead of the name that the drawing gives it. `edits`: of the areas.
     """
 
@@ -60,6 +61,7 @@ class PictureRule:
     drawing_unit: DrawingUnit | None = None
     edits: AreaEdits = AreaEdits()
     photograph: Photograph | None = None
+    ground_at: Place | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 import shapely
 
-from purfle import board, cutting, job
+from purfle import board, cutting, job, traced
 from purfle.errors import Fault, ProgramError
 from purfle.files.job_toml import load_job, shop_file
 from purfle.model.findings import Finding
@@ -103,7 +103,7 @@ def made(folder: Path, unit: str, face: str) -> Files:
     shutil.copy(TERN / "shop.toml", folder / "shop.toml")
     asked = load_job(folder)
     shop = load_shop(shop_file(asked.folder))
-    areas = job.areas_of(asked)
+    areas = traced.areas_of(asked)
     drawn, _ = job.woods_of(asked, shop, areas, 1.0)
     layout = board.lay_out(
         asked.board, board.wishes_of(asked, job.fit_all(asked, shop, drawn)), asked.fittings, asked.least_left
