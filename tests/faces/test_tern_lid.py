@@ -262,7 +262,7 @@ def same(one: BaseGeometry, other: BaseGeometry) -> bool:
 
 
 def test_the_areas_are_drawn_over_their_picture(tern_lid: Made, clasp: Made) -> None:
-    """As `purfle areas --doubts` draws them, at the finished size; a drawing has nothing that is doubtful in this way."""
+    """As `purfle areas --doubts` draws them, at the finished size; drawings have nothing doubtful of this kind."""
     text = tern_lid[1]["tern-lid-doubts.svg"].decode("utf-8")
     assert text.startswith("<svg")
     assert "Borders are expected to be right within" in text
