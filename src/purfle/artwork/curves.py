@@ -20,8 +20,11 @@ Segment = Floats
 
 CHORD_ERROR_PX = 0.02
 """How far a flattened curve may stand off the curve: a hundredth of a millimetre at 2 px a millimetre."""
-ARC_CHORD_PX = 0.005
-"""The same for an arc: fine enough that what writes outlines finds the very arc again."""
+ARC_CHORD_PX, COMPASS_CHORD_PX = 0.005, 0.002
+"""The same for an arc, fine enough that what writes outlines finds the very arc again; and for an arc of a quarter turn
+or more, which was drawn with compasses: fine enough for the last pass of a program, which follows more closely."""
+COMPASS_SWEEP = 1.5
+"""About a quarter turn, in radians."""
 DEEPEST = 14
 """Halvings of one stretch; 2 to this power is more than any picture has points."""
 
@@ -201,7 +204,7 @@ def smoothed(bundle: Bundle, places: Ints, reach: int = 5) -> tuple[Floats, Floa
 
 
 def flattened(segments: list[Segment]) -> Floats:
-    """One polyline through all segments, no chord further than `CHORD_ERROR_PX` off its curve (an arc: a quarter)."""
+    """One polyline through all segments, no chord further than `CHORD_ERROR_PX` off its curve (of an arc far less)."""
     # a line is a cubic whose inner control points lie on it: it needs no point between
     thirds = np.array([[1.0, 0.0], [2.0 / 3.0, 1.0 / 3.0], [1.0 / 3.0, 2.0 / 3.0], [0.0, 1.0]])
     cubics = np.stack([segment if len(segment) == 4 else thirds @ segment[[0, -1]] for segment in segments])
@@ -250,7 +253,8 @@ class _Turn:
     @property
     def chords(self) -> int:
         """How many chords stand for it."""
-        step = 2.0 * np.arccos(max(1.0 - ARC_CHORD_PX / self.radius, 0.0))
+        off = COMPASS_CHORD_PX if abs(self.sweep) > COMPASS_SWEEP else ARC_CHORD_PX
+        step = 2.0 * np.arccos(max(1.0 - off / self.radius, 0.0))
         return max(int(np.ceil(abs(self.sweep) / step)), 2)
 
     def places(self) -> Floats:
