@@ -107,6 +107,11 @@ DEPTH_AS_CUT = 0.05
 """A depth read back may differ from the planned one by this."""
 SIDE_AS_CUT = 0.012
 """A wall read back from a program may stand off its outline by this."""
+TAPERED_AS_CUT = 0.008
+"""A tapered wall read back may stand off its outline by this: twice what pruning of the medial axis leaves. A depth
+error of 0.03 shows as much with half an angle of 15 degrees."""
+SHALLOWER_SINK = 0.3
+"""Around an insert what stands may be higher than its full depth by this: cusps of the V cutter, off the ground."""
 SEAM_CORNER_FACTOR = 2.0
 """At a junction the seam may open to this times the drawn seam; beyond it the piece is refused."""
 THINNEST_PIECE = 0.8

@@ -18,6 +18,7 @@ from typing import Literal
 from purfle.geometry.arcs import ArcSegment, flatten
 from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.job import Job
+from purfle.model.shop import Cutter, VCutter
 from purfle.tolerances import ARC_FIT, ARC_RADII, ARC_RADII_INCH, SAME_PLACE
 from purfle.units import INCH, LengthUnit, figure, show
 
@@ -120,12 +121,21 @@ def _header(job: Job, set_up: SetUp, program: Program, unit: LengthUnit) -> list
         f"Purfle: {job.name}, change {job.change}",
         f"Set-up {set_up.number}: {set_up.title}",
         f"Stock: {set_up.stock}, {size}, {face}",
-        f"Cutter T{cutter.number}: width of groove {show(cutter.width, unit, 4)}; {cutter.name}",
+        f"Cutter T{cutter.number}: {_cutter_words(cutter, unit)}; {cutter.name}",
         f"Zero: X and Y at {corner}, Z on top of the wood",
         f"Safe height: {figure(set_up.safe_height, unit, 'depth')} above the wood",
         f"Holding: {set_up.holding}",
         "CAUTION: run this program in the air first, well above the wood, and watch all of it.",
     ]
+
+
+def _cutter_words(cutter: Cutter, unit: LengthUnit) -> str:
+    """What tells a cutter from others at the machine."""
+    if isinstance(cutter, VCutter):
+        return (
+            f"V cutter of {2.0 * cutter.half_angle:g} degrees, flat at its tip {show(2.0 * cutter.tip_radius, unit, 4)}"
+        )
+    return f"width of groove {show(cutter.width, unit, 4)}"
 
 
 def _about(one: Pass, unit: LengthUnit) -> str:

@@ -34,6 +34,17 @@ class Cutter:
 
 
 @dataclass(frozen=True, slots=True)
+class VCutter(Cutter):
+    """A V cutter. `half_angle`: between its axis and its edge, degrees; `tip_radius`: of the flat at its tip.
+
+    `diameter` is its largest; `cutting_length` how deep it can go before that.
+    """
+
+    half_angle: float = 30.0
+    tip_radius: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Machine:
     """A machine that runs a program. Travels in mm, speeds in rpm, feeds in mm/min, acceleration in mm/s2."""
 

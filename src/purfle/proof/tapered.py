@@ -1,0 +1,280 @@
+"""The dry fit of tapered walls: recess and insert as their programs cut them, at several depths, and put together.
+
+With S the outline at the finished face, the recess at depth z has to be S shrunk by z tau, and so has the insert once
+it is turned over and sunk. A cutter with sloping edges bounds all depths by a few: with U(z) the section,
+
+    U(z2) grown by (z2 - z) tau  is within  U(z)  is within  U(z1) shrunk by (z - z1) tau       for z1 < z < z2
+
+so sections at the face, half way, and where the insert ends below tell about all walls in between. A wall is wrong
+where it stands off its outline by more than `tolerances.TAPERED_AS_CUT` over a spot that wide: tips that run to nothing
+may be a little longer or shorter than that.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon
+from shapely.geometry.base import BaseGeometry
+
+from purfle.geometry.pose import Pose
+from purfle.model.findings import Finding
+from purfle.model.tapered import TaperedRule
+from purfle.proof.cones import ConeRun, cone_section, nearest_wall
+from purfle.proof.found import look, stop
+from purfle.proof.regions import grown, polygons
+from purfle.tolerances import (
+    DEPTH_AS_CUT,
+    JUST_BELOW,
+    NO_WOOD,
+    SEAM_AS_CUT,
+    SHALLOWER_SINK,
+    TAPERED_AS_CUT,
+)
+
+_MEND = "write the files again from the job; do not cut with this one"
+_WIDER = 1.25
+"""Each disc that is tried in a gap is larger than the last by this share."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TaperedSide:
+    """Recess or insert: its outline from the outline files, and its programs in running order, in one frame."""
+
+    name: str
+    outline: BaseGeometry
+    runs: tuple[ConeRun, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TaperedPair:
+    """A recess and its insert. `to_recess`: from the insert's stock, turned over, to the recess's frame."""
+
+    rule: TaperedRule
+    recess: TaperedSide
+    insert: TaperedSide
+    to_recess: Pose
+
+
+@dataclass(frozen=True, slots=True)
+class TaperedFit:
+    """A pair put together. Lengths in mm; `seam`: its widest place at the face, with `seam_at` in the recess's frame.
+
+    `interference`: how far wood stands in the way at its worst; `sinks`, `room`: how deep the insert goes, and what is
+    left below it, by the depths as cut; `ridges`: area of the recess that is narrower than its insert goes deep.
+    """
+
+    seam: float
+    seam_at: tuple[float, float]
+    interference: float
+    sinks: float
+    room: float
+    ridges: float
+    findings: tuple[Finding, ...]
+
+
+@dataclass(slots=True)
+class _Work:
+    pair: TaperedPair
+    findings: list[Finding] = field(default_factory=list)
+
+    @property
+    def rule(self) -> TaperedRule:
+        return self.pair.rule
+
+
+def fit_tapered(pair: TaperedPair) -> TaperedFit:
+    """Compare both sides with their outlines, then put the insert into its recess."""
+    work = _Work(pair)
+    deeper = _depths(work, pair.recess, pair.rule.recess_depth)
+    further = _depths(work, pair.insert, pair.rule.insert_depth)
+    depths = (JUST_BELOW, pair.rule.sink / 2.0, pair.rule.sink - JUST_BELOW)
+    holes = [_recess_at(work, depth) for depth in depths]
+    parts = [_insert_at(work, depth) for depth in depths]
+    _above_face(work)
+    _glue_room(work)
+    interference = max(_interference(work, *one) for one in zip(holes, parts, depths, strict=True))
+    gap = holes[0].difference(parts[0])
+    seam, place = _widest(gap)
+    if seam > SEAM_AS_CUT:
+        what = f"the seam of {pair.recess.name} opens to {seam:.3f} mm at the face"
+        work.findings.append(stop(what, _spot(place), _MEND, place))
+    narrow = pair.recess.outline.difference(_opened(pair.recess.outline, pair.rule.sink * pair.rule.slope))
+    ridges = _thick(narrow, TAPERED_AS_CUT).area
+    sinks, room = pair.rule.sink + deeper + further, pair.rule.glue_room - further
+    return TaperedFit(seam, place, interference, sinks, room, ridges, tuple(work.findings))
+
+
+# --- each side against its outline
+
+
+def _depths(work: _Work, side: TaperedSide, full: float) -> float:
+    """By how much the cutter with sloping edges goes too deep, 0 where no place is wide enough for its full depth.
+
+    Deeper than `DEPTH_AS_CUT`, or than its edges reach, it is a finding; so is full speed in the wood.
+    """
+    error = 0.0
+    for run in side.runs:
+        if run.cone.slope == 0.0 or not len(run.reading.end):
+            continue
+        lowest = int(np.nanargmin(run.reading.end[:, 2]))
+        deep = -float(run.reading.end[lowest, 2])
+        error = deep - full if abs(deep - full) <= DEPTH_AS_CUT else error
+        if deep > full + DEPTH_AS_CUT - JUST_BELOW:
+            what = f"cuts {deep:.2f} mm deep instead of {full:.2f} mm"
+            work.findings.append(stop(what, f"{_line(run, lowest)}, {_spot(run.reading.end[lowest])}", _MEND))
+        if deep > run.cone.length + JUST_BELOW:
+            what = f"cuts {deep:.2f} mm deep with a cutter whose edges reach {run.cone.length:.2f} mm"
+            mend = "take a larger V cutter, or less sink, and write the files again"
+            work.findings.append(stop(what, _line(run, lowest), mend))
+        rapid = np.flatnonzero((run.reading.kind == 0) & (run.reading.end[:, 2] < -JUST_BELOW))
+        if len(rapid):
+            what = "goes into the wood at full speed"
+            work.findings.append(stop(what, _line(run, int(rapid[0])), _MEND))
+    return error
+
+
+def _line(run: ConeRun, move: int) -> str:
+    return f"{run.reading.file}, line {run.reading.line[move]}"
+
+
+def _spot(place: Sequence[float]) -> str:
+    return f"at {place[0]:.2f}, {place[1]:.2f} mm"
+
+
+def _taken(side: TaperedSide, depth: float) -> BaseGeometry:
+    return shapely.union_all([cone_section(run, depth) for run in side.runs])
+
+
+def _recess_at(work: _Work, depth: float) -> BaseGeometry:
+    """The recess at a depth, compared with what it has to be there."""
+    side, rule = work.pair.recess, work.rule
+    hole = _taken(side, depth)
+    wanted = _opened(grown(side.outline, -depth * rule.slope), rule.tip_radius)
+    _compare(work, side, (hole, wanted), (depth, depth))
+    return hole
+
+
+def _insert_at(work: _Work, depth: float) -> BaseGeometry:
+    """The insert where it lies `depth` below the face, as it is once turned over, in the recess's frame."""
+    side, rule = work.pair.insert, work.rule
+    below = rule.sink - depth
+    wanted = _closed(grown(side.outline, -depth * rule.slope), rule.tip_radius)
+    part = _piece(side, _taken(side, below))
+    _compare(work, side, (part, wanted), (below, depth))
+    return shapely.transform(part, work.pair.to_recess.points)
+
+
+def _piece(side: TaperedSide, taken: BaseGeometry) -> BaseGeometry:
+    """What stands of the insert between what was taken away around it."""
+    left, low, right, high = side.outline.bounds
+    room = max(right - left, high - low)
+    stock = shapely.box(left - room, low - room, right + room, high + room)
+    pieces = polygons(stock.difference(taken))
+    shared = shapely.area(shapely.intersection(pieces, side.outline))
+    whole: BaseGeometry = shapely.union_all(pieces[shared > shapely.area(pieces) / 2.0])
+    return whole
+
+
+def _compare(
+    work: _Work, side: TaperedSide, regions: tuple[BaseGeometry, BaseGeometry], depths: tuple[float, float]
+) -> None:
+    """Where a section is not what it has to be, told with the move whose cut ends there."""
+    section, wanted = regions
+    is_recess = side is work.pair.recess
+    beyond, short = (
+        _thick(section.difference(wanted), TAPERED_AS_CUT),
+        _thick(wanted.difference(section), TAPERED_AS_CUT),
+    )
+    for region, uncut in ((beyond, not is_recess), (short, is_recess)):
+        if region.is_empty:
+            continue
+        _, place = _widest(region)
+        words = "wood is left standing on" if uncut else "wood is cut away from"
+        what = f"{words} the tapered wall of {side.name}, {region.area:.4f} mm2 at {depths[1]:.2f} mm below the face"
+        where = f"{nearest_wall(side.runs, place, depths[0])}, {_spot(place)}"
+        work.findings.append(stop(what, where, _MEND, place if is_recess else work.pair.to_recess.point(*place)))
+
+
+def _above_face(work: _Work) -> None:
+    """What of the insert stands above the face widens evenly: cut away there, it would show when it is levelled."""
+    side, rule = work.pair.insert, work.rule
+    above = rule.saw_room / 2.0
+    wanted = grown(side.outline, above * rule.slope)
+    gouged = _thick(_taken(side, rule.sink + above).intersection(wanted), TAPERED_AS_CUT)
+    if not gouged.is_empty:
+        _, place = _widest(gouged)
+        what = f"wood is cut away from the tapered wall of {side.name}, {above:.2f} mm above the face"
+        where = f"{nearest_wall(side.runs, place, rule.sink + above)}, {_spot(place)}"
+        work.findings.append(stop(what, where, _MEND))
+    ground = _thick(wanted_clear(side.outline, rule).difference(_taken(side, rule.insert_depth - SHALLOWER_SINK)), 0.0)
+    if ground.area > NO_WOOD:
+        _, place = _widest(ground)
+        what = f"wood is left around {side.name} that would meet the ground: {ground.area:.2f} mm2"
+        where = f"{nearest_wall(side.runs, place, rule.insert_depth)}, {_spot(place)}"
+        work.findings.append(stop(what, where, _MEND))
+
+
+def wanted_clear(outline: BaseGeometry, rule: TaperedRule) -> BaseGeometry:
+    """A strip around the insert that has to be clear down to its full depth: the straight cutter's, at least."""
+    inner = grown(outline, rule.saw_room * rule.slope + DEPTH_AS_CUT)
+    return grown(outline, rule.saw_room * rule.slope + 1.0).difference(inner)
+
+
+def _glue_room(work: _Work) -> None:
+    """Below the insert some of the glue room is free everywhere but over ridges."""
+    side, rule = work.pair.recess, work.rule
+    depth = rule.sink + rule.glue_room / 4.0
+    wanted = grown(side.outline, -rule.recess_depth * rule.slope)
+    standing = _thick(wanted.difference(_taken(side, depth)), TAPERED_AS_CUT)
+    if not standing.is_empty:
+        _, place = _widest(standing)
+        what = f"wood stands on the bottom of {side.name}, less than {rule.glue_room:.2f} mm below its insert"
+        where = f"{nearest_wall(side.runs, place, depth)}, {_spot(place)}"
+        work.findings.append(stop(what, where, _MEND, place))
+
+
+# --- put together
+
+
+def _interference(work: _Work, hole: BaseGeometry, part: BaseGeometry, depth: float) -> float:
+    """How far the insert stands in wood at a depth."""
+    over = part.difference(hole)
+    wide, place = _widest(over)
+    blunt = 2.0 * work.rule.tip_radius
+    if wide > 2.0 * TAPERED_AS_CUT + (blunt if depth > JUST_BELOW else 0.0):
+        what = f"the insert of {work.pair.recess.name} meets wood {depth:.2f} mm below the face, {wide:.3f} mm of it"
+        work.findings.append(stop(what, _spot(place), _MEND, place))
+    elif wide > 2.0 * TAPERED_AS_CUT:
+        what = f"in corners or ridges below the face the insert of {work.pair.recess.name} stands {wide:.3f} mm in wood"
+        mend = "take that off its lower edges with a knife, or take a V cutter with a sharper tip"
+        work.findings.append(look(what, _spot(place), mend, place))
+    return wide
+
+
+def _widest(gap: BaseGeometry) -> tuple[float, tuple[float, float]]:
+    """How wide a gap is at its widest, to a quarter, and where: twice the largest disc in it."""
+    if gap.is_empty:
+        return 0.0, (0.0, 0.0)
+    low, high, place = 0.0, JUST_BELOW, gap.representative_point()
+    while not (left := gap.buffer(-high)).is_empty:
+        low, high, place = high, high * _WIDER, left.representative_point()
+    return low + high if low else 0.0, (float(place.x), float(place.y))
+
+
+def _opened(region: BaseGeometry, radius: float) -> BaseGeometry:
+    return grown(grown(region, -radius), radius) if radius > 0.0 else region
+
+
+def _closed(region: BaseGeometry, radius: float) -> BaseGeometry:
+    return grown(grown(region, radius), -radius) if radius > 0.0 else region
+
+
+def _thick(region: BaseGeometry, least: float) -> BaseGeometry:
+    """The spots of a region in which a disc as wide as `least` has room."""
+    if region.is_empty or least == 0.0:
+        return region
+    parts = polygons(region)
+    kept = ~shapely.is_empty(shapely.buffer(parts, -least / 2.0))
+    return MultiPolygon(list(parts[kept]))
