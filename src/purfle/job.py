@@ -156,7 +156,7 @@ def _made(
         files |= {name: text for drawn in outlines for name, text in drawn().items()}
         files["assembly.json"] = assembly.card_bytes(job, shop, layout, on_offcuts, plan)
     with clock.stage("dry fit, read back from the files"):
-        result = replace(result, proof=proved(files, tell))
+        result = replace(result, proof=proved(files, tell, mate))
     with clock.stage("drawing bench sheets"):
         drawn_sheets = mate.ask(sheets_of, draft, result.proof)
         files |= pictures()
@@ -211,9 +211,9 @@ def prove(made_folder: Path) -> tuple[Proof, LengthUnit]:
     return proved(files, lambda text: retold(text, unit)), unit
 
 
-def proved(files: Mapping[str, bytes], tell: Callable[[str], str]) -> Proof:
+def proved(files: Mapping[str, bytes], tell: Callable[[str], str], mate: Mate = ALONE) -> Proof:
     """The dry fit, its findings told as the maker measures."""
-    found = proof.dry_fit(files)
+    found = proof.dry_fit(files, mate)
     return replace(found, findings=_told(found.findings, tell))
 
 

@@ -71,18 +71,22 @@ class _Writer:
     lines: list[str] = field(default_factory=list)
     at: Place | None = None
     feed: str = ""
+    scale: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.scale = self.notation.steps_per_mm
 
     def steps(self, mm: float) -> int:
         """The nearest step of the last decimal."""
-        return round(mm * self.notation.steps_per_mm)
+        return round(mm * self.scale)
 
     def place(self, x: float, y: float, z: float) -> Place:
         """A place in steps."""
-        return self.steps(x), self.steps(y), self.steps(z)
+        return round(x * self.scale), round(y * self.scale), round(z * self.scale)
 
     def rounded_up(self, mm: float) -> int:
         """The step at or above a height: no height is ever rounded towards the wood."""
-        return math.ceil(mm * self.notation.steps_per_mm - SAME_PLACE)
+        return math.ceil(mm * self.scale - SAME_PLACE)
 
 
 def write_program(job: Job, set_up: SetUp, program: Program) -> str:
@@ -180,7 +184,7 @@ def _move(writer: _Writer, here: tuple[float, float, float], move: Move, feed: s
         return
     arc = ArcSegment(here[:2], (move.x, move.y), (move.cx, move.cy), move.ccw)
     rise = arc.radius * (1 - math.cos(arc.sweep / 2))
-    if rise * writer.notation.steps_per_mm < HALF_A_STEP:
+    if rise * writer.scale < HALF_A_STEP:
         _straight(writer, end, feed)
         return
     centre = _fitting_centre(writer, arc, end)
@@ -193,12 +197,15 @@ def _move(writer: _Writer, here: tuple[float, float, float], move: Move, feed: s
 def _straight(writer: _Writer, end: Place, feed: str) -> None:
     """A straight move; one that goes nowhere is left out, and so are axes that stay."""
     assert writer.at is not None
-    changed = [
-        f"{axis}{_written(writer, new)}" for axis, old, new in zip("XYZ", writer.at, end, strict=True) if new != old
-    ]
-    if changed:
-        writer.lines.append(" ".join(["G1", *changed, *_new_feed(writer, feed)]))
-        writer.at = end
+    if end == writer.at:
+        return
+    decimals = writer.notation.decimals
+    words = ["G1"]
+    for axis, old, new in zip("XYZ", writer.at, end, strict=True):
+        if new != old:
+            words.append(axis + _figures(new, decimals))
+    writer.lines.append(" ".join(words + _new_feed(writer, feed)))
+    writer.at = end
 
 
 def _arc(writer: _Writer, end: Place, centre: tuple[int, int], ccw: bool, feed: str) -> None:

@@ -2,11 +2,13 @@
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import PurePosixPath
 
 import numpy as np
 
 from purfle.errors import Fault, ProgramError
+from purfle.mate import ALONE, Mate
 from purfle.model.findings import Finding
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.proof.assembling import check_inlay
@@ -29,17 +31,18 @@ _WIDTH = re.compile(r"(?:diameter|groove|width)\D{0,16}?([0-9]*\.?[0-9]+)\s*(mm|
 _UNITS = {"mm": 1.0, "in": 25.4}
 
 
-def dry_fit(files: Mapping[str, bytes]) -> Proof:
+def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
     """What the files in the folder say when they are read back and the parts put together without wood.
 
-    `files` holds everything in the output folder by name, the assembly card among them. Raises ProgramError where
-    the card, a program or an outline file cannot be read; whatever can be computed is a finding.
+    `files` holds everything in the output folder by name, the assembly card among them; a `mate` takes set-ups off this
+    process. Raises ProgramError where the card, a program or an outline file cannot be read; whatever can be computed
+    is a finding.
     """
     if CARD not in files:
         raise ProgramError("the assembly card is missing", CARD, "point at the folder that the job was written into")
     card = read_card(files[CARD])
     findings = _missing(card, files)
-    accounts, programs = _read_set_ups(card, files, findings)
+    accounts, programs = _read_set_ups(card, files, findings, mate)
     seams: list[SeamReadBack] = []
     for inlay in card.inlays:
         of_inlay, found = check_inlay(card, inlay, accounts)
@@ -76,26 +79,49 @@ def _missing(card: Card, files: Mapping[str, bytes]) -> list[Finding]:
     return found
 
 
+@dataclass(frozen=True, slots=True)
+class _SetUpRead:
+    """One set-up read back: what its files say, what was found, its programs; `faults` where one cannot be read."""
+
+    account: Accounts
+    findings: tuple[Finding, ...]
+    programs: tuple[ProgramReadBack, ...]
+    faults: tuple[Fault, ...]
+
+
 def _read_set_ups(
-    card: Card, files: Mapping[str, bytes], findings: list[Finding]
+    card: Card, files: Mapping[str, bytes], findings: list[Finding], mate: Mate
 ) -> tuple[dict[int, Accounts], list[ProgramReadBack]]:
-    """Read all files first, so that everything unreadable is said at once; then sweep and compare."""
-    faults: list[Fault] = []
-    read = [(set_up, *_read_files(set_up, files, faults)) for set_up in card.set_ups]
+    """Every set-up read, swept and compared; everything unreadable is said at once."""
+    asked = [mate.share(_read_set_up, card, one, _files_of(one, files)) for one in reversed(card.set_ups)]
+    # the first set-up is the largest by far: this process begins with that one, the mate with the last
+    read = [one() for one in reversed(asked)]
+    faults = [fault for one in read for fault in one.faults]
     if faults:
         raise ProgramError.of(faults)
+    findings += [found for one in read for found in one.findings]
+    accounts = {one.account.set_up.number: one.account for one in read}
+    return accounts, [program for one in read for program in one.programs]
+
+
+def _files_of(set_up: SetUpOnCard, files: Mapping[str, bytes]) -> dict[str, bytes]:
+    names = (*(program.file for program in set_up.programs), set_up.svg, set_up.dxf)
+    return {name: files[name] for name in names if name in files}
+
+
+def _read_set_up(card: Card, set_up: SetUpOnCard, files: Mapping[str, bytes]) -> _SetUpRead:
+    """Read the files of one set-up, then sweep and compare, unless one of them cannot be read."""
+    faults: list[Fault] = []
+    findings: list[Finding] = []
+    readings, svg, dxf = _read_files(set_up, files, faults)
+    if faults:
+        return _SetUpRead(Accounts(set_up, None, svg, dxf, {}), (), (), tuple(faults))
     poses = {(part.set_up, part.line): part.to_board for inlay in card.inlays for part in inlay.parts}
-    accounts: dict[int, Accounts] = {}
-    programs: list[ProgramReadBack] = []
-    for set_up, readings, svg, dxf in read:
-        cut = _cut(card, set_up, readings, _outlines(set_up, svg, dxf), findings)
-        to_board = {line.id: poses.get((set_up.number, line.id), set_up.to_board) for line in set_up.lines}
-        account = Accounts(set_up, cut, svg, dxf, to_board)
-        walls = check_walls(account)
-        findings += walls.findings
-        accounts[set_up.number] = account
-        programs += _read_back(cut, walls) if cut else []
-    return accounts, programs
+    cut = _cut(card, set_up, readings, _outlines(set_up, svg, dxf), findings)
+    to_board = {line.id: poses.get((set_up.number, line.id), set_up.to_board) for line in set_up.lines}
+    account = Accounts(set_up, cut, svg, dxf, to_board)
+    walls = check_walls(account)
+    return _SetUpRead(account, (*findings, *walls.findings), tuple(_read_back(cut, walls) if cut else ()), ())
 
 
 def _outlines(set_up: SetUpOnCard, svg: Outlines | None, dxf: Outlines | None) -> Outlined:
