@@ -20,15 +20,24 @@ _LONG_IN_WIDTHS = 2.0
 """A detail longer than so many cutter widths, and larger than two of its discs, is a stem or a line, not a tip."""
 
 
-def art_changed(partition: Partition) -> float:
+Now = dict[str, Region]
+"""What there is of each wood now, the ground under its own name."""
+
+
+def woods_now(partition: Partition) -> Now:
+    """What there is of each wood that was drawn."""
+    return {wood: _now(partition, wood) for wood in (GROUND, *partition.drawn)}
+
+
+def art_changed(partition: Partition, now: Now) -> float:
     """Share of the drawn insert area that changed wood."""
     drawn = sum(region.area for wood, region in partition.drawn.items() if wood != GROUND)
     woods = [(wood, region) for wood, region in partition.drawn.items() if wood != GROUND]
-    kept = sum(shared(region, _now(partition, wood)).area for wood, region in woods)
+    kept = sum(shared(region, now[wood]).area for wood, region in woods)
     return float(max(0.0, 1.0 - kept / drawn))
 
 
-def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lost, ...]:
+def lost_details(partition: Partition, areas: tuple[DrawnArea, ...], now: Now) -> tuple[Lost, ...]:
     """Every part of an area, and of the ground, that is of another wood now and larger than a rounded corner.
 
     A corner of 60 degrees rounded by the cutter leaves a remnant with a disc of a third of its radius: no detail yet.
@@ -38,7 +47,6 @@ def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lo
     names = {area.name or area.wood: area for area in areas}
     shown = [(area.name or area.wood, area.wood, area.region) for area in areas]
     shown.append((GROUND, GROUND, partition.drawn[GROUND]))
-    now = {wood: _now(partition, wood) for wood in {wood for _, wood, _ in shown}}
     for name, wood, region in sorted(shown, key=lambda one: (one[0], one[1], one[2].bounds)):
         gone = without(region, now[wood])
         for part in sorted(polygons(gone), key=lambda part: (-part.area, part.bounds)):
@@ -47,12 +55,13 @@ def lost_details(partition: Partition, areas: tuple[DrawnArea, ...]) -> tuple[Lo
     return tuple(lost)
 
 
-def lost_findings(areas: tuple[DrawnArea, ...], partition: Partition, lost: tuple[Lost, ...]) -> tuple[Finding, ...]:
+def lost_findings(
+    areas: tuple[DrawnArea, ...], partition: Partition, lost: tuple[Lost, ...], now: Now
+) -> tuple[Finding, ...]:
     """A finding for each area of which no piece shows anything any more, and for each that lost
     much, or a long detail.
     """
     findings = []
-    now = {wood: _now(partition, wood) for wood in {area.wood for area in areas}}
     for area in sorted(areas, key=lambda area: (area.name, area.wood, area.region.bounds)):
         kept = shared(area.region, now[area.wood]).area / area.region.area
         gone = [one for one in lost if one.name == (area.name or area.wood) and one.wood == area.wood]

@@ -58,11 +58,10 @@ def depths_beside(
     far = ~shapely.dwithin(region, points, shallow)
     if far.any():
         np.maximum.at(deep, owners[far], distances(region, places[far]))
-    off = np.zeros(len(slivers), np.bool_)
-    off[owners[~shapely.dwithin(region, points, FILM)]] = True
     wide = shapely.area(slivers) > shallow * np.maximum(math.pi * shallow, shapely.length(slivers) / 2.0)
-    for number in np.flatnonzero(wide & ~off).tolist():
-        deep[number] = inscribed_radius(slivers[number], shallow / 4.0)
+    for number in np.flatnonzero(wide).tolist():
+        if shapely.dwithin(region, points[owners == number], FILM).all():
+            deep[number] = inscribed_radius(slivers[number], shallow / 4.0)
     return deep
 
 
