@@ -107,10 +107,28 @@ def _lab(colours: Floats) -> Floats:
     return lab if colours.shape[1] == 3 else np.concatenate([lab, ALPHA_IN_LAB * colours[:, 3:]], axis=1)
 
 
+@dataclass(frozen=True, slots=True)
+class _Cells:
+    """The filled cells of a histogram: `sizes` (n,) in pixels, `means` (n, c), and these in Lab."""
+
+    sizes: Floats
+    means: Floats
+    lab: Floats
+
+    @classmethod
+    def of(cls, colours: Floats32) -> "_Cells":
+        """The cells that these colours fill."""
+        sizes, means = _histogram(colours)
+        return cls(sizes, means, _lab(means))
+
+
 def clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
     """Colours gathered around their most frequent ones, within `reach` in Lab, each with `fewest` pixels at least."""
-    sizes, means = _histogram(colours)
-    lab = _lab(means)
+    return _clusters_of(_Cells.of(colours), fewest, reach)
+
+
+def _clusters_of(cells: "_Cells", fewest: float, reach: float) -> Palette:
+    sizes, means, lab = cells.sizes, cells.means, cells.lab
     left = np.ones(len(sizes), bool)
     found: list[Floats] = []
     counts: list[float] = []
@@ -132,7 +150,7 @@ def clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
             counts.append(count)
         left &= ~near
     order = np.argsort(-np.array(counts), kind="stable")
-    return Palette(np.array(found).reshape(-1, colours.shape[1])[order], np.array(counts)[order])
+    return Palette(np.array(found).reshape(-1, means.shape[1])[order], np.array(counts)[order])
 
 
 def parted_clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
@@ -140,8 +158,8 @@ def parted_clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
 
     Noise and shades leave no valley, two tints do.
     """
-    wide = clusters(colours, fewest, reach)
-    peaks = clusters(colours, max(fewest, FEWEST_OF_TINT), TINTS_APART)
+    cells = _Cells.of(colours)
+    wide, peaks = _clusters_of(cells, fewest, reach), _clusters_of(cells, max(fewest, FEWEST_OF_TINT), TINTS_APART)
     some = _lab(colours[:: max(1, len(colours) // LOOKED_AT)].astype(np.float64))
     lab, around = _lab(peaks.colours), _lab(wide.colours)
     home = np.linalg.norm(lab[:, None] - around, axis=2).argmin(axis=1)
