@@ -97,11 +97,11 @@ def _tolerance(points: Floats, noise: float, contrast: float) -> float:
     Colour in lossy pictures is smeared over several pixels, so the jitter between neighbours is too small a measure
     where only colour parts two areas of one brightness: noise by contrast stands in for the rest.
     """
-    least = 0.19 if noise < 0.08 else 0.28
+    least = 0.21 if noise < 0.08 else 0.29
     if len(points) < 9:
         return least + 0.05
     jitter = 1.2 * float(np.median(_off_neighbours(points)))
-    return float(np.clip(0.13 + 2.6 * jitter + FAINT * noise / contrast, least, 0.8))
+    return float(np.clip(0.15 + 2.6 * jitter + FAINT * noise / contrast, least, 0.8))
 
 
 def _off_neighbours(points: Floats) -> Floats:
