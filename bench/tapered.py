@@ -90,9 +90,25 @@ def section(trails: tuple[Trail, ...], rule: TaperedRule, depth: float):
     share = np.clip((depth - moves[:, 0, 2]) / np.maximum(moves[:, 1, 2] - moves[:, 0, 2], 1e-12), 0, 1)[:, None]
     moves[:, 0] += share * (moves[:, 1] - moves[:, 0])
     radius = rule.tip_radius + np.maximum(moves[:, :, 2] - depth, 0.0) * rule.slope
-    discs = moves[:, :, None, :2] + radius[:, :, None, None] * DISC
-    hulls = shapely.convex_hull(shapely.multipoints(discs.reshape(len(moves), -1, 2)))
-    return shapely.union_all(hulls[shapely.area(hulls) > 0])
+    level = np.abs(radius[:, 0] - radius[:, 1]) < 1e-6
+    discs = moves[~level, :, None, :2] + radius[~level, :, None, None] * DISC
+    hulls = shapely.convex_hull(shapely.multipoints(discs.reshape(int((~level).sum()), 2 * len(DISC), 2)))
+    return shapely.union_all([*hulls[shapely.area(hulls) > 0], *grooves(moves[level], radius[level, 0])])
+
+
+def grooves(moves, radius):
+    """Moves of one depth that follow each other, up to 60 together, widened: the same and much quicker."""
+    if not len(moves):
+        return
+    joined = (moves[1:, 0] == moves[:-1, 1]).all(axis=1) & (np.abs(radius[1:] - radius[:-1]) < 1e-6)
+    begins = np.flatnonzero(np.concatenate([[True], ~joined])).tolist()
+    runs = [
+        run for first, last in zip(begins, [*begins[1:], len(moves)], strict=True) for run in range(first, last, 60)
+    ]
+    for first, last in zip(runs, [*runs[1:], len(moves)], strict=True):
+        if radius[first] > 0.0:
+            line = shapely.LineString([moves[first, 0, :2], *moves[first:last, 1, :2]])
+            yield line.buffer(radius[first], quad_segs=48)
 
 
 def off(wall, outline, wanted: float):

@@ -110,7 +110,26 @@ def test_the_same_outline_gives_the_same_trails() -> None:
     assert [one.places.tobytes() for one in first] == [one.places.tobytes() for one in second]
 
 
-def test_an_outline_without_area_has_no_curves() -> None:
+def test_an_empty_outline_has_no_curves() -> None:
+    """A part thinner than a blunt tip is gone once it is rounded."""
+    for curves in both(Polygon()):
+        trails, figures = trails_over(curves)
+        assert trails == ()
+        assert (figures.once, figures.plunges, figures.nets) == (0, 0, 0)
+
+
+def test_curves_lie_where_the_outline_does_and_turn_with_it() -> None:
+    """Far from the origin the same curves come out, moved."""
+    near, far = (trails_over(recess_curves(shape, RULE, FLAT))[1] for shape in (star(), _moved(star(), 1500.0, 900.0)))
+    assert far.once == pytest.approx(near.once, abs=0.01)
+    assert far.plunges == near.plunges
+
+
+def _moved(shape, x: float, y: float):
+    return shapely.transform(shape, lambda xy: xy + np.array([x, y]))
+
+
+def test_an_outline_of_hardly_any_area_has_hardly_any_curves() -> None:
     trails, figures = trails_over(recess_curves(box(0, 0, 0.01, 0.01), RULE, FLAT))
     assert sum(trail.length for trail in trails) < 0.1
     assert figures.plunges <= 1

@@ -64,8 +64,10 @@ class _Side:
 def recess_curves(outline: Region, rule: TaperedRule, flat_radius: float | None) -> Curves:
     """The curves of a recess. `flat_radius`: of the straight cutter that clears before, None without one.
 
-    Valid: outline rounded by the tip's radius (`law.rounded`).
+    Valid: outline rounded by the tip's radius (`law.rounded`). An empty outline has no curves.
     """
+    if outline.is_empty:
+        return _none(rule.recess_depth)
     wide = rule.recess_depth * rule.slope
     axis = medial_axis(outline, AXIS_FLAT, AXIS_PRUNED)
     side = _Side(axis, wide + rule.tip_radius, 0.0, rule)
@@ -77,8 +79,11 @@ def recess_curves(outline: Region, rule: TaperedRule, flat_radius: float | None)
 def insert_curves(outline: Region, rule: TaperedRule, flat_radius: float, around: float) -> Curves:
     """The curves around an insert, in the frame of its stock (`outline` mirrored), as far out as `around`.
 
-    Valid: outline rounded by the tip's radius; around >= saw room * tau + 2 * flat_radius.
+    Valid: outline rounded by the tip's radius; around >= saw room * tau + 2 * flat_radius. An empty outline has no
+    curves.
     """
+    if outline.is_empty:
+        return _none(rule.insert_depth)
     wide = rule.saw_room * rule.slope
     axis = axis_around(outline, around, AXIS_FLAT, AXIS_PRUNED)
     side = _Side(axis, wide + rule.tip_radius, rule.sink, rule)
@@ -87,6 +92,11 @@ def insert_curves(outline: Region, rule: TaperedRule, flat_radius: float, around
     bottom = difference(shrink(plate, flat_radius), grow(outline, side.reach))
     wall = grow(outline, side.reach).boundary
     return _curves(side, wall, (bottom, floor), flat_radius, spacing_of(rule))
+
+
+def _none(full_depth: float) -> Curves:
+    nothing = shapely.Polygon()
+    return Curves(np.empty((0, 3)), np.empty((0, 2), np.int64), full_depth, nothing, nothing, nothing, nothing)
 
 
 def plate_of(outline: Region, around: float) -> Region:
@@ -185,10 +195,14 @@ class _Net:
         """Lines at full depth, led through those ends that lie on them."""
         if not lines:
             return
-        tree = shapely.STRtree(lines)
-        found, line = tree.query(shapely.points(ends), predicate="dwithin", distance=ON_CONTOUR)
+        # bit by bit, for a search among whole lines goes along each of them
+        corners, owner = shapely.get_coordinates(lines, return_index=True)
+        bits = np.flatnonzero(owner[1:] == owner[:-1])
+        tree = shapely.STRtree(shapely.linestrings(np.stack([corners[bits], corners[bits + 1]], axis=1)))
+        found, bit = tree.query(shapely.points(ends), predicate="dwithin", distance=ON_CONTOUR)
+        line = owner[bits[bit]]
         for number, one in enumerate(lines):
-            places = _through(one, ends[found[line == number]])
+            places = _through(one, ends[np.unique(found[line == number])])
             count = np.arange(len(places) - 1, dtype=np.int64)
             self.add_level(places, np.column_stack([count, count + 1]))
 
