@@ -125,6 +125,7 @@ def _made(
     with clock.stage("finding areas"):
         design = design_of(job, shop)
         job = _with_height(job, design)
+        doubts = [mate.ask(traced.doubts_drawn, *one) for one in pictures_read(job, design)]
     with clock.stage("making pieces that can be cut"):
         fits = fit_all(job, shop, design.drawn, mate)
     with clock.stage("placing on the board"):
@@ -150,7 +151,6 @@ def _made(
     result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell))
     draft = mate.keep(draft_of, result, early)
     mate.ask(rehearse, draft)
-    doubts = [mate.ask(traced.doubts_drawn, *one) for one in pictures_read(job, design)]
     with clock.stage("writing programs and outlines"):
         files = {name: text for set_up in plan.set_ups for name, text in programs_of(job, set_up).items()}
         files |= {name: text for drawn in outlines for name, text in drawn().items()}
