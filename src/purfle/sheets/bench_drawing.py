@@ -48,19 +48,20 @@ def draw_bench(
     _stock(drawing, result, set_up, view)
     if set_up.order > 1:
         _glued_in(drawing, result, set_up, view)
+    laid = {line.id: _on_paper(view, set_up, line) for line in set_up.lines}
+    cut = {line.id for line in lines}
     for line in set_up.lines:
-        shape = _on_paper(view, set_up, line)
-        is_cut = line in lines
+        shape, is_cut = laid[line.id], line.id in cut
         drawing.region(shape, FINE if is_cut else HAIR, CUT if is_cut else "none", dash=() if is_cut else HIDDEN)
         drawing.taken.append(shape.simplify(ALIKE))
     _zero(drawing, view)
     if set_up.stock == "board":
-        _room_for_nut(drawing, [_on_paper(view, set_up, line) for line in lines], view)
+        _room_for_nut(drawing, [laid[line.id] for line in lines], view)
         datum_marks(drawing, view)
         _label_recesses(drawing, result, view, lines, style)
     else:
         named = places_of(result, set_up)
-        number_pieces(drawing, [(named[x.id][0], _on_paper(view, set_up, x)) for x in lines if x.id in named])
+        number_pieces(drawing, [(named[x.id][0], laid[x.id]) for x in lines if x.id in named])
     return BenchDrawing(drawing, view.scale)
 
 
