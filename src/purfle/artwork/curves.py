@@ -1,8 +1,8 @@
 """Smooth curves through measured points: straight lines and round arcs where they are, else cubics that join smoothly.
 
 A *segment* is an array of 2 points (a line), of 3 (an arc of a circle: its ends, and its middle between them), or of 4
-(the control points of a cubic Bezier curve). All stretches of a picture are fitted together: one generation of halvings
-after the other, until every part fits; then neighbours that one segment fits as well are joined.
+(the control points of a cubic Bezier curve). All stretches of a picture are fitted together: one generation of
+parts after the other, until every part fits; then neighbours that one segment fits as well are joined.
 """
 
 from collections.abc import Sequence
@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from purfle.artwork.bundles import Bundle, Flags, Floats, Ints
-from purfle.artwork.single_curves import CUBIC, ROUND, Generation, Single, basis_of, close_enough, fit_each
+from purfle.artwork.single_curves import CUBIC, HOPELESS, ROUND, Generation, Single, basis_of, close_enough, fit_each
 from purfle.artwork.single_curves import Ends as Ends
 from purfle.artwork.single_curves import Stretch as Stretch
 from purfle.tolerances import SOLVABLE
@@ -26,7 +26,9 @@ or more, which was drawn with compasses: fine enough for the last pass of a prog
 COMPASS_SWEEP = 1.5
 """About a quarter turn, in radians."""
 DEEPEST = 14
-"""Halvings of one stretch; 2 to this power is more than any picture has points."""
+"""Generations of one stretch; 2 to this power is more than any picture has points."""
+FEWEST_OF_PART = 8
+"""Points that a part has at least where a stretch is split into more than two."""
 
 
 def along(points: Floats) -> Floats:
@@ -55,7 +57,8 @@ def fit_curves(stretches: Sequence[Stretch]) -> list[list[Segment]]:
         done.append(_Pieces.of(kept, single.only(fits, points)))
         if fits.all():
             break
-        left = _halved(left.only(~fits)[0], split[~fits])
+        parts = _number_of_parts(left, single.errors)
+        left = _parted(left.only(~fits)[0], split[~fits], parts[~fits])
     pieces = _joined(whole, _Pieces.together(done))
     found: list[list[Segment]] = [[] for _ in stretches]
     for owner, kind, controls in zip(pieces.owner.tolist(), pieces.kind.tolist(), pieces.controls, strict=True):
@@ -150,22 +153,41 @@ def _with(pieces: _Pieces, first: Ints, single: Single, parted: Flags) -> _Piece
     return changed.only(np.delete(np.arange(len(end)), first + 1))
 
 
-def _halved(mine: Generation, split: Ints) -> Generation:
-    """Both halves of each stretch, joined smoothly where it is split; the point there is stored once in each."""
+def _number_of_parts(mine: Generation, errors: Floats) -> Ints:
+    """Into how many parts a stretch is split at once: two, where it is far off as many as cubics are likely to need.
+
+    The error of a cubic falls with the fourth power of its length; what is split too often is joined again.
+    """
+    times = mine.bundle.largest(errors) / np.maximum(mine.tolerance, SOLVABLE)
+    wanted = np.ceil(np.where(times < HOPELESS, 1.0, times) ** 0.25).astype(np.int64)
+    return np.asarray(np.maximum(np.minimum(wanted, mine.bundle.count // FEWEST_OF_PART), 2))
+
+
+def _parted(mine: Generation, split: Ints, parts: Ints) -> Generation:
+    """The parts of each stretch, joined smoothly where it is split; the point there is stored once in each.
+
+    Two parts meet in the point `split`, more are of one length.
+    """
     bundle, last = mine.bundle, mine.bundle.count - 1
-    at_split = bundle.first + split
-    places, direction = smoothed(bundle, at_split)
+    of = np.repeat(np.arange(len(parts)), parts - 1)
+    step = np.arange(len(of)) - np.repeat(np.cumsum(parts - 1) - (parts - 1), parts - 1) + 1
+    place = np.where(parts[of] == 2, split[of], last[of] * step // parts[of])
+    at_split = bundle.first[of] + place
+    places, direction = smoothed(bundle, at_split, of)
     points = bundle.points.copy()
     points[at_split] = places
     twice = np.ones(len(points), np.int64)
     twice[at_split] = 2
-    count = np.stack([split + 1, last - split + 1], axis=1).ravel()
-    begin = np.stack([mine.begin, mine.begin + split], axis=1).ravel()
-    ways, held = np.repeat(mine.ways, 2, axis=0), np.repeat(mine.held, 2, axis=0)
-    held[0::2, 1] = held[1::2, 0] = True
-    ways[0::2, 1], ways[1::2, 0] = -direction, direction
-    owner, tolerance = np.repeat(mine.owner, 2), np.repeat(mine.tolerance, 2)
-    return Generation(Bundle.of(np.repeat(points, twice, axis=0), count), owner, begin, tolerance, held, ways)
+    whose = np.repeat(np.arange(len(parts)), parts)
+    inner = np.ones((len(whose), 2), bool)
+    ends = np.cumsum(parts)
+    inner[ends - parts, 0] = inner[ends - 1, 1] = False
+    start, end = np.zeros(len(whose), np.int64), last[whose]
+    start[inner[:, 0]], end[inner[:, 1]] = place, place
+    held, ways = mine.held[whose] | inner, mine.ways[whose]
+    ways[inner[:, 1], 1], ways[inner[:, 0], 0] = -direction, direction
+    together = Bundle.of(np.repeat(points, twice, axis=0), end - start + 1)
+    return Generation(together, mine.owner[whose], mine.begin[whose] + start, mine.tolerance[whose], held, ways)
 
 
 def at(cubic: Segment, share: Floats) -> Floats:
@@ -173,12 +195,13 @@ def at(cubic: Segment, share: Floats) -> Floats:
     return np.asarray(basis_of(share).T @ cubic)
 
 
-def smoothed(bundle: Bundle, places: Ints, reach: int = 5) -> tuple[Floats, Floats]:
-    """One point of each stretch put on the parabola through its neighbours, and the unit direction of the curve there.
+def smoothed(bundle: Bundle, places: Ints, of: Ints, reach: int = 5) -> tuple[Floats, Floats]:
+    """Points of stretches put on the parabola through their neighbours, and the unit directions of the curve there.
 
-    `places` (m,): the indices of these points in the bundle; up to `reach` neighbours to either side are used.
+    `places` (n,): the indices of these points in the bundle; up to `reach` neighbours to either side are used. `of`
+    (n,): the numbers of their stretches.
     """
-    low, high = np.maximum(bundle.first, places - reach), np.minimum(bundle.last, places + reach)
+    low, high = np.maximum(bundle.first[of], places - reach), np.minimum(bundle.last[of], places + reach)
     points, here = bundle.points, bundle.points[places]
     index = places[:, None] + np.arange(-reach, reach + 1)
     used = ((index >= low[:, None]) & (index <= high[:, None])).astype(np.float64)

@@ -255,7 +255,7 @@ def _halves_of_circle(points: Floats, tolerance: float) -> list[Stretch]:
 
 
 def _smooth_place(points: Floats, place: int, reach: int = 5) -> tuple[Floats, Floats]:
-    places, ways = smoothed(Bundle.of(points, np.array([len(points)])), np.array([place]), reach)
+    places, ways = smoothed(Bundle.of(points, np.array([len(points)])), np.array([place]), np.array([0]), reach)
     return places[0], ways[0]
 
 
