@@ -32,7 +32,7 @@ from purfle.model.pieces import FitRule
 
 SIZE = 90.0
 TOO_LONG = 120
-"""Seconds of the clock after which a drawing is given up and counted as a fault."""
+"""Seconds of the processor after which a drawing is given up and counted as a fault."""
 CLOSED, SEAM_LEAST, SEAM_SHARE = 0.005, 0.001, 0.999
 
 
@@ -41,8 +41,8 @@ def measured(task: tuple[str, str, bytes, float, float]) -> dict[str, object]:
     group, name, data, cutter, seam = task
     row: dict[str, object] = {"set": group, "drawing": name, "cutter_mm": cutter, "seam_mm": seam}
     _forget_peak()
-    signal.signal(signal.SIGALRM, _give_up)
-    signal.alarm(TOO_LONG)
+    signal.signal(signal.SIGPROF, _give_up)
+    signal.setitimer(signal.ITIMER_PROF, TOO_LONG)
     start = time.process_time()
     try:
         row |= _taken_to_pieces(name, data, FitRule(cutter / 2, seam))
@@ -51,7 +51,7 @@ def measured(task: tuple[str, str, bytes, float, float]) -> dict[str, object]:
         row |= {"refused": first.what, "where": first.where, "mend": first.mend}
     except Exception as fault:
         row |= {"fault": f"{type(fault).__name__}: {fault}", "trace": traceback.format_exc(limit=-8)}
-    signal.alarm(0)
+    signal.setitimer(signal.ITIMER_PROF, 0)
     return row | {"seconds": time.process_time() - start, "peak_mb": _peak_mb()}
 
 

@@ -8,7 +8,7 @@ import shapely
 from shapely import MultiPoint, Point, Polygon, box
 
 from purfle.geometry.measuring import depths_beside, gaps_between, inscribed_radius
-from purfle.geometry.partition import border_length, junctions_of, tiled, tiling_of
+from purfle.geometry.partition import border_length, in_parts, junctions_of, tiled, tiling_of
 
 DOMAIN = box(0, 0, 20, 10)
 
@@ -78,3 +78,13 @@ def test_a_notch_in_one_side_is_found_at_its_full_width():
     assert gaps.widths[near & (gaps.places[:, 1] < 1) & (gaps.places[:, 1] > 0.05)].max() == pytest.approx(
         0.2, abs=0.01
     )
+
+
+def test_parts_of_a_region_are_small_and_make_it_up():
+    ring = Point(0, 0).buffer(10, quad_segs=900).difference(Point(1, 0).buffer(8, quad_segs=700))
+    parts = in_parts(ring, 500)
+    assert max(shapely.get_num_coordinates(part) for part in parts) <= 500
+    assert sum(part.area for part in parts) == pytest.approx(ring.area, rel=1e-9)
+    assert shapely.union_all(parts).symmetric_difference(ring).area < 1e-6
+    assert in_parts(box(0, 0, 1, 1)) == [box(0, 0, 1, 1)]
+    assert in_parts(Polygon()) == []

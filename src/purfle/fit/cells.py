@@ -183,7 +183,7 @@ class Partition:
     drawn: dict[str, Region]
     findings: list[Finding] = field(default_factory=list)
     noted_at: list[tuple[float, float]] = field(default_factory=list)
-    quarrels: list[Quarrel] = field(default_factory=list)
+    quarrels: dict[tuple[int, int], list[Quarrel]] = field(default_factory=dict)
     standing: set[bytes] = field(default_factory=set)
     vertices_left: int = 0
     patience: int = 0
@@ -262,7 +262,7 @@ class Partition:
         quarrel = self.quarrel_at(place)
         if quarrel is None:
             quarrel = Quarrel(place, taker, depth)
-            self.quarrels.append(quarrel)
+            self.quarrels.setdefault(self._square_of(place), []).append(quarrel)
         elif quarrel.taker is not taker:
             quarrel.returns += depth > _DYING_DOWN * quarrel.depth
             quarrel.taker, quarrel.depth = taker, depth
@@ -270,8 +270,20 @@ class Partition:
 
     def quarrel_at(self, place: tuple[float, float]) -> Quarrel | None:
         """The quarrel about a place, if there was one within half a radius."""
-        about = [one for one in self.quarrels if math.dist(one.place, place) < self.radius / 2.0]
-        return min(about, key=lambda one: math.dist(one.place, place), default=None)
+        column, row = self._square_of(place)
+        squares = [(column + x, row + y) for x in (-1, 0, 1) for y in (-1, 0, 1)]
+        about = [(math.dist(one.place, place), one) for square in squares for one in self.quarrels.get(square, ())]
+        away, nearest = min(about, key=lambda found: found[0], default=(math.inf, None))
+        return nearest if away < self._reach_of_quarrels else None
+
+    @property
+    def _reach_of_quarrels(self) -> float:
+        return self.radius / 2.0
+
+    def _square_of(self, place: tuple[float, float]) -> tuple[int, int]:
+        """The square that a quarrel about a place is kept in: those within reach of it lie in the nine about it."""
+        reach = self._reach_of_quarrels
+        return math.floor(place[0] / reach), math.floor(place[1] / reach)
 
     def hand_over(self, region: Region, giver: Cell, taker: Cell) -> None:
         """Give what one cell has of a region to another cell."""

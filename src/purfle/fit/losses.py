@@ -1,13 +1,16 @@
 """What the drawing shows and no piece carries: details lost, areas lost, and the share of the art that changed."""
 
 import math
+from dataclasses import dataclass
 
+import numpy as np
 import shapely
+from shapely import Polygon, STRtree
 
 from purfle.fit.cells import GROUND, Partition, middle, where
 from purfle.geometry.measuring import inscribed_radius
 from purfle.geometry.offsetting import Region, polygons, union_of
-from purfle.geometry.partition import shared, without
+from purfle.geometry.partition import in_parts, shared, without
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Lost
 from purfle.tolerances import DETAIL_IN_RADII
@@ -20,56 +23,105 @@ _LONG_IN_WIDTHS = 2.0
 """A detail longer than so many cutter widths, and larger than two of its discs, is a stem or a line, not a tip."""
 
 
-Now = dict[str, Region]
-"""What there is of each wood now, the ground under its own name."""
+@dataclass(frozen=True, slots=True)
+class Losses:
+    """Details lost, a finding for what the eye would miss of them, and the share of the insert area that changed."""
+
+    lost: tuple[Lost, ...]
+    findings: tuple[Finding, ...]
+    art_changed: float
 
 
-def woods_now(partition: Partition) -> Now:
-    """What there is of each wood that was drawn."""
-    return {wood: _now(partition, wood) for wood in (GROUND, *partition.drawn)}
+def losses_of(partition: Partition, areas: tuple[DrawnArea, ...]) -> Losses:
+    """What the areas as drawn lose to a settled partition."""
+    gone = _Gone(partition)
+    lost = _lost_details(partition, areas, gone)
+    return Losses(lost, _lost_findings(partition, areas, gone, lost), gone.share())
 
 
-def art_changed(partition: Partition, now: Now) -> float:
-    """Share of the drawn insert area that changed wood."""
-    drawn = sum(region.area for wood, region in partition.drawn.items() if wood != GROUND)
-    woods = [(wood, region) for wood, region in partition.drawn.items() if wood != GROUND]
-    kept = sum(shared(region, now[wood]).area for wood, region in woods)
-    return float(max(0.0, 1.0 - kept / drawn))
-
-
-def lost_details(partition: Partition, areas: tuple[DrawnArea, ...], now: Now) -> tuple[Lost, ...]:
+def _lost_details(partition: Partition, areas: tuple[DrawnArea, ...], gone: "_Gone") -> tuple[Lost, ...]:
     """Every part of an area, and of the ground, that is of another wood now and larger than a rounded corner.
 
     A corner of 60 degrees rounded by the cutter leaves a remnant with a disc of a third of its radius: no detail yet.
     """
     least = DETAIL_IN_RADII * partition.rule.cutter_radius
     lost = []
-    names = {area.name or area.wood: area for area in areas}
+    names = {area.name or area.wood for area in areas}
     shown = [(area.name or area.wood, area.wood, area.region) for area in areas]
     shown.append((GROUND, GROUND, partition.drawn[GROUND]))
+    holders = _Holders(partition)
     for name, wood, region in sorted(shown, key=lambda one: (one[0], one[1], one[2].bounds)):
-        gone = without(region, now[wood])
-        for part in sorted(polygons(gone), key=lambda part: (-part.area, part.bounds)):
+        for part in sorted(gone.of(wood, region), key=lambda part: (-part.area, part.bounds)):
             if inscribed_radius(part, least / 8.0) > least or (name in names and part.area > 0.5 * region.area):
-                lost.append(Lost(name, wood, part, _why(partition, region), _instead(partition, part)))
+                lost.append(Lost(name, wood, part, _why(partition), holders.instead(part)))
     return tuple(lost)
 
 
-def lost_findings(
-    areas: tuple[DrawnArea, ...], partition: Partition, lost: tuple[Lost, ...], now: Now
+def _lost_findings(
+    partition: Partition, areas: tuple[DrawnArea, ...], gone: "_Gone", lost: tuple[Lost, ...]
 ) -> tuple[Finding, ...]:
     """A finding for each area of which no piece shows anything any more, and for each that lost
     much, or a long detail.
     """
     findings = []
+    by_name: dict[tuple[str, str], list[Lost]] = {}
+    for one in lost:
+        by_name.setdefault((one.name, one.wood), []).append(one)
     for area in sorted(areas, key=lambda area: (area.name, area.wood, area.region.bounds)):
-        kept = shared(area.region, now[area.wood]).area / area.region.area
-        gone = [one for one in lost if one.name == (area.name or area.wood) and one.wood == area.wood]
+        kept = 1.0 - sum(part.area for part in gone.of(area.wood, area.region)) / area.region.area
+        details = by_name.get((area.name or area.wood, area.wood), [])
         if kept < _NOTHING_LEFT:
             findings.append(_left_out(area))
-        elif gone:
-            findings += _thinned(area, kept, gone, 2.0 * partition.rule.cutter_radius)
+        elif details:
+            findings += _thinned(area, kept, details, 2.0 * partition.rule.cutter_radius)
     return tuple(findings)
+
+
+class _Gone:
+    """What of each wood, as drawn, is of another wood now: one overlay for a wood, however many areas it has."""
+
+    def __init__(self, partition: Partition) -> None:
+        self.parts = {
+            wood: np.array(list(polygons(without(region, _now(partition, wood)))), object)
+            for wood, region in partition.drawn.items()
+        }
+        self.trees = {wood: STRtree(parts) for wood, parts in self.parts.items()}
+
+        self.drawn = sum(region.area for wood, region in partition.drawn.items() if wood != GROUND)
+
+    def share(self) -> float:
+        """The share of the drawn insert area that is of another wood now."""
+        return float(
+            sum(shapely.area(parts).sum() for wood, parts in self.parts.items() if wood != GROUND) / self.drawn
+        )
+
+    def of(self, wood: str, region: Region) -> list[Polygon]:
+        """What of an area of this wood is gone."""
+        met = np.sort(self.trees[wood].query(region, predicate="intersects"))
+        return [one for part in self.parts[wood][met] for one in polygons(shared(part, region))]
+
+
+class _Holders:
+    """Who has a place now. Cells with many vertices are held in parts, so that no place is compared with all of one."""
+
+    def __init__(self, partition: Partition) -> None:
+        self.cells = sorted(partition.cells, key=lambda cell: cell.key)
+        self.ground = partition.ground
+        parts = [(part, rank) for rank, cell in enumerate(self.cells) for part in in_parts(cell.region)]
+        self.parts = np.array([part for part, _ in parts], object)
+        self.ranks = np.array([rank for _, rank in parts])
+        self.tree = STRtree(self.parts)
+
+    def instead(self, place: Region) -> str:
+        """Who has the wood of a lost part now: the one with most of it."""
+        met = self.tree.query(place, predicate="intersects")
+        held = np.zeros(len(self.cells))
+        np.add.at(held, self.ranks[met], [shared(part, place).area for part in self.parts[met]])
+        if not len(met):
+            return "nothing"
+        most = np.flatnonzero(held.round(4) == held.round(4).max())[-1]
+        cell = self.cells[most]
+        return "the ground stays" if cell is self.ground else f'"{cell.name}" ({cell.wood}) fills it'
 
 
 def _left_out(area: DrawnArea) -> Finding:
@@ -110,15 +162,6 @@ def _now(partition: Partition, wood: str) -> Region:
     return union_of([cell.region for cell in partition.inserts if cell.wood == wood])
 
 
-def _why(partition: Partition, region: Region) -> str:
+def _why(partition: Partition) -> str:
     width = 2.0 * partition.rule.cutter_radius
     return f"a cutter of {width:.2f} mm cannot shape it beside its neighbours"
-
-
-def _instead(partition: Partition, part: Region) -> str:
-    """Who has the wood of a lost part now."""
-    held = [(shared(cell.region, part).area, cell) for cell in partition.cells if cell.region.intersects(part)]
-    if not held:
-        return "nothing"
-    _, cell = max(held, key=lambda found: (round(found[0], 4), found[1].key))
-    return "the ground stays" if cell is partition.ground else f'"{cell.name}" ({cell.wood}) fills it'

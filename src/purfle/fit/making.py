@@ -11,7 +11,7 @@ from purfle.errors import Fault, FitError
 from purfle.fit.ahead import Ahead
 from purfle.fit.cells import GROUND, Bodies, Cell, Partition, lay_out, middle, where
 from purfle.fit.corners import sharpen
-from purfle.fit.losses import art_changed, lost_details, lost_findings, woods_now
+from purfle.fit.losses import losses_of
 from purfle.fit.numbering import numbered
 from purfle.fit.sweeping import put_drawn_in_order, put_in_order, sweep
 from purfle.fit.symmetry import alike_in_cutters, findings_once, make_symmetrical, symmetries_of
@@ -206,17 +206,16 @@ def _pieces_of(
     partition: Partition, areas: tuple[DrawnArea, ...], residuals: tuple[float, float], sharpened: tuple[Polygon, ...]
 ) -> Pieces:
     pieces = numbered(partition.inserts)
-    now = woods_now(partition)
-    lost = lost_details(partition, areas, now)
+    losses = losses_of(partition, areas)
     return Pieces(
         partition.domain,
         partition.ground.region,
         pieces,
-        lost,
+        losses.lost,
         junctions_of([cell.region for cell in partition.cells]),
         *residuals,
-        art_changed(partition, now),
-        (*partition.findings, *lost_findings(areas, partition, lost, now)),
+        losses.art_changed,
+        (*partition.findings, *losses.findings),
         sharpened,
     )
 

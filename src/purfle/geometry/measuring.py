@@ -214,8 +214,13 @@ class _Edges:
     def _in_another(self, places: Places, owners: NDArray[np.int64]) -> NDArray[np.bool_]:
         inside = np.zeros(len(places), np.bool_)
         boxes = shapely.bounds(np.array(self.bodies))
-        for number, (body, (left, low, right, high)) in enumerate(zip(self.bodies, boxes.tolist(), strict=True)):
-            about = (owners != number) & np.all((places >= (left, low)) & (places <= (right, high)), axis=1)
+        from_left = np.argsort(places[:, 0], kind="stable")
+        first = np.searchsorted(places[from_left, 0], boxes[:, 0], "left")
+        last = np.searchsorted(places[from_left, 0], boxes[:, 2], "right")
+        for number, (body, (_, low, _, high)) in enumerate(zip(self.bodies, boxes.tolist(), strict=True)):
+            between = from_left[first[number] : last[number]]
+            height = places[between, 1]
+            about = between[(owners[between] != number) & (height >= low) & (height <= high)]
             shapely.prepare(body)
-            inside[np.flatnonzero(about)[shapely.intersects_xy(body, places[about])]] = True
+            inside[about[shapely.intersects_xy(body, places[about])]] = True
         return inside

@@ -125,6 +125,19 @@ def within_reach(regions: Sequence[Region], reach: float) -> list[list[int]]:
     return [np.flatnonzero(group == number).tolist() for number in dict.fromkeys(group.tolist())]
 
 
+def in_parts(region: Region, most: int = 1000) -> list[Region]:
+    """The region cut in half, and in half again, until no part has more than so many vertices."""
+    if shapely.get_num_coordinates(region) <= most:
+        return [] if region.is_empty else [region]
+    left, low, right, high = region.bounds
+    x, y = (left + right) / 2.0, (low + high) / 2.0
+    wide = right - left > high - low
+    halves = ((left, low, x, high), (x, low, right, high)) if wide else ((left, low, right, y), (left, y, right, high))
+    if max(right - left, high - low) < GRID:
+        return [region]
+    return [part for half in halves for part in in_parts(clip(region, half), most)]
+
+
 def near(region: Region, place: Region, reach: float) -> Region:
     """What of a region lies in the bounding box of a place grown by `reach`."""
     left, low, right, high = place.bounds
