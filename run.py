@@ -74,6 +74,8 @@ def demo(rest: list[str]) -> int:
 def purfle(rest: list[str]) -> int:
     """Run the purfle command in the folder where the maker stands."""
     make_ready("run")
+    # so that what Purfle tells to type next can be typed as it stands
+    os.environ["PURFLE_STARTED_AS"] = f"{Path(sys.executable).name} {sys.argv[0]} purfle"
     return call(["-m", "purfle.cli", *rest])
 
 

@@ -232,6 +232,16 @@ def telling(job: Job, shop: Shop) -> Callable[[str], str]:
     return lambda text: retold(woods_told(text, woods), job.unit, names)
 
 
+def said_once(result: JobResult) -> tuple[Finding, ...]:
+    """What is told of a job: all that the plan found, and what the dry fit found beyond that.
+
+    A place for which no part is cut, since the plan found no wood for it, is told by the plan, which says what to buy.
+    """
+    planned_empty = any(one.severity == "stop" and one.stage == "offcuts" for one in result.findings)
+    proven = result.proof.findings if result.proof else ()
+    return (*result.findings, *(one for one in proven if not (planned_empty and proof.is_empty_place(one))))
+
+
 def stops(result: JobResult) -> tuple[Finding, ...]:
     """Every finding that says stop, the proof's included."""
     proven = result.proof.findings if result.proof else ()

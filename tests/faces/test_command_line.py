@@ -278,3 +278,38 @@ def test_help_is_there_at_once() -> None:
         subprocess.run([*MODULE, "--help"], check=True, capture_output=True)
         best = min(best, time.monotonic() - start)
     assert best < 1.0
+
+
+@pytest.mark.parametrize(("units", "said"), [("mm", 'height  = "30.5 mm"'), ("inch", 'height  = "1.201 in"')])
+def test_a_new_job_lets_a_drawing_in_at_its_true_size(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, units: str, said: str
+) -> None:
+    """A rectangle drawn 40 x 30.5 mm: that is its height in the job."""
+    drawing = tmp_path / "plate.svg"
+    page = '<svg xmlns="http://www.w3.org/2000/svg" width="{0}mm" height="{1}mm" viewBox="0 0 {0} {1}">{2}</svg>'
+    drawing.write_text(page.format(60, 50, '<rect x="5" y="5" width="40" height="30.5"/>'))
+    assert told(capsys, "new", str(tmp_path / "box"), str(drawing), "--units", units)[0] == 0
+    assert said in (tmp_path / "box" / "job.toml").read_text(encoding="utf-8")
+    assert load_job(tmp_path / "box").picture.height == pytest.approx(30.5, abs=0.02)
+
+
+def test_a_drawing_too_large_or_of_no_size_gets_a_handy_one(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """A metre does not lie on the first board, which is said; px say nothing of a size in the hand."""
+    large = '<svg xmlns="http://www.w3.org/2000/svg" width="1m" height="900mm" viewBox="0 0 1000 900">{}</svg>'
+    plain = '<svg xmlns="http://www.w3.org/2000/svg" width="300" height="200">{}</svg>'
+    for name, page in (("large", large.replace('"1m"', '"1000mm"')), ("plain", plain)):
+        (tmp_path / f"{name}.svg").write_text(page.format('<rect width="280" height="190"/>'))
+        status, out, _ = told(capsys, "new", str(tmp_path / name), str(tmp_path / f"{name}.svg"))
+        assert status == 0
+        assert ("The drawing is 280 mm x 190 mm, too large for the board of a first job" in out) == (name == "large")
+        assert load_job(tmp_path / name).picture.height == 90.0
+
+
+def test_what_to_type_next_is_as_purfle_was_started(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """run.py says how it was started; on its own, the command is purfle."""
+    assert told(capsys, "new", str(tmp_path / "one"))[1].endswith(f"then: purfle make {tmp_path / 'one'}\n")
+    monkeypatch.setenv("PURFLE_STARTED_AS", "python3 run.py purfle")
+    out = told(capsys, "new", str(tmp_path / "two"))[1]
+    assert out.endswith(f"then: python3 run.py purfle make {tmp_path / 'two'}\n")

@@ -206,3 +206,16 @@ def test_a_fan_whose_blades_meet_in_a_point_is_told(tmp_path: Path) -> None:
     assert finding.what.startswith("Where its blades meet, each is narrower than 0.8 mm")
     assert (finding.where, 0.4 / math.sin(math.radians(12)) < 2.0) == ("fan", True)
     assert finding.mend == 'Give hub = "2 mm" or more, or let a disc in over the point.'
+
+
+def test_wood_that_is_missing_is_a_stop_said_once(tmp_path: Path) -> None:
+    """The plan says what to buy; that its place stays empty, as the dry fit finds too, is the same thing."""
+    (tmp_path / "shop.toml").write_text(SHOP[: SHOP.index('[[offcut]]\nname = "padauk"')])
+    (tmp_path / "job.toml").write_text(HEAD + DISC + COMMON)
+    result, _ = flow.make(tmp_path)
+    assert result.proof is not None
+    assert not result.proof.proven
+    assert len(flow.stops(result)) == 2
+    (stop,) = [one for one in flow.said_once(result) if one.severity == "stop"]
+    assert stop.what.startswith("African padauk: there is no African padauk on the rack")
+    assert stop.mend.startswith("buy a board of ")

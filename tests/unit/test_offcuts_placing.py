@@ -85,7 +85,11 @@ def test_a_wood_that_ran_out_is_a_stop_that_says_why_and_what_to_buy(rack: tuple
     placed = place((part(7, box(0, 0, 105, 25), "padauk"),), rack, RULE)
     assert [one.number for one in placed.unplaced] == [7]
     (stop,) = placed.findings
-    assert (stop.severity, stop.where, stop.mend) == ("stop", "rack", "buy some, or choose another wood")
+    assert (stop.severity, stop.where, stop.mend) == (
+        "stop",
+        "rack",
+        "buy a board of 120 mm (along its fibres) x 40 mm, 3.5 mm thick at least, or choose another wood",
+    )
     assert stop.what == f"padauk: {why}; without wood: 7 part 7"
     assert placed.to_buy == (
         "padauk, 120 x 40 x 3.5 mm (4 3/4 in x 1 5/8 in x 1/4 in) at least, fibres along its length",

@@ -43,7 +43,7 @@ def make(arguments: Namespace) -> int:
             result, files = job.make_of(wanted, shop, progress, mate, compared)
         progress("writing")
         write_all(out, files)
-    findings = [*result.findings, *(result.proof.findings if result.proof else ())]
+    findings = job.said_once(result)
     print(f"{result.job.name}, change {result.job.change}: {_parts(result)}.")
     for words in _over(result):
         print(words)

@@ -1,9 +1,22 @@
 """Reads a drawing of any kind that is understood, finely enough for the size at which it will be made."""
 
+import re
 from pathlib import Path
 
 from purfle.errors import DrawingError
 from purfle.model.artwork import Drawing, DrawingUnit
+
+_SIZED = re.compile(rb"<svg\b[^>]*\sheight\s*=\s*[\"'][^\"']*(?:mm|cm|in|pt|pc|q)\s*[\"']", re.IGNORECASE)
+"""The height of an SVG in a unit of length; px and bare numbers are whatever a screen makes of them."""
+
+
+def says_its_size(data: bytes, name: str) -> bool:
+    """True for a drawing that says how large it is in the hand: a DXF, and an SVG whose height has a unit of length.
+
+    >>> says_its_size(b'<svg width="4cm" height="3cm">', "a.svg"), says_its_size(b'<svg height="300">', "a.svg")
+    (True, False)
+    """
+    return name.lower().endswith(".dxf") or _SIZED.search(data) is not None
 
 
 def read_drawing(data: bytes, name: str, unit: DrawingUnit | None = None, folder: Path | None = None) -> Drawing:

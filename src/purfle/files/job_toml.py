@@ -85,6 +85,8 @@ FIRST_IMPERIAL = {
     "glue_room": 0.006 * _INCH,
 }
 """Sizes of a new job (mm): handy ones, common practice, no source."""
+FIRST_SHARE = 0.85
+"""A design takes up no more of the first board's length or width."""
 _POINT = re.compile(r"[-+.]?[0-9]")
 _COLOUR = re.compile(r"#([0-9a-fA-F]{6}|[0-9a-fA-F]{3})")
 _RESERVED = re.compile(r"con|prn|aux|nul|com[0-9]|lpt[0-9]")
@@ -538,12 +540,16 @@ def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:
 
 
 def first_job_text(
-    name: str, picture: str | None, unit: LengthUnit = "mm", drawing_unit: DrawingUnit | None = None
+    name: str,
+    picture: str | None,
+    unit: LengthUnit = "mm",
+    drawing_unit: DrawingUnit | None = None,
+    height: float | None = None,
 ) -> str:
     """A commented job.toml that works as it is, with a board and a design of a handy size in the maker's unit.
 
     `picture` is a file name inside the job folder (None: a ready shape); `drawing_unit` what one unit of it is, if
-    it does not say so.
+    it does not say so; `height` its true height, mm, where it is drawn at true size.
     """
     artwork = _own_text("first_shape.toml" if picture is None else "first_picture.toml")
     template = _own_text("first_job.toml").replace("${artwork}", artwork)
@@ -560,8 +566,17 @@ def first_job_text(
         "cutter": _quoted(FIRST_CUTTER),
     }
     lengths = FIRST_METRIC if unit == "mm" else FIRST_IMPERIAL
-    text = Template(template).substitute(words, **{key: _first_length(mm, unit) for key, mm in lengths.items()})
+    said = {key: _first_length(mm, unit) for key, mm in lengths.items()}
+    if height is not None:
+        said["height"] = show(round(height, 2), "mm") if unit == "mm" else show(height, "inch-decimal")
+    text = Template(template).substitute(words, **said)
     return re.sub(r"(?m)^([^#\n].*\S) {2,}(# .*)$", lambda line: f"{line[1]:<30}{line[2]}", text)
+
+
+def fits_first_board(size: tuple[float, float], unit: LengthUnit) -> bool:
+    """True if a design of this width and height lies on the board of a new job with some room around it."""
+    lengths = FIRST_METRIC if unit == "mm" else FIRST_IMPERIAL
+    return size[0] <= FIRST_SHARE * lengths["board_length"] and size[1] <= FIRST_SHARE * lengths["board_width"]
 
 
 def _own_text(name: str) -> str:

@@ -1,5 +1,6 @@
 """Sweeps: every cell takes what its cutter cannot reach, then the cells are put in order again."""
 
+import math
 from collections import defaultdict
 from collections.abc import Sequence
 
@@ -7,7 +8,7 @@ import shapely
 from shapely import Polygon, STRtree
 
 from purfle.fit.ahead import Ahead
-from purfle.fit.cells import Bodies, Cell, Partition, middle
+from purfle.fit.cells import Bodies, Cell, Partition, called, middle
 from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
 from purfle.geometry.coverage import shared_borders, shares_every_vertex, union_of_noded
@@ -15,6 +16,10 @@ from purfle.geometry.offsetting import Region, closing, polygons, region_of, shr
 from purfle.geometry.partition import border_length
 from purfle.geometry.reaching import SURROUNDINGS, Box, all_at_once, clipped, out_of_reach, parts_beyond, windows
 from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, CLOSING_SLACK, TOUCHING
+
+CRUMB_IN_DISCS, CRUMB_SHARE = 2.0, 0.25
+"""A part that a cell falls apart into is a crumb below so many discs of its cutter, or this share of the largest part,
+whichever is less."""
 
 
 def sweep(partition: Partition, returns: int) -> bool:
@@ -99,7 +104,7 @@ def too_thin(region: Region, width: float) -> bool:
 
 def _split(partition: Partition) -> bool:
     inserts: list[Cell] = []
-    crumbs: list[Polygon] = []
+    crumbs: list[tuple[Cell, Polygon]] = []
     changed = False
     for cell in partition.inserts:
         parts = sorted(polygons(cell.region), key=lambda part: (-part.area, part.bounds))
@@ -108,20 +113,34 @@ def _split(partition: Partition) -> bool:
             inserts.append(cell)
             cell.settled = cell.region if isinstance(cell.region, Polygon) else parts[0]
             continue
-        kept = parts[:1] if partition.patience < 0 else parts
-        crumbs += parts[len(kept) :]
+        kept = parts[:1] if partition.patience < 0 else _worth_keeping(partition, cell, parts)
+        crumbs += [(cell, part) for part in parts if part not in kept]
         inserts += [cell.like(part) for part in kept]
     partition.cells = [partition.ground, *inserts]
-    for crumb in crumbs:
-        _give_away(partition, crumb, None)
+    for cell, crumb in crumbs:
+        taker = _give_away(partition, crumb, None)
+        size = f"{crumb.area:.1f} mm2, left where the cutter took the rest"
+        what = f'{called(partition, taker)} takes a crumb of "{cell.name}", {size}'
+        partition.note("note", what, middle(crumb), "draw it wider there, or use a smaller cutter")
     return changed
 
 
-def _give_away(partition: Partition, region: Polygon, giver: Cell | None) -> None:
-    """Give a region that belongs to nobody any more to the cell with the longest border."""
+def _worth_keeping(partition: Partition, cell: Cell, parts: list[Polygon]) -> list[Polygon]:
+    """The parts of a cell that fell apart, but for crumbs: what is left of a stem or line that the cutter took away.
+
+    What is too thin for a piece is dissolved with all that is.
+    """
+    disc = math.pi * partition.cutter_of(cell) ** 2
+    crumb = min(CRUMB_IN_DISCS * disc, CRUMB_SHARE * parts[0].area) if parts else 0.0
+    return [part for part in parts if part.area >= crumb or too_thin(part, partition.rule.thinnest)]
+
+
+def _give_away(partition: Partition, region: Polygon, giver: Cell | None) -> Cell:
+    """Give a region that belongs to nobody any more to the cell with the longest border; that cell."""
     beside = partition.neighbours(region, giver if giver is not None else Cell("", "", (0, 0, 0), region))
     taker = beside[0][1] if beside else partition.ground
     taker.gain(region)
+    return taker
 
 
 def _join(partition: Partition, noded: bool = False) -> bool:

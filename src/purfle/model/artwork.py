@@ -5,7 +5,7 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon
+from shapely import MultiPolygon, Polygon, total_bounds
 
 from purfle.geometry.pose import Polyline
 from purfle.model.findings import Finding
@@ -89,6 +89,12 @@ class Drawing:
     shapes: tuple[PaintedShape, ...]
     not_carried: tuple[Finding, ...]
     name: str
+
+    @property
+    def design_size(self) -> tuple[float, float]:
+        """Width and height of all that is painted, mm."""
+        left, low, right, high = total_bounds([shape.region for shape in self.shapes]).tolist()
+        return right - left, high - low
 
 
 @dataclass(frozen=True, slots=True)

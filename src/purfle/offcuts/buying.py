@@ -21,10 +21,18 @@ COARSE = 2.0
 """Raster (mm) good enough to say what to buy."""
 
 
-def to_buy(wood: str, parts: tuple[Wanted, ...], rule: OffcutRule) -> str:
-    """One line: the wood and the smallest board found, in mm and inches, that would take all these parts."""
-    length, width = _least_size(wood, parts, rule)
-    thickness = math.ceil(max(part.thickness for part in parts) / THICKNESS_STEP) * THICKNESS_STEP
+Size = tuple[float, float, float]
+
+
+def board_to_buy(parts: tuple[Wanted, ...], rule: OffcutRule) -> Size:
+    """Length along the fibres, width and thickness (mm) of the smallest board found that would take all these parts."""
+    length, width = _least_size(parts[0].wood, parts, rule)
+    return length, width, math.ceil(max(part.thickness for part in parts) / THICKNESS_STEP) * THICKNESS_STEP
+
+
+def to_buy(wood: str, size: Size) -> str:
+    """One line: the wood and the board, in mm and inches."""
+    length, width, thickness = size
     inches = " x ".join(_inches(mm) for mm in (length, width, thickness))
     return f"{known_as(wood)}, {length:g} x {width:g} x {thickness:g} mm ({inches}) at least, fibres along its length"
 

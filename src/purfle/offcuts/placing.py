@@ -6,7 +6,7 @@ from purfle.errors import PurfleError
 from purfle.model.findings import Finding
 from purfle.model.offcuts import OffcutRule, OnOffcuts, Place, ShortGrain, Wanted
 from purfle.model.shop import Offcut
-from purfle.offcuts.buying import to_buy
+from purfle.offcuts.buying import Size, board_to_buy, to_buy
 from purfle.offcuts.packing import Stock, find_place, pack
 from purfle.offcuts.short_grain import short_grain_of
 from purfle.wood import known_as, same_wood
@@ -48,8 +48,10 @@ def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRu
     used = tuple(stock.offcut for stock in rack.stocks if stock.places)
     short, short_findings = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
     unplaced = tuple(part for part in parts if rack.has_left(part))
-    findings = [*_missing(unplaced, offcuts), *_thickness(rack), *short_findings]
-    return OnOffcuts(used, places, unplaced, short, _to_buy(unplaced, rule), tuple(findings))
+    boards = [(group, board_to_buy(group, rule)) for group in _groups(unplaced)]
+    findings = [*_missing(boards, offcuts), *_thickness(rack), *short_findings]
+    wanted = tuple(to_buy(group[0].wood, size) for group, size in boards)
+    return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings))
 
 
 def _groups(parts: tuple[Wanted, ...]) -> list[tuple[Wanted, ...]]:
@@ -147,10 +149,10 @@ def _short_grain(
     return tuple(short), findings
 
 
-def _missing(unplaced: tuple[Wanted, ...], offcuts: tuple[Offcut, ...]) -> list[Finding]:
-    """One finding a wood that ran out, with the reason."""
+def _missing(boards: list[tuple[tuple[Wanted, ...], Size]], offcuts: tuple[Offcut, ...]) -> list[Finding]:
+    """One finding a wood that ran out, with the reason and the board that would do."""
     findings: list[Finding] = []
-    for group in _groups(unplaced):
+    for group, size in boards:
         wood, thickness = group[0].wood, group[0].thickness
         of_wood = [offcut for offcut in offcuts if same_wood(offcut.wood, wood)]
         wood = known_as(wood)
@@ -162,12 +164,15 @@ def _missing(unplaced: tuple[Wanted, ...], offcuts: tuple[Offcut, ...]) -> list[
             why = f"no {wood} on the rack has room for them"
         names = ", ".join(f"{part.number} {part.name}".strip() for part in group)
         what = f"{wood}: {why}; without wood: {names}"
-        findings.append(Finding("stop", what, "rack", "buy some, or choose another wood", STAGE))
+        mend = f"buy a board of {_size(size)} at least, or choose another wood"
+        findings.append(Finding("stop", what, "rack", mend, STAGE))
     return findings
 
 
-def _to_buy(unplaced: tuple[Wanted, ...], rule: OffcutRule) -> tuple[str, ...]:
-    return tuple(to_buy(group[0].wood, group, rule) for group in _groups(unplaced))
+def _size(size: Size) -> str:
+    """Length along the fibres, width and thickness; each with its unit, so that all can be told in inches."""
+    length, width, thickness = size
+    return f"{length:.0f} mm (along its fibres) x {width:.0f} mm, {thickness:.1f} mm thick"
 
 
 def _thickness(rack: Rack) -> list[Finding]:

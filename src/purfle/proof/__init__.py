@@ -17,5 +17,6 @@ Refuses (ProgramError): a card, program or outline file that cannot be read with
 """
 
 from purfle.proof.dry_fit import dry_fit
+from purfle.proof.empty_places import is_empty_place
 
-__all__ = ["dry_fit"]
+__all__ = ["dry_fit", "is_empty_place"]

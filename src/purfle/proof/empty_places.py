@@ -12,6 +12,7 @@ from purfle.proof.regions import grown, inside, polygons
 from purfle.proof.seams import Together, hollow, limit
 from purfle.tolerances import THINNEST_PIECE
 
+_EMPTY = ("stay empty: no part is cut for them", "stays empty: no part is cut for it")
 _LISTED = 3
 """So many places are named, the largest first."""
 
@@ -29,14 +30,19 @@ def empty_places(kinds: Sequence[Together]) -> BaseGeometry:
     return shapely.union_all([grown(part, most / 2) for part in roomy])
 
 
+def is_empty_place(finding: Finding) -> bool:
+    """True for what `tell_empty` gives."""
+    return any(words in finding.what for words in _EMPTY)
+
+
 def tell_empty(inlay: str, empty: BaseGeometry) -> Finding:
     """The one finding that stands for all of them."""
     parts = sorted(polygons(empty), key=lambda part: -float(part.area))
     places = [inside(part) for part in parts]
-    what = f"{len(parts)} places of the picture stay empty: no part is cut for them"
+    what = f"{len(parts)} places of the picture {_EMPTY[0]}"
     mend = "find wood for them, or make the design smaller"
     if len(parts) == 1:
-        what = "1 place of the picture stays empty: no part is cut for it"
+        what = f"1 place of the picture {_EMPTY[1]}"
         mend = "find wood for it, or make the design smaller"
     spots = "; ".join(f"at {x:.2f}, {y:.2f} mm" for x, y in places[:_LISTED])
     more = f" and {len(places) - _LISTED} more" if len(places) > _LISTED else ""

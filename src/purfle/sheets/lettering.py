@@ -44,7 +44,7 @@ _FRACTION = re.compile(r"(?:(?<=\d) )?\d+/\d+")
 _FRACTION_FIGURE: dict[Weight, int] = {"regular": 353, "bold": 391, "italic": 353}
 _FRACTION_BAR, _THIN_SPACE = 51, 125
 """A figure of a set fraction, its bar, and the space before it, in 1/1000 em. Fractions are set 1.15 times as large."""
-_OTHERS: dict[str, int] = {"×": 550, "Ø": 730, "–": 548, "−": 550, "°": 267, "½": 700}
+_OTHERS: dict[str, int] = {"×": 550, "Ø": 730, "–": 548, "−": 550, "°": 267, "½": 700, "²": 350}
 """Other signs of the sheets, the widest of the three weights."""
 
 

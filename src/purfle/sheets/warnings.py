@@ -39,4 +39,10 @@ def _box(findings: list[Finding]) -> dict[str, Text | str]:
     more = f" Much the same: {'; '.join(elsewhere)}." if elsewhere else ""
     if len(findings) > 1 and not elsewhere:
         more = f" Much the same at {plural(len(findings) - 1, 'more place')} of it."
-    return {"word": WORDS[first.severity], "text": [bold(capital(first.what.rstrip("."))), f"{where}.{mend}{more}"]}
+    said = [_set(capital(first.what.rstrip("."))), _set(f"{where}.{mend}{more}")]
+    return {"word": WORDS[first.severity], "text": [bold(said[0]), said[1]]}
+
+
+def _set(text: str) -> str:
+    """A text as it is set on paper, where a square has its own sign."""
+    return text.replace(" mm2", " mm²")
