@@ -1,14 +1,17 @@
-"""`purfle pieces JOB`: the pieces are those that `purfle make` cuts, with everything that the job file says of them."""
+"""`purfle pieces JOB` and `purfle areas JOB`: pieces as `purfle make` cuts them; points that name areas."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 import shapely
+from PIL import Image
 from shapely.geometry import shape
 
-from conftest import CLASP_DRAWING, CLASP_JOB, Made, write_clasp
+from conftest import CLASP_DRAWING, CLASP_JOB, TERN_LID, Made, write_clasp
 from purfle import job as flow
 from purfle.cli import main as face
 from purfle.files.job_folder import read_job_folder
@@ -99,3 +102,65 @@ def test_a_job_that_cannot_be_used_writes_no_pieces(tmp_path: Path, capsys: pyte
     assert face.main(["pieces", str(folder), "--geojson", str(tmp_path / "x.json")]) == 2
     assert capsys.readouterr().err.startswith('No area is called "lid".\n  where: [areas] to_ground\n')
     assert not (tmp_path / "x.json").exists()
+
+
+def test_the_points_of_a_job_name_its_areas(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each point that is drawn, put into the job file, means the area that it is listed with."""
+    folder = write_clasp(tmp_path / "clasp")
+    target = tmp_path / "points.svg"
+    assert face.main(["areas", str(folder), "--points", str(target)]) == 0
+    assert capsys.readouterr().out == f"3 areas with a point in each, drawn to {target}.\n"
+    words = re.findall(r">([^<]*)</text>", target.read_text(encoding="utf-8"))
+    listed = dict(zip([one for one in words if one in ("leaf", "shade", "dot")], _points(words), strict=True))
+    assert set(listed) == {"leaf", "shade", "dot"}
+    renamed = "\n".join(f'"new {name}" = {point}' for name, point in listed.items())
+    woods = CLASP_JOB
+    for name in listed:
+        woods = woods.replace(f'"{name}" =', f'"new {name}" =')
+    write_clasp(folder, f"{woods}[names]\n{renamed}\n")
+    job, shop = read_job_folder(folder)
+    drawn = {area.name: area.region for area in flow.design_of(job, shop).drawn}
+    before = {area.name: area.region for area in flow.design_of(*read_job_folder(write_clasp(tmp_path / "b"))).drawn}
+    assert {f"new {name}": region for name, region in before.items()} == drawn
+
+
+def _points(words: list[str]) -> list[str]:
+    return [one.replace("&quot;", '"') for one in words if re.fullmatch(r'"[0-9.]+, [0-9.]+"', one)]
+
+
+@pytest.mark.parametrize(
+    ("words", "what"),
+    [
+        (["JOB"], "Nothing says where the areas go"),
+        (["JOB", "--points", "x.pdf"], '"x.pdf" is no picture that can be drawn'),
+        (["JOB", "--points", "x.svg", "--height", "9mm"], "Clasp is a job: it says that itself"),
+        (["clasp.svg", "--geojson", "x", "--points", "x.svg"], "Points are those of a job"),
+        (["clasp.svg"], "Nothing says where the areas go"),
+    ],
+)
+def test_points_that_cannot_be_drawn_are_told(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    words: list[str],
+    what: str,
+) -> None:
+    folder = write_clasp(tmp_path / "clasp")
+    monkeypatch.chdir(folder)
+    before = sorted(folder.iterdir())
+    assert face.main(["areas", *(str(folder) if one == "JOB" else one for one in words)]) == 2
+    assert capsys.readouterr().err.startswith(what)
+    assert sorted(folder.iterdir()) == before
+
+
+def test_points_of_a_picture_in_inches_are_a_png_that_shows_it(tmp_path: Path) -> None:
+    """The tern in a job in inches: the picture lies below, blue in its corner, and nothing runs off the page."""
+    folder = tmp_path / "lid"
+    assert face.main(["new", str(folder), str(TERN_LID / "tern.jpg"), "--units", "inch"]) == 0
+    target = tmp_path / "points.png"
+    assert face.main(["areas", str(folder), "--points", str(target)]) == 0
+    pixels = np.array(Image.open(target))
+    red, _, blue = pixels[60, 60].tolist()
+    assert blue > red + 10
+    edge = np.concatenate([pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]])
+    assert len(np.unique(edge, axis=0)) == 1

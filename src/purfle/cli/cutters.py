@@ -9,7 +9,6 @@ from purfle.cli.telling import Progress
 from purfle.errors import Fault, PurfleError
 from purfle.files.folder import check_place
 from purfle.files.job_folder import read_job_folder
-from purfle.files.job_toml import JOB_FILE
 from purfle.files.whole_file import write_whole
 from purfle.mate import Mate
 from purfle.model.cutter_choice import CutterChoice, CutterSet, CutterTrial, Departure
@@ -34,14 +33,9 @@ def pieces(arguments: Namespace) -> int:
     """`purfle pieces`: the pieces of one cutter, or of a job; with --cutters what each cutter makes of them."""
     _check_words(arguments)
     if arguments.cutters is None:
-        return shapes.job_pieces(arguments) if is_job(arguments.drawing) else shapes.pieces(arguments)
+        return shapes.job_pieces(arguments) if shapes.is_job(arguments.drawing) else shapes.pieces(arguments)
     check_place(Path(arguments.cutters))
-    return _of_job_folder(arguments) if is_job(arguments.drawing) else _of_drawing(arguments)
-
-
-def is_job(place: str) -> bool:
-    """True for a job folder or its job.toml."""
-    return Path(place).is_dir() or Path(place).name == JOB_FILE
+    return _of_job_folder(arguments) if shapes.is_job(arguments.drawing) else _of_drawing(arguments)
 
 
 def of_job(job: Job, shop: Shop, progress: Progress) -> tuple[CutterChoice, dict[str, bytes]]:
@@ -62,7 +56,7 @@ def _check_words(arguments: Namespace) -> None:
     if arguments.geojson is not None and arguments.cutters is not None:
         mend = "Do one after the other: --geojson is for one cutter, --cutters for all of the shop."
         faults.append(Fault("--geojson and --cutters stand together", where, mend))
-    of_job = is_job(arguments.drawing)
+    of_job = shapes.is_job(arguments.drawing)
     if not of_job and arguments.height is None:
         faults.append(Fault("Nothing says how high the design is", where, "Add --height, such as --height 118mm."))
     said = [f"--{one}" for one in SAID_BY_THE_JOB if getattr(arguments, one.replace("-", "_")) is not None]

@@ -146,10 +146,13 @@ def _prove(commands: Commands) -> None:
 
 def _areas(commands: Commands) -> None:
     does = "find the areas of a picture or drawing, and write them as GeoJSON in pixels (y down) or in mm (y up)"
-    parser = _command(commands, "areas", "purfle.cli.shapes:areas", does, "purfle areas tern.jpg --geojson areas.json")
+    example = "purfle areas tern.jpg --geojson areas.json\n  purfle areas tern-lid --points points.svg"
+    parser = _command(commands, "areas", "purfle.cli.shapes:areas", does, example)
     parser.add_argument(
-        "picture", metavar="PICTURE", help="a JPEG, PNG, WebP, TIFF, BMP or GIF file, or an SVG or DXF drawing"
+        "picture", metavar="PICTURE", help="a JPEG, PNG, WebP, TIFF, BMP or GIF file, an SVG or DXF drawing, or a job"
     )
+    words = "of a job: draw its areas with a grid and a point in each, to name them by in the job file: .svg or .png"
+    parser.add_argument("--points", metavar="FILE", help=words)
     parser.add_argument(
         "--sheet", metavar="SIZE", help="a photograph of a sheet of this size (a4, letter, ...); found by its corners"
     )
@@ -190,7 +193,7 @@ def _drawing_unit(parser: argparse.ArgumentParser) -> None:
 
 
 def _geojson(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--geojson", required=True, metavar="FILE", help="where to write; - is standard output")
+    parser.add_argument("--geojson", metavar="FILE", help="where to write; - is standard output")
 
 
 if __name__ == "__main__":

@@ -8,15 +8,16 @@ from pathlib import Path
 from typing import TextIO
 
 from purfle.cli.telling import Progress, count, stopped, tell_findings
-from purfle.errors import Fault, LengthError, PictureError
+from purfle.errors import Fault, JobFileError, LengthError, PictureError
 from purfle.files.geojson import geojson_bytes
 from purfle.files.job_folder import read_job_folder
 from purfle.files.job_photograph import SHEETS
-from purfle.files.job_toml import DRAWINGS
+from purfle.files.job_toml import DRAWINGS, JOB_FILE
 from purfle.files.toml_table import nearest
 from purfle.files.whole_file import read_whole, write_whole
-from purfle.model.artwork import Areas, Colour, DrawingUnit, Photograph, Picture, TraceRule
+from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Picture, TraceRule
 from purfle.model.findings import Finding
+from purfle.model.job import Job
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.units import length
 
@@ -28,9 +29,17 @@ THICKEST_BOARD = 100.0
 
 
 def areas(arguments: Namespace) -> int:
-    """Areas of a picture in its own pixels, or of a drawing in mm."""
+    """Areas of a picture in its own pixels, or of a drawing in mm; or of a job, as named there before all edits."""
     from purfle import artwork
 
+    if is_job(arguments.picture):
+        return _job_areas(arguments)
+    if arguments.geojson is None:
+        mend = "Add --geojson FILE. Of a job, --points FILE draws a point in each area."
+        raise PictureError("Nothing says where the areas go", "the words after purfle areas", mend)
+    if arguments.points is not None:
+        mend = f"Make a job of it with: purfle new FOLDER {arguments.picture}. Then: purfle areas FOLDER --points FILE"
+        raise PictureError("Points are those of a job, which says how large the design is", "--points", mend)
     path = Path(arguments.picture)
     height, drawing = _doubts_asked(arguments, path)
     with Progress() as progress:
@@ -47,6 +56,57 @@ def areas(arguments: Namespace) -> int:
     bare = len(found.ground)
     _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {bare} of them bare board", found.doubts)
     return 1 if stopped(found.doubts) else 0
+
+
+def is_job(place: str) -> bool:
+    """True for a job folder or its job.toml."""
+    return Path(place).is_dir() or Path(place).name == JOB_FILE
+
+
+def _job_areas(arguments: Namespace) -> int:
+    """The areas of a job under its names, before they are edited: points in a job file are those of this design."""
+    wanted, _ = read_job_folder(Path(arguments.picture))
+    target = _points_asked(arguments, wanted)
+    rule = wanted.picture
+    with Progress() as progress:
+        progress("finding areas")
+        from purfle import artwork, traced
+        from purfle.artwork import points_drawing
+
+        if rule is None:
+            mend = "Make a job of each picture, to find its points; then take them into this one."
+            raise JobFileError("This job has several artworks, or ready ones alone", str(wanted.folder), mend)
+        read = traced.areas_as_read(rule)
+        found = traced.edited(replace(rule, edits=AreaEdits()), read)
+        if target is not None:
+            progress("drawing a point in each area")
+            draw = points_drawing.points_svg if target.suffix.lower() == ".svg" else points_drawing.points_png
+            seen = None if found.unit == "mm" else traced.seen_in(rule)[0]
+            scale = traced.scale_of(rule, read)
+            write_whole(target, draw(found, scale, wanted.unit != "mm", seen))
+            print(f"{count(len(found.areas) - len(found.ground), 'area')} with a point in each, drawn to {target}.")
+    if arguments.geojson is not None:
+        _write(arguments.geojson, geojson_bytes(artwork.to_geojson_features(found)["features"]))
+        _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {len(found.ground)} of them bare board", ())
+    return 0
+
+
+def _points_asked(arguments: Namespace, wanted: Job) -> Path | None:
+    """The file of the points; every slip is told at once."""
+    faults: list[Fault] = []
+    if arguments.points is None and arguments.geojson is None:
+        mend = "Add --points FILE.svg (or .png), or --geojson FILE."
+        faults.append(Fault("Nothing says where the areas go", "the words after purfle areas", mend))
+    for option in ("doubts", "height", "sheet", "drawing_unit"):
+        if getattr(arguments, option) is not None:
+            word = f"--{option.replace('_', '-')}"
+            faults.append(Fault(f"{wanted.name} is a job: it says that itself", word, f"Leave {word} out."))
+    target = Path(arguments.points) if arguments.points is not None else None
+    if target is not None and target.suffix.lower() not in (".svg", ".png"):
+        faults.append(Fault(f'"{target.name}" is no picture that can be drawn', "--points", "Use .svg or .png."))
+    if faults:
+        raise PictureError.of(faults)
+    return target
 
 
 def _doubts_asked(arguments: Namespace, path: Path) -> tuple[float | None, Path | None]:
