@@ -192,6 +192,8 @@ def install(uv: str | None, group: str) -> None:
     mend = "Are you on-line? Is there a file for this Python and system? See docs/decisions/locked-versions.md."
     must([*pip, "--require-hashes", *locks], "What Purfle needs could not be installed", mend)
     must([*pip, "--no-deps", "--no-build-isolation", "-e", str(ROOT)], "Purfle itself could not be installed")
+    # compiled now, so that every start is a warm one, also where Python is told to write no compiled files
+    subprocess.call([str(PYTHON), "-m", "compileall", "-q", str(ROOT / "src")])
 
 
 def must(command: list[str], what: str, mend: str = "") -> None:

@@ -49,12 +49,13 @@ def calls(run: ModuleType, monkeypatch: pytest.MonkeyPatch) -> Calls:
 
 def test_a_fresh_folder_gets_an_environment_from_the_locks(run: ModuleType, calls: Calls) -> None:
     run.make_ready("run")
-    venv, locked, itself = calls
+    venv, locked, itself, compiled = calls
     assert venv[1:3] == ["-m", "venv"]
     assert "--require-hashes" in locked
     assert locked[-2:] == ["-r", str(run.ROOT / "requirements.lock")]
     assert itself[-2:] == ["-e", str(run.ROOT)]
     assert "--no-build-isolation" in itself
+    assert compiled[1:] == ["-m", "compileall", "-q", str(run.ROOT / "src")]
 
 
 def test_warm_it_does_nothing(run: ModuleType, calls: Calls, capsys: pytest.CaptureFixture[str]) -> None:
@@ -74,7 +75,7 @@ def test_what_changed_is_brought_up_to_date(run: ModuleType, calls: Calls, name:
     with (run.ROOT / name).open("a") as file:
         file.write("# changed\n")
     run.make_ready("test")
-    assert ["venv" in call for call in calls] == [False, False]
+    assert ["venv" in call for call in calls] == [False, False, False]
 
 
 def test_a_folder_that_moved_is_installed_again(run: ModuleType, calls: Calls, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -85,13 +86,14 @@ def test_a_folder_that_moved_is_installed_again(run: ModuleType, calls: Calls, m
         monkeypatch.setattr(run, name, place)
     monkeypatch.setattr(run, "PYTHON", moved / ".venv" / "bin" / "python")
     run.make_ready("run")
-    assert [call[-1] for call in calls][-1] == str(moved)
+    assert [call[-1] for call in calls][-2:] == [str(moved), str(moved / "src")]
 
 
 def test_uv_is_used_where_it_exists(run: ModuleType, calls: Calls, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run.shutil, "which", lambda _: "/bin/uv")
     run.make_ready("run")
-    assert [call[:3] for call in calls] == [["/bin/uv", "venv", "--quiet"], *[["/bin/uv", "pip", "install"]] * 2]
+    by_uv = [call[:3] for call in calls if call[0] == "/bin/uv"]
+    assert by_uv == [["/bin/uv", "venv", "--quiet"], *[["/bin/uv", "pip", "install"]] * 2]
 
 
 def test_a_python_without_venv_says_what_to_install(run: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -119,7 +121,7 @@ def test_an_installation_that_fails_is_not_taken_for_a_whole_one(
     monkeypatch.setattr(run.subprocess, "call", pretend)
     calls.clear()
     run.make_ready("run")
-    assert len(calls) == 2
+    assert len(calls) == 3
 
 
 def test_the_demo_makes_the_tern_lid_where_it_is_told_to(run: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
