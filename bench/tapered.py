@@ -1,6 +1,6 @@
 """Tapered walls on shapes that nobody here has drawn: do recess and insert meet, what is gouged, how much is run twice.
 
-    python bench/tapered.py [--set colour ...] [--count 100] [--json FILE] [--only NAME]
+    python bench/tapered.py [--set colour ...] [--count 100] [--out FILE.jsonl] [--only NAME]
 
 From each drawing the most intricate area (most border for its size, plain discs and squares left out) is made 90 mm
 large; recess and mirrored insert are cut with three V cutters. What is cut is worked out from the trails alone: every
@@ -211,41 +211,46 @@ def main() -> None:
     parser.add_argument("--set", nargs="*", default=["colour", "figures"], choices=sorted(SETS))
     parser.add_argument("--count", type=int, default=100, help="shapes in all")
     parser.add_argument("--only")
-    parser.add_argument("--json", type=Path)
+    parser.add_argument("--out", type=Path, help="a line of JSON for each run; what is there already is not done again")
     wish = parser.parse_args()
-    rows, failed = [], []
+    rows = [json.loads(line) for line in wish.out.read_text().splitlines()] if wish.out and wish.out.exists() else []
+    done = {(row["drawing"], row["cutter"]) for row in rows}
     for place, name in enumerate(wish.set):
         count = wish.count * (place + 1) // len(wish.set) - wish.count * place // len(wish.set)
         for drawing, outline in shapes(name, count):
-            if wish.only and wish.only != drawing:
-                continue
             for cutter, rule in CUTTERS.items():
-                try:
-                    row = measured(outline, rule)
-                except Exception:  # a fault of ours: counted, told, and the run goes on
-                    failed.append((drawing, cutter, traceback.format_exc(limit=-4)))
+                if (drawing, cutter) in done or (wish.only and wish.only != drawing):
                     continue
-                misses = [key for key, most in GOALS.items() if row[key] > most]
-                misses += ["plunges"] if row["plunges"] > row["nets"] else []
-                rows.append({"drawing": drawing, "cutter": cutter, "misses": misses} | row)
-                if misses:
-                    print(drawing, cutter, {key: round(row[key], 4) for key in misses}, flush=True)
-    for drawing, cutter, fault in failed:
-        print(f"FAILED {drawing}, {cutter}\n{fault}")
-    summary(rows, failed)
-    if wish.json:
-        wish.json.write_text(json.dumps({"rows": rows, "failed": failed}, indent=1))
-    sys.exit(1 if failed or any(row["misses"] for row in rows) else 0)
+                rows.append({"drawing": drawing, "cutter": cutter} | run(outline, rule))
+                tell(rows[-1], wish.out)
+    summary(rows)
+    sys.exit(any(row["misses"] for row in rows))
 
 
-def summary(rows: list[dict], failed: list) -> None:
-    print(
-        f"{len(rows) + len(failed)} runs, {len(failed)} failed, {sum(bool(row['misses']) for row in rows)} miss a goal"
-    )
+def run(outline, rule: TaperedRule) -> dict:
+    """The figures of one run and which goals it misses; a fault of ours is counted, told, and the run goes on."""
+    try:
+        row = measured(outline, rule)
+    except Exception:
+        return {"failed": traceback.format_exc(limit=-4), "misses": ["failed"]}
+    misses = [key for key, most in GOALS.items() if row[key] > most]
+    return row | {"misses": misses + (["plunges"] if row["plunges"] > row["nets"] else [])}
+
+
+def tell(row: dict, out: Path | None) -> None:
+    if row["misses"]:
+        print(row["drawing"], row["cutter"], {key: row.get(key, "") for key in row["misses"]}, flush=True)
+    if out:
+        with out.open("a") as file:
+            file.write(json.dumps(row) + "\n")
+
+
+def summary(rows: list[dict]) -> None:
+    made = [row for row in rows if "failed" not in row]
+    print(f"{len(rows)} runs, {len(rows) - len(made)} failed, {sum(bool(row['misses']) for row in rows)} miss a goal")
     print(f"{'':20}{'p50':>10}{'p95':>10}{'most':>10}{'goal':>8}")
-    keys = [key for key in rows[0] if key not in ("drawing", "cutter", "misses")] if rows else []
-    for key in keys:
-        values = sorted(float(row[key]) for row in rows)
+    for key in [key for key in made[0] if key not in ("drawing", "cutter", "misses")] if made else []:
+        values = sorted(float(row[key]) for row in made)
         at95 = values[math.ceil(0.95 * len(values)) - 1]
         goal = f"{GOALS[key]:8g}" if key in GOALS else ""
         print(f"{key:20}{statistics.median(values):10.4g}{at95:10.4g}{values[-1]:10.4g}{goal}")
