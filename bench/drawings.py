@@ -105,9 +105,17 @@ def _table(rows: list[dict], seam: float) -> None:
     made = [row for row in rows if "residual_geos_mm" in row]
     refused = [row for row in rows if "refused" in row]
     faults = [row for row in rows if "fault" in row]
-    print(f"{len(rows)} drawings: {len(made)} made, {len(refused)} refused, {len(faults)} faults")
+    reasoned = [row for row in refused if row["refused"] and row["where"] and row["mend"]]
+    silent = [row for row in made if not _as_promised(row, seam)]
+    print(f"{len(rows)} drawings: {len(made)} made, {len(refused)} refused, {len(faults)} tracebacks")
+    print(f"  refused with place, reason and mend: {len(reasoned)} of {len(refused)}; ", end="")
+    print(f"made but not as promised (silent): {len(silent)}")
     for what, count in Counter(_kind(row["refused"]) for row in refused).most_common(12):
         print(f"  refused {count:4}: {what}")
+    for row in refused[:20]:
+        print(f"    {row['drawing']}: {row['refused'][:90]}; {row['where']}")
+    for row in silent[:20]:
+        print(f"  SILENT {row['drawing']}")
     for row in faults:
         print(f"  FAULT {row['drawing']}: {row['fault'][:150]}")
     if not made:
@@ -125,6 +133,12 @@ def _table(rows: list[dict], seam: float) -> None:
     print(f"  closed within {CLOSED} mm by both engines: {both} of {len(rows)}, {100 * both / len(rows):.2f} %")
     print(f"  seam too narrow: {narrow}; at most 1.3 a: {100 * wide / len(made):.1f} %; beyond 2 a: {wider}; ", end="")
     print(f"{100 * SEAM_SHARE} % of it within 0.01 mm: {100 * even / len(made):.1f} % of the drawings")
+
+
+def _as_promised(row: dict, seam: float) -> bool:
+    """True if what was made is closed by both engines, and its seam within the goal everywhere."""
+    closed = max(row["residual_geos_mm"], row["residual_clipper_mm"]) <= CLOSED
+    return closed and seam - SEAM_LEAST <= row["seam_narrowest_mm"] and row["seam_widest_mm"] <= 2.0 * seam
 
 
 def _kind(text: str) -> str:
