@@ -7,7 +7,7 @@ cutter that cannot make the design gives its reason and stops no other.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from purfle import board, cutting, fit
+from purfle import artwork, board, cutting, fit
 from purfle.errors import Fault, FitError
 from purfle.files.cutters_json import CUTTERS_FILE, cutters_bytes
 from purfle.mate import ALONE, Mate
@@ -65,7 +65,7 @@ def question_of(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> CutterQue
     named = cutter_named(shop, wish.cutter)
     rule = FitRule(named.radius, wish.seam, corners=wish.corners, corner_wishes=wish.corner_wishes)
     asked = CutterQuestion(drawn, rule, (first, over), insert, thick, job.cutting, shop.machine)
-    return replace(asked, wishes=job.order, chosen=named.name)
+    return replace(asked, wishes=tuple(artwork.by_place(job.order, drawn)), chosen=named.name)
 
 
 def question_of_drawing(drawn: tuple[DrawnArea, ...], rule: FitRule, depth: float, shop: Shop) -> CutterQuestion:

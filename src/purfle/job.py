@@ -178,7 +178,7 @@ def pieces_of(job: Job, shop: Shop, progress: Progress = lambda _: None) -> tupl
         design = design_of(job, shop)
         progress("making pieces that can be cut")
         drawn, _ = finishing_cutters(job, shop, design.drawn)
-        fits = fit.let_in_order(drawn, fit_rule(job, shop), job.order)
+        fits = fit.let_in_order(drawn, fit_rule(job, shop), artwork.by_place(job.order, drawn))
     except PurfleError as refusal:
         raise refusal.reworded(tell) from refusal
     made = [finding for one in fits for finding in one.pieces.findings]
@@ -354,7 +354,7 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALO
         for key, radius in zip(job.keys, radii, strict=True)
     ]
     name = "design" if job.picture is None else "picture"
-    ordered = fit.let_in_order(drawn, rule, job.order, mate)
+    ordered = fit.let_in_order(drawn, rule, artwork.by_place(job.order, drawn), mate)
     fits = {name if one.order == 1 else f"{name} {one.order}": one for one in ordered}
     return fits | {key.name: made() for key, made in zip(job.keys, keys, strict=True)}
 

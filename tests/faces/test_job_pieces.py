@@ -164,3 +164,16 @@ def test_points_of_a_picture_in_inches_are_a_png_that_shows_it(tmp_path: Path) -
     assert blue > red + 10
     edge = np.concatenate([pixels[0], pixels[-1], pixels[:, 0], pixels[:, -1]])
     assert len(np.unique(edge, axis=0)) == 1
+
+
+def test_an_order_can_be_given_to_a_colour(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As in the other tables: all areas drawn in it. The dot is let in over by the rule, beside by its colour."""
+    folder = write_clasp(tmp_path / "clasp", CLASP_JOB + '[order]\n"#b33d25" = "beside"\n')
+    job, shop = read_job_folder(folder)
+    (fit,) = flow.pieces_of(job, shop)[0]
+    assert {choice.name: (choice.way, choice.by) for choice in fit.choices} == {"dot": ("beside", "job")}
+    write_clasp(folder, CLASP_JOB + '[order]\n"#00ff00" = "beside"\n')
+    assert face.main(["pieces", str(folder), "--geojson", str(tmp_path / "x.json")]) == 2
+    assert capsys.readouterr().err.startswith(
+        "No area is drawn in #00ff00.\n  where: [order]\n  mend:  The colours drawn"
+    )

@@ -18,6 +18,7 @@ from purfle.artwork.doubts import doubts_at_size
 from purfle.artwork.drawing import areas_of_drawing, is_drawing
 from purfle.artwork.editing import edit_areas
 from purfle.artwork.features import to_geojson_features
+from purfle.artwork.picking import by_place
 from purfle.artwork.ready import draw_ready, findings_of_ready
 from purfle.artwork.shapes import butterfly_key
 from purfle.artwork.stacking import restack
@@ -30,6 +31,7 @@ __all__ = [
     "areas_of_drawing",
     "areas_of_picture",
     "butterfly_key",
+    "by_place",
     "choose_woods",
     "compose",
     "design_size",

@@ -2,14 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 from shapely import Point, STRtree
 
 from purfle.artwork.colour import ciede2000, lab_of
-from purfle.errors import Fault
+from purfle.errors import Fault, JobFileError
 from purfle.files.toml_table import nearest
 from purfle.model.artwork import Area, Colour, Which
+from purfle.model.pieces import DrawnArea
+
+Point2 = tuple[float, float]
 
 COLOUR_WITHIN = 10.0
 """A colour stands for the drawn colour nearest to it, no further off than this (CIEDE2000)."""
@@ -102,3 +106,36 @@ def neighbours_of(areas: Sequence[Area]) -> list[dict[int, float]]:
             if length > 0.0:
                 borders[one][int(other)] = borders[other][int(one)] = length
     return borders
+
+
+Wish = TypeVar("Wish")
+
+
+def by_place(wishes: Sequence[tuple[Which, Wish]], drawn: Sequence[DrawnArea]) -> list[tuple[Point2 | str, Wish]]:
+    """Wishes in which each colour is replaced by a point in every area drawn in it; those come first, to be outranked.
+
+    Raises: JobFileError with every colour that nothing is drawn in.
+    """
+    found: list[tuple[Point2 | str, Wish]] = []
+    faults: list[Fault] = []
+    plain: list[tuple[Point2 | str, Wish]] = []
+    for which, wish in wishes:
+        if isinstance(which, str) or len(which) == 2:
+            plain.append((which, wish))
+            continue
+        meant = _drawn_in(which, drawn)
+        places = [area.region.representative_point() for area in meant]
+        found += [((place.x, place.y), wish) for place in places]
+        if not meant:
+            known = ", ".join(said(colour) for colour in sorted({area.colour for area in drawn}))
+            faults.append(Fault(f"No area is drawn in {said(which)}.", "[order]", f"The colours drawn are {known}."))
+    if faults:
+        raise JobFileError.of(faults)
+    return [*found, *plain]
+
+
+def _drawn_in(wanted: Colour, drawn: Sequence[DrawnArea]) -> list[DrawnArea]:
+    """The areas drawn in the colour that is nearest to one, no further off than `COLOUR_WITHIN`."""
+    differences = ciede2000(lab_of(np.array([area.colour for area in drawn])), lab_of(np.array(wanted)))
+    best = drawn[int(differences.argmin())].colour
+    return [area for area in drawn if area.colour == best] if differences.min() <= COLOUR_WITHIN else []

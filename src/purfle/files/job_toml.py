@@ -386,13 +386,9 @@ def _woods(table: Table, names: Sequence[str], drawn: bool) -> tuple[tuple[Which
     return tuple(found)
 
 
-def _order(table: Table) -> tuple[tuple[tuple[float, float] | str, Way], ...]:
+def _order(table: Table) -> tuple[tuple[Which, Way], ...]:
     """How areas are let in where the rule is overruled: over another insert, or beside the others."""
-    found: list[tuple[tuple[float, float] | str, Way]] = []
-    for key in table.keys():  # noqa: SIM118
-        which = pair_of(table, key, key) if _POINT.match(key) else key
-        found.append((which, table.choice(key, WAYS)))
-    return tuple(found)
+    return tuple((_which(table, key), table.choice(key, WAYS)) for key in table.keys())  # noqa: SIM118
 
 
 def _cutters(table: Table) -> tuple[tuple[tuple[float, float] | str, str], ...]:

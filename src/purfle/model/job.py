@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Place
+from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Place, Which
 from purfle.model.board import Board, FittingKind, Layout
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
@@ -147,8 +147,8 @@ class Job:
     `folder` holds job.toml; `shop_file` is the shop that serves it (beside it, above it, or the first one).
     `picture` is the one and only artwork, None where the job has others: `artworks` are all of them, in the order of
     the file; where they overlap, the later one lies over the earlier one. `order` overrules how an area is let in, by
-    its name or a point inside it (mm from the design's lower left corner). `cutters`: the finishing cutter of an area,
-    in the same way, or of a butterfly key by its name, where it is not that of `fit`.
+    its name, a point inside it (mm from the design's lower left corner) or its colour. `cutters`: the finishing cutter
+    of an area by name or point, or of a butterfly key by its name, where it is not that of `fit`.
     """
 
     name: str
@@ -169,7 +169,7 @@ class Job:
     shop_file: Path = Path("shop.toml")
     artworks: tuple[Artwork, ...] = ()
     grain: tuple[tuple[str, float], ...] = ()
-    order: tuple[tuple[tuple[float, float] | str, Way], ...] = ()
+    order: tuple[tuple[Which, Way], ...] = ()
     cutters: tuple[tuple[tuple[float, float] | str, str], ...] = ()
 
 
