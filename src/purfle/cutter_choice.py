@@ -4,19 +4,24 @@ Every cutter is tried on its own, in worker processes where there are any; the r
 cutter that cannot make the design gives its reason and stops no other.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+
+from shapely import Polygon
 
 from purfle import artwork, board, cutting, fit
 from purfle.errors import Fault, FitError
 from purfle.files.cutters_json import CUTTERS_FILE, cutters_bytes
+from purfle.geometry.offsetting import union_of
 from purfle.mate import ALONE, Mate
 from purfle.model.cutter_choice import Clearing, CutterChoice, CutterSet, CutterTrial
 from purfle.model.cutting import CuttingRule
 from purfle.model.job import Job, Paper
-from purfle.model.pieces import DrawnArea, Fit, FitRule, Way
+from purfle.model.pieces import DrawnArea, Fit, FitRule, Region, Way
 from purfle.model.shop import Cutter, Machine, Shop
 from purfle.shop import cutter_named
+from purfle.tolerances import SAME_PLACE
 from purfle.units import LengthUnit
 from purfle.wood import find as find_wood
 
@@ -28,6 +33,8 @@ RULE = (
     "Finish with the largest cutter that changes no more of the drawing than the truest one does, but for half a "
     "percent; clear before it with the larger one that saves the most time, if any does with its change counted."
 )
+MOST_KEPT = 6
+"""So many areas with a cutter of their own are named."""
 PLANED_OFF = 0.6
 """Inserts of a drawing without a job are cut out of wood so much thicker than the recess is deep (common practice, no
 source)."""
@@ -38,7 +45,8 @@ class CutterQuestion:
     """What is asked of every cutter. `rule`: the fit but for the cutter. `wishes`: how single areas are let in.
 
     `depths` of the recesses by order of letting in, the last one for all later orders. `thicknesses`: of the wood that
-    inserts are cut out of, by wood; `thickness` of any other wood. `chosen`: the cutter that the job names.
+    inserts are cut out of, by wood; `thickness` of any other wood. `chosen`: the cutter that the job names. `own`:
+    those that it names for single areas, which keep them whatever finishes the others.
     """
 
     areas: tuple[DrawnArea, ...]
@@ -50,10 +58,14 @@ class CutterQuestion:
     machine: Machine
     wishes: tuple[tuple[tuple[float, float] | str, Way], ...] = ()
     chosen: str = ""
+    own: tuple[Cutter, ...] = ()
 
 
 def question_of(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> CutterQuestion:
-    """What a job asks of every cutter: its seam, its depths, the thicknesses of its rack."""
+    """What a job asks of every cutter: its seam, its depths, the thicknesses of its rack.
+
+    `drawn`: the areas, those that the job gives another finishing cutter with its radius.
+    """
     wish = job.fit
     first = job.artworks[0].depth if job.picture is None else job.picture.depth
     over = board.OVER_DEPTH * first if wish.over_depth is None else wish.over_depth
@@ -65,7 +77,9 @@ def question_of(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...]) -> CutterQue
     named = cutter_named(shop, wish.cutter)
     rule = FitRule(named.radius, wish.seam, corners=wish.corners, corner_wishes=wish.corner_wishes)
     asked = CutterQuestion(drawn, rule, (first, over), insert, thick, job.cutting, shop.machine)
-    return replace(asked, wishes=tuple(artwork.by_place(job.order, drawn)), chosen=named.name)
+    own = {name: cutter_named(shop, name) for _, name in job.cutters}
+    wishes = tuple(artwork.by_place(job.order, drawn))
+    return replace(asked, wishes=wishes, chosen=named.name, own=tuple(own.values()))
 
 
 def question_of_drawing(drawn: tuple[DrawnArea, ...], rule: FitRule, depth: float, shop: Shop) -> CutterQuestion:
@@ -97,7 +111,21 @@ def choose_cutters(
     taken = recommended(sets)
     why = _why(taken, sets) if taken else "No cutter in the shop makes this design."
     drawn = fit.drawn_woods(question.areas)
-    return CutterChoice(tuple(trials), sets, taken, why, RULE, drawn, question.depths[0], question.chosen)
+    kept = _kept(question)
+    return CutterChoice(tuple(trials), sets, taken, why, RULE, drawn, question.depths[0], question.chosen, kept)
+
+
+def _kept(question: CutterQuestion) -> str:
+    """What every row has in common: the areas that the job gives a cutter of their own."""
+    named = sorted({area.name or area.wood for area in question.areas if area.cutter_radius is not None})
+    if not named:
+        return ""
+    called = ", ".join(f'"{name}"' for name in named[:MOST_KEPT])
+    more = f" and {len(named) - MOST_KEPT} more" if len(named) > MOST_KEPT else ""
+    keeps = (
+        "keeps the cutter that [cutters] gives it" if len(named) == 1 else "keep the cutters that [cutters] gives them"
+    )
+    return f"In every row {called}{more} {keeps}; the cutter of the row finishes all the others."
 
 
 def try_cutter(question: CutterQuestion, cutter: Cutter, others: tuple[Cutter, ...] = ()) -> CutterTrial:
@@ -108,42 +136,73 @@ def try_cutter(question: CutterQuestion, cutter: Cutter, others: tuple[Cutter, .
         fidelity = fit.fidelity_of(question.areas, fits)
     except FitError as refusal:
         return CutterTrial(cutter, refused=refusal.faults)
-    task = _task(question, fits)
-    short = _too_short(task, cutter)
+    tasks = _tasks(question, fits, cutter)
+    short = [words for one, task in tasks.items() if (words := _too_short(task, one, one == cutter))]
     if short:
-        return CutterTrial(cutter, fits, fidelity, too_short=short)
-    parts = cutting.minutes_of_parts(task, cutter)
-    minutes = parts + (cutting.minutes_of_recesses(task, cutter) or 0.0)
-    deepest = max(depth for _, depth in task.recesses)
+        return CutterTrial(cutter, fits, fidelity, too_short=short[0])
+    changes = cutting.CHANGE_MINUTES * (len(tasks) - 1)
+    parts = sum(cutting.minutes_of_parts(task, one) for one, task in tasks.items())
+    recesses = {one: cutting.minutes_of_recesses(task, one) or 0.0 for one, task in tasks.items()}
     clearings = []
     for larger in others:
-        if larger.width > cutter.width and min(larger.cutting_length, larger.stick_out) >= deepest:
-            both = cutting.minutes_of_recesses(task, cutter, larger)
-            clearings += [] if both is None else [Clearing(larger, parts + both)]
+        if larger.width > cutter.width and _reach(larger) >= max(task.deepest_recess for task in tasks.values()):
+            after = {one: cutting.minutes_of_recesses(task, one, larger) for one, task in tasks.items()}
+            if any(minutes is not None for minutes in after.values()):
+                # the change to each finishing cutter is counted where the larger one has gone before it
+                both = sum(recesses[one] + cutting.CHANGE_MINUTES if m is None else m for one, m in after.items())
+                clearings.append(Clearing(larger, parts + both))
+    minutes = parts + sum(recesses.values()) + changes
     return CutterTrial(cutter, fits, fidelity, minutes, clearings=tuple(clearings))
 
 
-def _task(question: CutterQuestion, fits: Sequence[Fit]) -> cutting.CuttingTask:
-    """The recesses of all orders, and the inserts by wood."""
+def _tasks(question: CutterQuestion, fits: Sequence[Fit], cutter: Cutter) -> dict[Cutter, cutting.CuttingTask]:
+    """What each finishing cutter does: the recesses of all orders, and the inserts by wood; the row's cutter first."""
     depths = [question.depths[min(one.order, len(question.depths)) - 1] for one in fits]
     thick = dict(question.thicknesses)
-    inserts = [insert for one in fits for insert in one.inserts]
-    parts = tuple(
-        (tuple(one.region for one in inserts if one.wood == wood), thick.get(wood, question.thickness))
-        for wood in sorted({one.wood for one in inserts})
-    )
-    recesses = tuple((one.recess, depth) for one, depth in zip(fits, depths, strict=True))
-    return cutting.CuttingTask(recesses, parts, question.cutting, question.machine)
+    recesses: dict[Cutter, list[tuple[Region, float]]] = {}
+    inserts: dict[Cutter, dict[str, list[Polygon]]] = {}
+    for one, depth in zip(fits, depths, strict=True):
+        parts: dict[Cutter, list[Polygon]] = {}
+        for part, radius in one.recess_parts():
+            parts.setdefault(_of_radius((cutter, *question.own), radius), []).append(part)
+        for finisher, regions in parts.items():
+            recess = one.recess if len(parts) == 1 else union_of(regions)
+            recesses.setdefault(finisher, []).append((recess, depth))
+        for insert in one.inserts:
+            finisher = _of_radius((cutter, *question.own), one.radius_of(insert))
+            inserts.setdefault(finisher, {}).setdefault(insert.wood, []).append(insert.region)
+    used = sorted(recesses.keys() | inserts.keys(), key=lambda one: (one != cutter, -one.width, one.number))
+    tasks = {}
+    for finisher in used:
+        woods = sorted(inserts.get(finisher, {}).items())
+        cut = tuple((tuple(regions), thick.get(wood, question.thickness)) for wood, regions in woods)
+        tasks[finisher] = cutting.CuttingTask(
+            tuple(recesses.get(finisher, ())), cut, question.cutting, question.machine
+        )
+    return tasks
 
 
-def _too_short(task: cutting.CuttingTask, cutter: Cutter) -> str:
+def _of_radius(cutters: Sequence[Cutter], radius: float) -> Cutter:
+    """The first cutter of a radius, or else the first one."""
+    return next((one for one in cutters if math.isclose(one.radius, radius, abs_tol=SAME_PLACE)), cutters[0])
+
+
+def _reach(cutter: Cutter) -> float:
+    return min(cutter.cutting_length, cutter.stick_out)
+
+
+def _too_short(task: cutting.CuttingTask, cutter: Cutter, of_row: bool) -> str:
     """What the cutter is too short for, in words; nothing if it is long enough."""
-    reach, deepest = min(cutter.cutting_length, cutter.stick_out), task.deepest
-    recess = max(depth for _, depth in task.recesses)
+    reach, deepest, recess = _reach(cutter), task.deepest, task.deepest_recess
     if reach >= deepest:
         return ""
-    what = f"the recess is {recess:.1f} mm deep" if reach < recess else f"inserts are cut {deepest:.1f} mm deep"
-    return f"too short: it reaches {reach:.1f} mm, {what}"
+    what = f"the recess is {_mm(recess)} mm deep" if reach < recess else f"inserts are cut {_mm(deepest)} mm deep"
+    return f"too short: {'it' if of_row else cutter.name} reaches {_mm(reach)} mm, {what}"
+
+
+def _mm(length: float) -> str:
+    """A length to the ten-thousandth, so that it is told in inches as it is."""
+    return f"{length:.4f}".rstrip("0").ljust(len(f"{length:.0f}") + 2, "0")
 
 
 def sets_of(trials: Sequence[CutterTrial]) -> tuple[CutterSet, ...]:

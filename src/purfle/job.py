@@ -195,7 +195,8 @@ def choose_cutters(
     """
     tell = telling(job, shop)
     try:
-        question = cutter_choice.question_of(job, shop, design_of(job, shop).drawn)
+        drawn, _ = finishing_cutters(job, shop, design_of(job, shop).drawn)
+        question = cutter_choice.question_of(job, shop, drawn)
         choice = cutter_choice.choose_cutters(question, shop.cutters, progress, mate)
     except PurfleError as refusal:
         raise refusal.reworded(tell) from refusal

@@ -29,6 +29,8 @@ LONGEST_TEXT = 80
 """No length takes more signs than this to write."""
 FINEST_INCH = 64
 """A rule shows no finer fraction than a sixty-fourth."""
+ON_A_RULE = Fraction(1, 100)
+"""Lengths of so many inches and more are told in thousandths at most; seams and what they depart by are less."""
 FINEST_MM = 2
 """A rule shows half millimetres."""
 ON_A_FRACTION = Fraction(1, 100)
@@ -256,6 +258,8 @@ def _inches(mm: str) -> str:
     decimals = len(mm.partition(".")[2])
     length = Fraction(mm) / INCH
     kept = max(decimals + 1, 3) if decimals else 2
+    if abs(length) >= ON_A_RULE:
+        kept = min(kept, 3)
     while length and abs(length) < Fraction(1, 2 * 10**kept):
         kept += 1
     return _decimals(length, kept, 0)

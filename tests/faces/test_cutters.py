@@ -100,7 +100,7 @@ def test_a_job_in_inches_is_told_in_inches(capsys: pytest.CaptureFixture[str], t
     row = next(line for line in said.splitlines() if line.startswith("  1/8 in (this job)"))
     assert "none" in row
     assert "r 1/16 in" in row
-    assert "too short: it reaches 0.094 in, the recess is 0.126 in deep" in said
+    assert "too short: it reaches 0.094 in, the recess is 0.125 in deep" in said
     assert sorted(small_lid.iterdir()) == before
     assert sorted(path.name for path in out.iterdir()) == ["cutters.json", "cutters.png", "cutters.svg"]
     card = json.loads((out / "cutters.json").read_text(encoding="utf-8"))

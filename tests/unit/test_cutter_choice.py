@@ -154,6 +154,27 @@ def test_where_no_cutter_makes_it_nothing_is_recommended() -> None:
     jsonschema.validate(json.loads(cutters_bytes(choice, "dot", "", "mm")), SCHEMA)
 
 
+def test_what_cutters_gives_an_area_stays_in_every_row() -> None:
+    """A slip too narrow for the row's cutter is made by its own: the row is made, takes longer, and says so."""
+    slip = replace(area("slip", box(40, 0, 42.4, 20)), cutter_radius=SHOP[3].radius)
+    alone = try_cutter(replace(question(slip), own=(SHOP[3],)), SHOP[0])
+    assert not alone.refused  # the slip is all there is, and the row's cutter has nothing to do
+    both = replace(question(SQUARE, slip), own=(SHOP[3],))
+    choice = choose_cutters(both, (SHOP[0], SHOP[3]))
+    large, small = choice.trials
+    plain = try_cutter(question(SQUARE), SHOP[0])
+    assert large.fidelity is not None
+    assert {piece.name for fit in large.fits for piece in fit.pieces.pieces} == {"tile", "slip"}
+    assert large.minutes == pytest.approx(plain.minutes + alone.minutes + 3.0, abs=0.1)  # and one change of cutter
+    assert small.minutes is not None
+    assert choice.kept == (
+        'In every row "slip" keeps the cutter that [cutters] gives it; the cutter of the row finishes all the others.'
+    )
+    short = try_cutter(replace(both, own=(replace(SHOP[3], cutting_length=2.5),)), SHOP[0])
+    assert short.too_short == "too short: 1/16 in reaches 2.5 mm, the recess is 3.0 mm deep"
+    jsonschema.validate(json.loads(cutters_bytes(choice, "slip", "", "mm")), SCHEMA)
+
+
 def test_a_cutter_that_is_too_short_is_told_and_not_taken() -> None:
     short = replace(SHOP[3], cutting_length=2.5)
     through = replace(SHOP[2], cutting_length=3.7)

@@ -120,3 +120,30 @@ def test_a_line_inside_one_area_is_listed_with_what_may_be_made_of_it() -> None:
     assert told.where == "the line at 40.0, 21.0 mm"
     assert 'to_neighbour = ["40.0, 21.0"]' in told.mend
     assert told.severity == "note"
+
+
+def _outlined_face() -> Areas:
+    """Two cheeks, 2 mm apart in a frame, with a mouth of the same colour inside one of them alone."""
+    mouth = PaintedShape("mouth", DARK, shapely.box(10.0, 10.0, 22.0, 11.0))
+    shapes = (
+        PaintedShape("outline", DARK, shapely.box(3.0, 3.0, 59.0, 37.0)),
+        PaintedShape("left", PALE, shapely.box(5.0, 5.0, 30.0, 35.0)),
+        PaintedShape("right", RED, shapely.box(32.0, 5.0, 57.0, 35.0)),
+        mouth,
+    )
+    return areas_of_drawing(Drawing(60.0, 40.0, shapes, (), "face"))
+
+
+def test_a_colour_leaves_lines_inside_one_area() -> None:
+    """The outline goes, told with a point on it; the mouth of the same colour stays unless it is named by a point."""
+    edited = edit_areas(_outlined_face(), 34.0, AreaEdits(dissolve=(DARK,)))
+    assert _region(edited, "mouth").area == pytest.approx(12.0, rel=0.01)
+    (told,) = [doubt for doubt in edited.doubts if doubt.what.startswith("Dissolved")]
+    x, y = (float(figure) for figure in told.where.removeprefix("the line at ").removesuffix(" mm").split(", "))
+    (outline,) = [area.region for area in _outlined_face().areas if area.name == "outline"]
+    assert outline.dwithin(shapely.Point(x + outline.bounds[0], y + outline.bounds[1]), 0.1)
+    named = edit_areas(_outlined_face(), 34.0, AreaEdits(dissolve=((13.0, 7.5),)))
+    assert not [area for area in named.areas if area.name == "mouth"]
+    with pytest.raises(JobFileError) as refusal:
+        edit_areas(edited, 34.0, AreaEdits(dissolve=(DARK,)))
+    assert refusal.value.what == "No area drawn in #281e14 is a line between others."

@@ -78,15 +78,11 @@ def named(picker: Picker, names: Sequence[Naming]) -> list[Area]:
 def _dissolve(areas: Areas, picker: Picker, wanted: Iterable[Which]) -> tuple[Areas, list[Finding]]:
     """The areas without the lines that were meant, and what was done. A colour means the lines drawn in it alone."""
     numbers: set[int] = set()
+    inside = lines_inside(picker.areas, areas.ground)
     for which in wanted:
         picked = picker.pick(which, "[areas] dissolve")
         if not isinstance(which, str) and len(which) == 3:
-            lines = [number for number in picked if is_line(picker.areas[number])]
-            if picked and not lines:
-                what = f"No area drawn in {said(which)} is a line."
-                mend = "Name the area, or give a point in it, if it is to be dissolved all the same."
-                picker.faults.append(Fault(what, "[areas] dissolve", mend))
-            picked = lines
+            picked = _lines_between(picker, which, picked, [line.number for line, _ in inside])
         numbers |= set(picked)
     left = [area for area in picker.areas if area.number not in numbers and area.number not in areas.ground]
     if not left and not picker.faults:
@@ -94,14 +90,22 @@ def _dissolve(areas: Areas, picker: Picker, wanted: Iterable[Which]) -> tuple[Ar
         picker.faults.append(Fault("Nothing is left to let in: every area is dissolved.", "[areas] dissolve", mend))
     if picker.faults:
         raise JobFileError.of(picker.faults)
-    told = [
-        Finding(
-            "note", f"Dissolved: the neighbours of {called(area)} share it.", "[areas] dissolve", AS_DRAWN, "artwork"
-        )
-        for area in picker.areas
-        if area.number in numbers
-    ]
+    told = []
+    for area in [area for area in picker.areas if area.number in numbers]:
+        what = f"Dissolved: the neighbours of {called(area)} share it."
+        told.append(Finding("note", what, f"the line at {picker.place_in(area)}", AS_DRAWN, "artwork"))
     return dissolved(replace(areas, areas=tuple(picker.areas)), sorted(numbers)), told
+
+
+def _lines_between(picker: Picker, colour: Which, picked: list[int], inside: list[int]) -> list[int]:
+    """The lines among areas drawn in a colour, but for those inside one area alone; a fault where none is left."""
+    lines = [number for number in picked if is_line(picker.areas[number])]
+    between = [number for number in lines if number not in inside]
+    if picked and not between:
+        what = f"No area drawn in {said(colour)} is a line" + (" between others." if lines else ".")
+        mend = "Name the area, or give a point in it, if it is to be dissolved all the same."
+        picker.faults.append(Fault(what, "[areas] dissolve", mend))
+    return between
 
 
 def _all_of(picker: Picker, wanted: Iterable[Which], edit: str) -> set[int]:

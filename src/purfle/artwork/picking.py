@@ -45,6 +45,12 @@ class Picker:
         """A point of the design (mm) in the unit of the areas."""
         return Point(*(start + mm / self.mm_per_unit for start, mm in zip(self.origin, point, strict=True)))
 
+    def place_in(self, area: Area) -> str:
+        """A point inside an area, as the maker would write it: from the design's lower left corner."""
+        point = area.region.representative_point()
+        x, y = ((at - start) * self.mm_per_unit for at, start in zip((point.x, point.y), self.origin, strict=True))
+        return f"{x:.1f}, {y:.1f} mm"
+
     def _named(self, name: str, where: str) -> list[int]:
         found = [area.number for area in self._drawn() if area.name == name]
         if not found:

@@ -114,6 +114,9 @@ def told(choice: CutterChoice, name: str, unit: LengthUnit) -> Iterator[str]:
     yield f"Cutters for {name}, recess {figure(choice.depth, unit, 'depth')} deep:"
     yield ""
     yield from _lines(_trial_rows(choice, unit), "lrrrrrrr")
+    if choice.kept:
+        yield ""
+        yield choice.kept
     for trial in choice.trials:
         yield from _trouble(trial, unit)
     worth = [one for one in choice.sets if one.is_worth_it]

@@ -17,6 +17,7 @@ Refuses: a cutter that the shop does not have (JobFileError); a recess that its 
 the machine or the cutter cannot do is a finding that says stop.
 """
 
+from purfle.cutting.choosing import CHANGE_MINUTES
 from purfle.cutting.estimating import CuttingTask, minutes_of_parts, minutes_of_recesses
 from purfle.cutting.figures import deflection, figures_for
 from purfle.cutting.lines import fitting_id, part_ids, recess_ids
@@ -32,6 +33,7 @@ from purfle.cutting.planning import (
 )
 
 __all__ = [
+    "CHANGE_MINUTES",
     "Clamping",
     "CuttingTask",
     "bare_set_up",

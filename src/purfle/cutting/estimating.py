@@ -27,6 +27,11 @@ class CuttingTask:
         """The deepest cut of all."""
         return max([depth for _, depth in self.recesses] + [thick + self.rule.through for _, thick in self.parts])
 
+    @property
+    def deepest_recess(self) -> float:
+        """The deepest recess; 0 where there is none."""
+        return max((depth for _, depth in self.recesses), default=0.0)
+
 
 def minutes_of_parts(task: CuttingTask, cutter: Cutter) -> float:
     """Minutes in which a cutter cuts all parts out of their wood; setting up is not among them."""

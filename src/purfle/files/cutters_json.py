@@ -27,6 +27,7 @@ def cutters_bytes(choice: CutterChoice, name: str, change: str, unit: LengthUnit
             "unit": unit,
             "recess_depth_mm": float(choice.depth),
             "chosen": choice.chosen or None,
+            "kept": choice.kept or None,
             "rule": choice.rule,
             "recommended": _set(choice.recommended) if choice.recommended else None,
             "why": choice.why,

@@ -165,11 +165,11 @@ def _moves(
 def inside_radius(fits: Sequence[Fit]) -> float | None:
     """Radius of the tightest inside corner of all recesses and inserts, to about a tenth of a millimetre.
 
-    Never less than the cutter's own radius; None where a cutter of an inch reaches everything.
+    Never less than the radius of the finest cutter of all inserts; None where a cutter of an inch reaches everything.
     """
     bodies = [*(insert.region for fit in fits for insert in fit.inserts)]
     bodies += [difference(fit.pieces.domain, fit.recess) for fit in fits]
-    reached, missed = fits[0].rule.cutter_radius, _WIDEST_INSIDE
+    reached, missed = min(fit.radius_of(insert) for fit in fits for insert in fit.inserts), _WIDEST_INSIDE
     tight = [body for body in bodies if _has_corner(body, missed)]
     if not tight or reached >= missed:
         return None

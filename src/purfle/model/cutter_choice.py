@@ -107,7 +107,7 @@ class CutterChoice:
     """Every cutter tried, larger ones first; every set of them, quickest first; and the set to take.
 
     `drawn`: what the drawing lets in, by wood. `chosen`: the cutter that the job names, if it names one. `recommended`
-    and `why` are missing where no cutter makes the design.
+    and `why` are missing where no cutter makes the design. `kept`: which areas keep a cutter of their own in every row.
     """
 
     trials: tuple[CutterTrial, ...]
@@ -118,3 +118,4 @@ class CutterChoice:
     drawn: tuple[tuple[str, Region], ...]
     depth: float
     chosen: str = ""
+    kept: str = ""

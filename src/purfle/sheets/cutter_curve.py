@@ -48,7 +48,7 @@ def draw_curve(
     left, top, wide, high = room
     shown = [one for one in choice.sets if one.is_worth_it or one.clearing is None]
     if not shown:
-        drawing.text((left, top + 8.0), choice.why, POINTS, "italic", anchor="l")
+        drawing.text((left, top + 8.0), "No curve: there is no time to show.", POINTS, "italic", anchor="l")
         return
     most, share = max(one.minutes for one in shown), 100.0 * max(one.changed_share for one in shown)
     plot = _Plot(

@@ -124,7 +124,7 @@ def _words(choice: CutterChoice, across: float) -> list[tuple[Any, str]]:
     lines: list[tuple[Any, str]] = (
         [("bold", line) for line in wrapped(f"Take {said}.", 11.0, across, "bold")] if said else []
     )
-    lines += [("regular", line) for line in wrapped(choice.why, 11.0, across)]
+    lines += [("regular", line) for line in wrapped(f"{choice.why} {choice.kept}".strip(), 11.0, across)]
     return lines + [("italic", line) for line in wrapped(choice.rule, 11.0, across, "italic")]
 
 
