@@ -255,10 +255,24 @@ def design_of(job: Job, shop: Shop) -> Design:
         return composed(job, shop)
     read = traced.areas_as_read(job.picture)
     areas = traced.edited(job.picture, read)
+    _refuse_taken(job, areas)
     mm_per_unit = traced.scale_of(job.picture, areas)
     drawn, findings = woods_of(job, shop, areas, mm_per_unit)
     findings = (*artwork.doubts_at_size(areas, mm_per_unit), *findings)
     return Design(areas, mm_per_unit, drawn, findings, read=((job.picture, read),))
+
+
+def _refuse_taken(job: Job, areas: Areas) -> None:
+    """Names in [cutters] and [order] whose areas an edit took."""
+    gone = dict(areas.gone)
+    asked = [("cutters", which) for which, _ in job.cutters] + [("order", which) for which, _ in job.order]
+    faults = [
+        artwork.taken(which, gone[which], f'job.toml, {table}."{which}"')
+        for table, which in asked
+        if isinstance(which, str) and which in gone
+    ]
+    if faults:
+        raise JobFileError.of(faults)
 
 
 def _with_height(job: Job, design: Design) -> Job:
@@ -372,13 +386,15 @@ def finishing_cutters(
 ) -> tuple[tuple[DrawnArea, ...], dict[str, float]]:
     """The areas, those that the job gives another finishing cutter with its radius; and the keys' radii by name.
 
-    Names outrank points. In a design made symmetrical an area's mirror image gets its cutter too. Raises JobFileError
-    with every wish that meets nothing, and with mirror images that are given two different cutters.
+    Names outrank points; a name that several artworks share stands for all of them. In a design made symmetrical an
+    area's mirror image gets its cutter too. Raises JobFileError with every wish that meets nothing, and with mirror
+    images that are given two different cutters.
     """
     areas, keys = list(drawn), {key.name for key in job.keys}
     own: dict[str, float] = {}
     faults: list[Fault] = []
-    for which, name in sorted(job.cutters, key=lambda wish: isinstance(wish[0], str)):
+    shared = [(one, name) for which, name in job.cutters for one in _sharing(which, drawn)]
+    for which, name in sorted((*shared, *job.cutters), key=lambda wish: isinstance(wish[0], str)):
         radius = cutter_named(shop, name).radius
         if isinstance(which, str):
             meant = [number for number, area in enumerate(areas) if area.name == which]
@@ -395,6 +411,10 @@ def finishing_cutters(
     if faults:
         raise JobFileError.of(faults)
     return tuple(areas), own
+
+
+def _sharing(which: tuple[float, float] | str, drawn: Sequence[DrawnArea]) -> list[str]:
+    return artwork.names_sharing(which, drawn) if isinstance(which, str) else []
 
 
 def _give_to_images(areas: list[DrawnArea], upright: bool) -> list[Fault]:

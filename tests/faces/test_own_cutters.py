@@ -11,7 +11,9 @@ from test_cutters import CUTTER, JOB, SHOP
 
 from purfle import job as flow
 from purfle import proof
+from purfle.artwork import by_place
 from purfle.errors import JobFileError
+from purfle.files.job_folder import read_job_folder
 from purfle.fit import let_in_order
 from purfle.geometry.offsetting import closing, closing_by_clipper
 from purfle.model.job import JobResult
@@ -220,3 +222,16 @@ def test_a_drawing_with_unlike_cutters_says_why_its_pieces_are_not_alike() -> No
     assert notes == ["the drawing is its own mirror image, but its finishing cutters are not, nor are its pieces"]
     both = [area(name, region, SMALL) for name, region in (("one", one.region), ("other", other.region))]
     assert fitted(*both).pieces.symmetries
+
+
+def test_a_name_that_artworks_share_means_all_of_them(two_cutters: Path) -> None:
+    """Three shapes called "pad": [cutters] and [order] "pad" hold for all, "pad 2" outranks it for that one alone."""
+    shapes = "".join(SHAPE.format(name="pad", along_a=at) for at in ("-2", "-1.4", "2"))
+    own = '[offcuts]\nbetween = "0.3 in"\n[cutters]\n"pad" = "1/8 in"\n"pad 2" = "1/16 in"\n[order]\n"pad" = "beside"\n'
+    (two_cutters / "job.toml").write_text(JOB.replace('cutter = "1/8 in"', 'cutter = "1/4 in"') + shapes + own)
+    job, shop = read_job_folder(two_cutters)
+    drawn = flow.design_of(job, shop).drawn
+    areas, _ = flow.finishing_cutters(job, shop, drawn)
+    radii = {area.name: area.cutter_radius for area in areas if area.cutter_radius is not None}
+    assert radii == {"pad": SMALL, "pad 2": SMALL / 2, "pad 3": SMALL}
+    assert {which for which, _ in by_place(job.order, drawn)} == {"pad", "pad 2", "pad 3"}

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 import shapely
 
-from purfle.artwork import areas_of_drawing, edit_areas, restack
+from purfle.artwork import areas_of_drawing, choose_woods, edit_areas, restack
 from purfle.errors import JobFileError
 from purfle.files.job_areas import area_edits
 from purfle.files.toml_table import read_toml
@@ -92,6 +92,34 @@ def test_shapes_are_stacked_anew() -> None:
     drawing = restack(_bird(), [("plate", "eye")], 68.0)
     assert {area.name for area in areas_of_drawing(drawing).areas} == {"plate", "bill", "tuft", "crumb", "ground"}
     assert [note.what for note in drawing.not_carried] == ['Stacked anew: "plate" over "eye".']
+
+
+@pytest.mark.parametrize(
+    ("edits", "name", "edit"),
+    [
+        ({"to_neighbour": ("eye",)}, "eye", "to_neighbour"),
+        ({"to_ground": ("bill",)}, "bill", "to_ground"),
+        ({"dissolve": ("eye",)}, "eye", "dissolve"),
+        ({"merge": (("plate", "bill"),)}, "bill", "merge"),
+        ({"smallest": 4.0}, "crumb", "smallest, narrowest"),
+        ({"symmetry": SymmetryWish(True, 40.0)}, "bill", "symmetrical"),
+    ],
+)
+def test_a_name_that_an_edit_took_is_told_with_that_edit(edits: dict[str, object], name: str, edit: str) -> None:
+    """A wood for it is refused by naming the edit, not by saying that no area was ever called so."""
+    areas = _edited(**edits)
+    assert (name, edit) in areas.gone
+    with pytest.raises(JobFileError) as caught:
+        choose_woods(areas, 2.0, [("holly", PALE)], ((name, "holly"),), ())
+    assert caught.value.what == f'{edit} in [areas] took "{name}", so that no area is called so any more.'
+    assert caught.value.where == 'wood "holly" for it'
+
+
+def test_an_edit_of_what_was_dissolved_says_so() -> None:
+    with pytest.raises(JobFileError) as caught:
+        _edited(dissolve=("eye",), to_ground=("eye",))
+    assert caught.value.what == 'dissolve in [areas] took "eye", so that no area is called so any more.'
+    assert caught.value.mend == 'Take this line out; or take "eye" out of dissolve, if it is to stay.'
 
 
 SLIPS: list[tuple[dict[str, object], str, str, str]] = [

@@ -18,7 +18,7 @@ from purfle.artwork.doubts import doubts_at_size
 from purfle.artwork.drawing import areas_of_drawing, is_drawing
 from purfle.artwork.editing import edit_areas
 from purfle.artwork.features import to_geojson_features
-from purfle.artwork.picking import by_place
+from purfle.artwork.picking import by_place, names_sharing, taken
 from purfle.artwork.ready import draw_ready, findings_of_ready
 from purfle.artwork.shapes import butterfly_key
 from purfle.artwork.stacking import restack
@@ -40,6 +40,8 @@ __all__ = [
     "edit_areas",
     "findings_of_ready",
     "is_drawing",
+    "names_sharing",
     "restack",
+    "taken",
     "to_geojson_features",
 ]

@@ -46,7 +46,7 @@ def compose(artworks: Sequence[DrawnArea]) -> Composed:
 
 
 def told_apart(areas: Sequence[DrawnArea]) -> list[DrawnArea]:
-    """The areas with names that differ: "letter E", "letter E 2"."""
+    """The areas with names that differ: "letter E", "letter E 2"; what they were called before is their shared name."""
     taken: set[str] = set()
     result = []
     for area in areas:
@@ -55,7 +55,7 @@ def told_apart(areas: Sequence[DrawnArea]) -> list[DrawnArea]:
             count += 1
             name = f"{area.name} {count}"
         taken.add(name)
-        result.append(replace(area, name=name))
+        result.append(replace(area, name=name, shared_name=area.name))
     return result
 
 

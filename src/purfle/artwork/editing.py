@@ -38,10 +38,12 @@ def edit_areas(areas: Areas, height: float, edits: AreaEdits, names: Sequence[Na
     scale = height / (design[3] - design[1])
     picker = Picker(areas.areas, design[:2], scale, areas.ground)
     picker.areas = named(picker, names)
+    called_so = _names(picker.areas, areas.ground)
     if edits.dissolve:
         areas, notes = _dissolve(areas, picker, edits.dissolve)
         areas = replace(areas, design=design)
-        picker = Picker(areas.areas, design[:2], scale, areas.ground, picker.faults)
+        gone = dict.fromkeys(called_so - _names(areas.areas, areas.ground), "dissolve")
+        picker = Picker(areas.areas, design[:2], scale, areas.ground, picker.faults, gone)
     groups = Groups(picker.areas, set(areas.ground))
     merging = _merge_sets(picker, edits.merge)
     to_ground = _all_of(picker, edits.to_ground, "to_ground")
@@ -54,13 +56,31 @@ def edit_areas(areas: Areas, height: float, edits: AreaEdits, names: Sequence[Na
     notes += _simplify(groups, edits, scale)
     edited = _areas_of(areas, groups, picker.areas, design)
     _refuse_nothing_left(edited)
+    merged = {number for group in merging for number in group}
+    _note_gone(picker, edited, {"to_ground": to_ground, "to_neighbour": to_neighbour, "merge": merged})
     if edits.symmetry is not None:
         dropped = [picker.areas[number] for number in sorted(to_ground | to_neighbour)]
         edited, told = made_symmetrical(edited, edits.symmetry, scale, dropped)
         notes += told
+        left = _names(picker.areas, areas.ground) - picker.gone.keys() - _names(edited.areas, edited.ground)
+        picker.gone |= dict.fromkeys(left, "symmetrical")
     notes += _smaller(edited, height, scale)
     notes += _lines_told(edited, design, scale)
-    return replace(edited, doubts=(*edited.doubts, *notes))
+    return replace(edited, doubts=(*edited.doubts, *notes), gone=tuple(sorted(picker.gone.items())))
+
+
+def _names(areas: Sequence[Area], ground: frozenset[int]) -> set[str]:
+    """The names of what is let in."""
+    return {area.name for area in areas if area.name and area.number not in ground}
+
+
+def _note_gone(picker: Picker, edited: Areas, taken: dict[str, set[int]]) -> None:
+    """Which edit took each name that no area has any more."""
+    left = _names(edited.areas, edited.ground)
+    for area in picker.areas:
+        if area.name and area.number not in picker.ground and area.name not in left:
+            edits = [edit for edit, numbers in taken.items() if area.number in numbers]
+            picker.gone[area.name] = edits[0] if edits else "smallest, narrowest"
 
 
 def named(picker: Picker, names: Sequence[Naming]) -> list[Area]:

@@ -21,13 +21,17 @@ COLOUR_WITHIN = 10.0
 
 @dataclass(slots=True)
 class Picker:
-    """Areas to pick from. `origin` and `mm_per_unit` place the points of the design; `faults`: what met nothing."""
+    """Areas to pick from. `origin` and `mm_per_unit` place the points of the design; `faults`: what met nothing.
+
+    `gone`: names that an edit took, with that edit.
+    """
 
     areas: Sequence[Area]
     origin: tuple[float, float]
     mm_per_unit: float
     ground: frozenset[int]
     faults: list[Fault] = field(default_factory=list)
+    gone: dict[str, str] = field(default_factory=dict)
 
     def pick(self, which: Which, where: str) -> list[int]:
         """The numbers of the areas that are meant, ground left out; none, and a fault, where nothing is."""
@@ -53,7 +57,9 @@ class Picker:
 
     def _named(self, name: str, where: str) -> list[int]:
         found = [area.number for area in self._drawn() if area.name == name]
-        if not found:
+        if not found and name in self.gone:
+            self.faults.append(taken(name, self.gone[name], where))
+        elif not found:
             known = sorted({area.name for area in self._drawn() if area.name})
             mend = f"Use {nearest(known, name)}." if known else "No area has a name yet: use a point, or give names."
             self.faults.append(Fault(f'No area is called "{name}".', where, mend))
@@ -82,6 +88,16 @@ class Picker:
 
     def _drawn(self) -> list[Area]:
         return [area for area in self.areas if area.number not in self.ground]
+
+
+def taken(name: str, edit: str, where: str) -> Fault:
+    """What is told of a name whose area an edit took."""
+    mend = f'Take this line out; or take "{name}" out of {edit}, if it is to stay.'
+    if edit == "symmetrical":
+        mend = "Name its mirror image; or keep the other half, with keep in [areas]."
+    elif edit == "merge":
+        mend = "Name the area that it is part of now."
+    return Fault(f'{edit} in [areas] took "{name}", so that no area is called so any more.', where, mend)
 
 
 def said(which: Which) -> str:
@@ -120,12 +136,17 @@ Wish = TypeVar("Wish")
 def by_place(wishes: Sequence[tuple[Which, Wish]], drawn: Sequence[DrawnArea]) -> list[tuple[Point2 | str, Wish]]:
     """Wishes in which each colour is replaced by a point in every area drawn in it; those come first, to be outranked.
 
+    A name that several artworks share stands for all of them; what single ones are called outranks it.
+
     Raises: JobFileError with every colour that nothing is drawn in.
     """
     found: list[tuple[Point2 | str, Wish]] = []
     faults: list[Fault] = []
     plain: list[tuple[Point2 | str, Wish]] = []
+    sharing: list[tuple[Point2 | str, Wish]] = []
     for which, wish in wishes:
+        if isinstance(which, str):
+            sharing += [(name, wish) for name in names_sharing(which, drawn)]
         if isinstance(which, str) or len(which) == 2:
             plain.append((which, wish))
             continue
@@ -137,7 +158,12 @@ def by_place(wishes: Sequence[tuple[Which, Wish]], drawn: Sequence[DrawnArea]) -
             faults.append(Fault(f"No area is drawn in {said(which)}.", "[order]", f"The colours drawn are {known}."))
     if faults:
         raise JobFileError.of(faults)
-    return [*found, *plain]
+    return [*found, *sharing, *plain]
+
+
+def names_sharing(name: str, drawn: Sequence[DrawnArea]) -> list[str]:
+    """What the other areas are called that share a name: artworks of one name are told apart by numbers."""
+    return [area.name for area in drawn if area.shared_name == name != area.name]
 
 
 def _drawn_in(wanted: Colour, drawn: Sequence[DrawnArea]) -> list[DrawnArea]:

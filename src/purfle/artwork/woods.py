@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from shapely import Point
 
 from purfle.artwork.colour import ciede2000, lab_of
+from purfle.artwork.picking import taken
 from purfle.errors import Fault, JobFileError, PictureError
 from purfle.model.artwork import Area, Areas, Colour, Which
 from purfle.model.findings import Finding
@@ -62,7 +63,9 @@ def choose_woods(
     drawn_names = [named.get(place, area.name) for place, area in enumerate(drawn)]
     # a name whose point fits nothing has been told; that its wood fits nothing either is no second fault
     nowhere = {name for _, name in names} - set(drawn_names)
-    usable = tuple(one for one in assignments if one[0] not in nowhere)
+    gone = dict(areas.gone)
+    faults += [taken(one, gone[one], f'wood "{wood}" for it') for one, wood in assignments if one in gone]
+    usable = tuple(one for one in assignments if one[0] not in nowhere and one[0] not in gone)
     assigned = _assigned(drawn, drawn_names, regions, usable, faults)
     stocked = {name for name, _ in woods}
     faults += [_not_on_rack(which, wood, woods) for which, wood in assignments if wood not in stocked]

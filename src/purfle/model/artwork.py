@@ -131,6 +131,7 @@ class Areas:
     `unit_error`: expected error of a boundary, in `unit`. `doubts`: what the maker should look at.
     `design`: bounds (left, low, right, high) of the design before it was edited, in `unit`; its lower left corner is
     where points given in mm are measured from. None: the bounds of all areas that are not ground.
+    `gone`: names that no area has any more since an edit took it, each with that edit as the job file calls it.
     `mm_per_unit`: where the picture itself says how large it is, as a photographed sheet does; None: still open.
     """
 
@@ -144,6 +145,7 @@ class Areas:
     doubts: tuple[Finding, ...] = ()
     design: tuple[float, float, float, float] | None = None
     mm_per_unit: float | None = None
+    gone: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

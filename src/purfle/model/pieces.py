@@ -41,7 +41,8 @@ class DrawnArea:
     """What goes into the fit: one area at true size with its wood chosen. The ground is not among them.
 
     `apart`: a part of its own, which is not joined to a neighbour of the same wood (a strip of stringing).
-    `cutter_radius`: of the cutter that finishes this area, None for that of the rule.
+    `cutter_radius`: of the cutter that finishes this area, None for that of the rule. `shared_name`: what the job calls
+    it where several artworks go by one name; `name` then tells them apart.
     """
 
     name: str
@@ -50,6 +51,7 @@ class DrawnArea:
     region: Region
     apart: bool = False
     cutter_radius: float | None = None
+    shared_name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
