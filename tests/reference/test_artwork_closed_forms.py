@@ -204,6 +204,16 @@ def test_the_smear_in_the_end_of_a_wedge_is_no_area_of_another_wood(kind: str, w
     assert len(traced(plate + bar + wedges, kind).areas) == 9
 
 
+@pytest.mark.parametrize("kind", ["q90", "q75"])
+def test_a_lossy_picture_of_two_hues_of_one_brightness_is_not_taken_for_a_clean_one(kind: str) -> None:
+    """A green star on red: no border shows in the brightness, so no noise does; the hue is full of it all the same."""
+    way = np.radians(-90.0 + 144.0 * np.arange(5))
+    points = " ".join(f"{120 + 40 * np.cos(a):.2f},{120 + 40 * np.sin(a):.2f}" for a in way)
+    star = f'<polygon points="{points}" fill="none" stroke="#006233" stroke-width="5"/>'
+    areas = traced(f'<rect width="240" height="240" fill="#c1272d"/>{star}', kind)
+    assert len(areas.areas) == 8
+
+
 @pytest.mark.parametrize("angle", [0.0, 26.6, 45.0])
 def test_a_round_end_is_round_whichever_way_its_sides_run(angle: float) -> None:
     """A bar with round ends: along a slanting side crossings lie at uneven distances, which is no jitter."""

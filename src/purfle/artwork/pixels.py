@@ -15,6 +15,9 @@ Flags = NDArray[np.bool_]
 
 CLEAN = 0.08
 """Noise in grey levels below which a picture is taken as drawn by a computer and stored without loss."""
+UNSEEN_NOISE = 0.3
+"""What a lossy picture is taken to have where its brightness shows none: its colours differ in hue alone, and the noise
+is in the hue (JPEG q75 of the set `colour`: 0.29 and more)."""
 LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]], np.float32)
 """Luma and the two chroma channels. Source: ITU-T T.871 (JFIF)."""
 CHROMA_WEIGHT = 0.35
@@ -62,9 +65,11 @@ def values_of(picture: Picture) -> Floats32:
     return np.concatenate([values * share + 255.0 * (1.0 - share), 255.0 * share], axis=2)
 
 
-def flat_parts(values: Floats32) -> tuple[float, Flags]:
+def flat_parts(values: Floats32, lossy: bool = False) -> tuple[float, Flags]:
     """The noise of the values in grey levels, and where they lie in flat colour."""
     noise = noise_of(values[..., :3])
+    if lossy and noise < CLEAN:
+        noise = UNSEEN_NOISE
     return noise, _flat_parts(values, noise)
 
 

@@ -67,7 +67,7 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
 def _read_light(picture: Picture) -> tuple[Pixels, float]:
     """The picture's pixels with uneven light taken out, and how many times it varied."""
     values = values_of(picture)
-    noise, flat = flat_parts(values)
+    noise, flat = flat_parts(values, picture.lossy)
     refuse_if_not_flat(flat, picture.name)
     # light varies so slowly that what was flat stays flat
     evened, light = even_out(values, flat)
