@@ -32,7 +32,7 @@ from purfle.sheets.pattern_packing import packed
 from purfle.sheets.pattern_tiles import BAND, OVERLAP, cross_name, grid_of, tile_drawings
 from purfle.sheets.piece_lists import piece_lists
 from purfle.sheets.programs import groups_of, lines_of
-from purfle.sheets.rooms import AIR, grown, text_box
+from purfle.sheets.rooms import AIR, MARK_POINTS, grown, mark_shape, text_box
 from purfle.sheets.style import SIDE, TOP, Style
 from purfle.wood import hazards_of
 from sample import bare_result, inlay_of, of_parts, tern_result
@@ -616,6 +616,72 @@ def test_a_card_has_the_findings_of_its_own_set_up_and_alike_ones_share_a_box() 
     [box] = cards[1]["warnings"]
     assert "1 more place" in words(box["text"])
     assert all(card["warnings"] == [] for card in cards[2:])
+
+
+def test_every_finding_of_a_kind_is_on_its_sheet_with_its_place_and_its_figures() -> None:
+    """Many alike share one box; many kinds have a box each: the bench has no other list of them."""
+    walls = [
+        Finding("look", f"only 1.{n} mm of wood stands", f"design, show, {n} mm from B", "move them", "board")
+        for n in range(9)
+    ]
+    kinds = [Finding("look", f"what is {name}", "design", "mend it", "board") for name in "abcdef"]
+    told = replace(tern_result(), findings=(*walls, *kinds))
+    [page] = drawn(show_face, told)
+    boxes = [words(box["text"]) for box in page["warnings"]]
+    assert len(boxes) == 1 + len(kinds)
+    assert "Much the same: 1 mm from B (1.1 mm); 2 mm from B (1.2 mm);" in boxes[0]
+    assert all(f"{n} mm from B" in boxes[0] for n in range(9))
+
+
+def test_pieces_with_unlike_names_share_a_finding() -> None:
+    """A name after its number counts no more than one in quotes."""
+    found = [
+        Finding("look", f"piece {n} letter {name} has a part 1.{n} mm wide", f"design, piece {n}", "turn it", "offcuts")
+        for n, name in ((2, "a"), (4, "K, part 2"))
+    ]
+    [box] = drawn(offcuts, replace(tern_result(), findings=tuple(found)))[-1]["warnings"]
+    assert words(box["text"]).endswith("Much the same: piece 4 (1.4 mm).")
+
+
+def crowded_result(count: int) -> JobResult:
+    """A board with so many thin strips and small squares of one wood, a few mm apart."""
+    board = Board("white oak", 290.0, 150.0, 18.0)
+    areas = []
+    for number in range(count):
+        row, column = divmod(number, 12)
+        x, y, long = 10.0 + 9.0 * column, 10.0 + 7.0 * row, 3.0 if number % 3 else 1.5
+        areas.append(DrawnArea(f"p{number}", "holly", (240, 235, 220), shapely.box(x, y, x + long, y + 2.0)))
+    return of_parts(board, (inlay_of("picture", areas, board, "show"),))
+
+
+@pytest.mark.parametrize("count", [16, 40])
+@pytest.mark.parametrize("style", [MM, INCH])
+def test_numbers_of_many_thin_pieces_never_lie_on_each_other_on_words_or_off_the_drawing(
+    count: int, style: Style
+) -> None:
+    """Each piece has its number on sheet 4; where a cutting card has no room, it says that others stand there."""
+    result = crowded_result(count)
+    sheets = offcuts.data(result, style)
+    numbers = [t["t"] for page in sheets if page["drawing"] for t in page["drawing"]["texts"]]
+    missing = {part.label for part in parts_of(result)} - set(numbers)
+    assert missing <= set(re.findall(r"\d+", words(sheets[-1]["notes"])))
+    assert not missing or count > 20
+    cards = [card for card in cutting_cards.data(result, style) if "parts" in card["file"]]
+    for drawing in [page["drawing"] for page in sheets if page["drawing"]] + [card["bench"] for card in cards]:
+        marks = [(t["t"], mark_or_text(t)) for t in drawing["texts"]]
+        for (one, a), (other, b) in combinations(marks, 2):
+            assert a.intersection(b).area < 0.1, (one, other)
+        paper = shapely.box(0, 0, drawing["width"], drawing["height"])
+        assert [label for label, shape in marks if not paper.covers(shape)] == []
+    for card in cards:
+        is_whole = {t["t"] for t in card["bench"]["texts"]} >= {part.label for part in parts_of(result)}
+        assert ("sheet 4" in card["bench_words"][0]) != is_whole
+
+
+def mark_or_text(text: dict[str, Any]) -> shapely.Polygon:
+    """What a number with its ring takes, or a text."""
+    is_mark = text["size"] == MARK_POINTS and text["weight"] == "bold" and text["t"].rstrip("s").isdigit()
+    return mark_shape((text["x"], text["y"]), text["t"]) if is_mark else room_of(text)
 
 
 def test_a_key_that_the_cutter_rounds_says_by_how_much_it_is_smaller_than_asked() -> None:

@@ -1,19 +1,16 @@
 """What the maker is told while a command runs and when it has ended."""
 
-import re
 import sys
 from collections.abc import Iterable
 from typing import TextIO
 
-from purfle.model.findings import Finding
+from purfle.model.findings import Finding, in_kinds
 
 MARKS = {"stop": "STOP", "look": "look", "note": "note"}
 MOST_ALIKE = 2
 """So many findings that differ by figures and names alone are told whole."""
 MOST_PLACES = 3
 """So many of the others have their places told."""
-_NAMED = re.compile(r'"[^"]*"')
-_FIGURE = re.compile(r"\d+(?:\.\d+)?(?:[°%]| mm| in\b)?|(?:along|across) the grain")
 
 
 class Progress:
@@ -45,11 +42,7 @@ class Progress:
 
 def tell_findings(findings: Iterable[Finding], stream: TextIO | None = None) -> None:
     """Every finding, gravest first, each once: what, where, mend. Of more than two alike, the first and the places."""
-    alike: dict[tuple[str, str, str], list[Finding]] = {}
-    for finding in sorted(dict.fromkeys(findings), key=lambda f: list(MARKS).index(f.severity)):
-        kind = (finding.severity, _without_figures(finding.what), _without_figures(finding.mend))
-        alike.setdefault(kind, []).append(finding)
-    for group in alike.values():
+    for group in in_kinds(sorted(dict.fromkeys(findings), key=lambda f: list(MARKS).index(f.severity))):
         shown = group if len(group) <= MOST_ALIKE else group[:1]
         for finding in shown:
             words = f"{MARKS[finding.severity]}: {finding.what}\n  where: {finding.where}\n  mend:  {finding.mend}"
@@ -64,11 +57,6 @@ def _places(findings: list[Finding]) -> str:
     if len(places) <= MOST_PLACES:
         return "; ".join(places)
     return "; ".join(places[:MOST_PLACES]) + "; the others are in the report"
-
-
-def _without_figures(text: str) -> str:
-    """A text with its figures and names left out, so that alike ones compare as equal."""
-    return _FIGURE.sub("#", _NAMED.sub("#", text)).replace("# off the grain", "#")
 
 
 def stopped(findings: Iterable[Finding]) -> bool:

@@ -12,7 +12,7 @@ from purfle.model.cutting import CutLine, Program, SetUp
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
 from purfle.sheets.features import features_of, over_features
-from purfle.sheets.labels import datum_marks, label_recess, number_pieces
+from purfle.sheets.labels import datum_marks, label_recess, number_clearly
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import lines_of, places_of
 from purfle.sheets.rooms import strips, text_box
@@ -32,10 +32,11 @@ NUT = 20.0
 
 @dataclass(frozen=True, slots=True)
 class BenchDrawing:
-    """The drawing, and its scale."""
+    """The drawing, its scale, and if every piece has its number in it."""
 
     drawing: Drawing
     scale: float
+    is_numbered: bool = True
 
 
 def draw_bench(
@@ -59,10 +60,11 @@ def draw_bench(
         _room_for_nut(drawing, [laid[line.id] for line in lines], view)
         datum_marks(drawing, view)
         _label_recesses(drawing, result, view, lines, style)
-    else:
-        named = places_of(result, set_up)
-        number_pieces(drawing, [(named[x.id][0], laid[x.id]) for x in lines if x.id in named])
-    return BenchDrawing(drawing, view.scale)
+        return BenchDrawing(drawing, view.scale)
+    named = places_of(result, set_up)
+    pieces = [(named[x.id][0], laid[x.id]) for x in lines if x.id in named]
+    left = number_clearly(drawing, pieces, (0.0, 0.0, drawing.width, drawing.height))
+    return BenchDrawing(drawing, view.scale, not left)
 
 
 def _view(result: JobResult, set_up: SetUp, room: tuple[float, float]) -> View:

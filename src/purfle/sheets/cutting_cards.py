@@ -56,7 +56,7 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
         "caution": _caution(result, set_up, groups, style),
         "lies": f"On the bench: {_lies(set_up)}",
         "bench": bench.drawing.data(),
-        "bench_words": [_around(set_up), scale_words(bench.scale)],
+        "bench_words": [_around(set_up, bench.is_numbered), scale_words(bench.scale)],
         "section": section.data(),
         "section_words": depths,
         "table": table,
@@ -93,10 +93,11 @@ def _lies(set_up: SetUp) -> str:
     return "show face up" if set_up.face == "show" else "underside up"
 
 
-def _around(set_up: SetUp) -> str:
+def _around(set_up: SetUp, is_numbered: bool) -> str:
     """What the thin lines round the stock are, and how the underside is drawn."""
     if set_up.stock != "board":
-        return "Grey: the sacrificial board. Tape under the whole offcut"
+        others = "" if is_numbered else ". The other numbers: sheet 4"
+        return f"Grey: the sacrificial board. Tape under the whole offcut{others}"
     seen = "" if set_up.face == "show" else "Seen from below, as it lies. "
     return f"{seen}Dashed: room for nut and hood, no clamp inside it"
 

@@ -1,7 +1,7 @@
 """Names, numbers and arrows put where they are clear of everything drawn before."""
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from itertools import combinations
 
 import numpy as np
@@ -9,7 +9,7 @@ import shapely
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
-from purfle.sheets.drawing import ALIKE, EDGE, HAIR, Drawing
+from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, Drawing
 from purfle.sheets.features import Feature
 from purfle.sheets.lettering import height, width
 from purfle.sheets.rooms import (
@@ -42,6 +42,8 @@ _PLAIN, _PLAIN_INSIDE = (11.0, 9.5), 0.93
 """Sizes of a number without a ring, in points; so much of it at least lies inside its piece."""
 _STRIP, _AT_END = 16.0, 0.03
 """A piece so many times as long as its largest circle is a strip; its ends are marked that share of it inwards."""
+Zone = tuple[float, float, float, float]
+"""A part of the paper: left, upper, right and lower side."""
 LARGE = 200.0
 """A region of so many mm2 on paper may be crossed by a leader."""
 
@@ -280,27 +282,105 @@ def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], dark
 
     `dark`: numbers of pieces drawn so dark that a number on them needs its ring.
     """
-    outside = []
+    outside, _ = _numbered_inside(drawing, pieces, dark)
+    found = [_point_and_spot(drawing, points, label) for label, points in outside]
+    _draw_all_pointed(drawing, [label for label, _ in outside], found)
+
+
+def number_clearly(
+    drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], zone: Zone, rows: Sequence[Place] | None = None
+) -> list[str]:
+    """The same, but no number outside of a zone, over another, or over what claimed its place.
+
+    With `rows`, places kept for them (there may be none), numbers that no clear leader reaches stand where theirs
+    crosses other pieces, or else at one of those. Those for which no place is left are not drawn, and returned.
+    """
+    outside, marks = _numbered_inside(drawing, pieces, ())
+    found: dict[str, tuple[Place, Place]] = {}
+    further = () if rows is None else ((True, _REACHES, ()), (True, (), rows))
+    ways: list[tuple[bool, Sequence[float], Sequence[Place]]] = [(False, _REACHES, ()), *further]
+    for may_cross, reaches, kept in ways:
+        for label, points in (one for one in outside if one[0] not in found):
+            options = [(point, spot) for point in points for spot in [*_around(point, list(reaches)), *kept]]
+            if way := _clear_way(drawing, label, options, marks, (zone, may_cross)):
+                found[label] = way
+                marks.append(mark_shape(way[1], label))
+                drawing.taken += [marks[-1], strip(*way, HAIR)]
+    labels = [label for label, _ in outside if label in found]
+    _draw_all_pointed(drawing, labels, [found[label] for label in labels])
+    return [label for label, _ in outside if label not in found]
+
+
+def _clear_way(
+    drawing: Drawing,
+    label: str,
+    options: list[tuple[Place, Place]],
+    marks: list[BaseGeometry],
+    where: tuple[Zone, bool],
+) -> tuple[Place, Place] | None:
+    """The shortest way from a point of a piece to a free spot in a zone that crosses no number; None if none is clear.
+
+    `where`: the zone, and if the leader may cross other pieces and leaders.
+    """
+    (x0, y0, x1, y1), may_cross = where
+    half, up = (side + FINE for side in mark_shape((0.0, 0.0), label).bounds[2:])
+    options = [o for o in options if x0 + half <= o[1][0] <= x1 - half and y0 + up <= o[1][1] <= y1 - up]
+    if not options:
+        return None
+    leaders = shapely.linestrings(options)
+    bars = marks if may_cross else drawing.taken
+    is_clear = np.ones(len(options), bool)
+    if bars:
+        number, bar = shapely.STRtree(bars).query(leaders, predicate="intersects")
+        starts = shapely.points([options[n][0] for n in number])
+        is_own = shapely.intersects(starts, np.array(bars, dtype=object)[bar])
+        is_clear[number[~is_own]] = False
+    order = [n for n in np.argsort(np.round(shapely.length(leaders), 6), kind="stable") if is_clear[n]]
+    free = drawing.first_free(np.array(moved_to(mark_shape((0.0, 0.0), label), [options[n][1] for n in order]), object))
+    return None if free is None else options[order[free]]
+
+
+def _numbered_inside(
+    drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], dark: Collection[str]
+) -> tuple[list[tuple[str, list[Place]]], list[BaseGeometry]]:
+    """Draws the numbers that go inside; the others with the points that they may point to, and what numbers take."""
+    outside, marks = [], []
     for label, shape in pieces:
-        room = shapely.maximum_inscribed_circle(shape)
-        middle: Place = (float(room.coords[0][0]), float(room.coords[0][1]))
-        if number_goes_inside(label, room.length):
+        middle, inscribed = _largest_circle(shape)
+        if number_goes_inside(label, inscribed):
             drawing.mark(middle, label)
+            marks.append(mark_shape(middle, label))
         elif label not in dark and (plain := _plain_size(shape, middle, label)):
             drawing.text(middle, label, plain, "bold")
+            marks.append(text_box(middle, label, plain, "bold"))
         else:
-            outside.append((label, [middle, *_ends(shape, room.length)]))
+            outside.append((label, [middle, *_ends(shape, inscribed)]))
         # as good as the outline itself on paper, and much cheaper to keep clear of
         drawing.taken.append(shape.simplify(ALIKE))
-    found = [_point_and_spot(drawing, points, label) for label, points in outside]
+    return outside, marks
+
+
+def _draw_all_pointed(drawing: Drawing, labels: list[str], found: list[tuple[Place, Place]]) -> None:
     points, spots = [point for point, _ in found], [spot for _, spot in found]
-    _uncross(points, spots)
-    for (label, _), point, spot in zip(outside, points, spots, strict=True):
+    _uncross(points, spots, labels)
+    for label, point, spot in zip(labels, points, spots, strict=True):
         _draw_pointed(drawing, point, (spot, label))
 
 
+def _largest_circle(shape: BaseGeometry) -> tuple[Place, float]:
+    """Middle and radius of the largest circle inside a piece."""
+    room = shapely.maximum_inscribed_circle(shape)
+    return (float(room.coords[0][0]), float(room.coords[0][1])), float(room.length)
+
+
+def number_goes_in(label: str, shape: BaseGeometry) -> bool:
+    """True if a number goes into a piece as it lies on paper, with its ring or without."""
+    middle, inscribed = _largest_circle(shape)
+    return number_goes_inside(label, inscribed) or bool(_plain_size(shape, middle, label))
+
+
 def number_has_room(label: str, inscribed: float) -> bool:
-    """True if a number goes into a piece whose largest circle has this radius on paper, with its ring or without."""
+    """True if a number may go into a piece whose largest circle has this radius on paper: `number_goes_in` is sure."""
     return number_goes_inside(label, inscribed) or 2.0 * inscribed > height(_PLAIN[-1]) + 0.3
 
 
@@ -333,11 +413,25 @@ def _ends(shape: BaseGeometry, inscribed: float) -> list[Place]:
     return points
 
 
-def _uncross(points: list[Place], spots: list[Place]) -> None:
-    """Swaps the spots of two points whose leaders cross: each swap makes the leaders shorter, so this ends."""
-    pairs = list(combinations(range(len(points)), 2))
-    while crossing := [(i, j) for i, j in pairs if _cross((points[i], spots[i]), (points[j], spots[j]))]:
-        i, j = crossing[0]
+def _uncross(points: list[Place], spots: list[Place], labels: Sequence[str] = ()) -> None:
+    """Swaps the spots of two points whose leaders cross: each swap makes the leaders shorter, so this ends.
+
+    Two numbers of which one is wider keep their spots, since that one could come to lie on its neighbour; and so do
+    two whose leaders would then run through another number.
+    """
+    rooms = [mark_shape((0.0, 0.0), label) for label in labels]
+    wide = [float(room.bounds[2]) for room in rooms] or [0.0] * len(points)
+    pairs = [(i, j) for i, j in combinations(range(len(points)), 2) if abs(wide[i] - wide[j]) < ALIKE]
+
+    def may_swap(i: int, j: int) -> bool:
+        if not _cross((points[i], spots[i]), (points[j], spots[j])):
+            return False
+        leaders = shapely.multilinestrings([[points[i], spots[j]], [points[j], spots[i]]])
+        others = [k for k in range(len(rooms)) if k not in (i, j)]
+        return not any(leaders.intersects(shapely.transform(rooms[k], lambda xy, k=k: xy + spots[k])) for k in others)
+
+    while pair := next((pair for pair in pairs if may_swap(*pair)), None):
+        i, j = pair
         spots[i], spots[j] = spots[j], spots[i]
 
 

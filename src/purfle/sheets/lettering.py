@@ -58,6 +58,13 @@ def italic(text: str) -> Run:
     return {"i": text}
 
 
+def plain(text: Text) -> str:
+    """A text without its weights."""
+    if isinstance(text, str):
+        return text
+    return "".join(run if isinstance(run, str) else "".join(run.values()) for run in text)
+
+
 @lru_cache(maxsize=4096)
 def width(text: str, points: float, weight: Weight = "regular") -> float:
     """The length in mm of a text set in one line, fractions as they are set."""

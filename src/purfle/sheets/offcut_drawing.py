@@ -15,10 +15,10 @@ from purfle.geometry.offsetting import shrink
 from purfle.model.job import JobResult
 from purfle.model.shop import Offcut
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
-from purfle.sheets.labels import arrow_room, draw_arrow, number_has_room, number_pieces
+from purfle.sheets.labels import Zone, arrow_room, draw_arrow, number_clearly, number_goes_in, number_has_room
 from purfle.sheets.lettering import capital, width, wrapped
 from purfle.sheets.parts import parts_of, planed_thickness, proud_as_cut, wood_name
-from purfle.sheets.rooms import Place, laid_on_paper, strips, text_box
+from purfle.sheets.rooms import MARK, Place, laid_on_paper, mark_shape, strips, text_box
 from purfle.sheets.style import Style
 
 NAME, SIZE = 16.0, 10.5
@@ -26,7 +26,11 @@ NAME, SIZE = 16.0, 10.5
 NAME_LINE, SIZE_LINE, GAP = 6.2, 4.6, 8.0
 LEAST_WIDE = 52.0
 """An offcut's cell is at least so wide, for its words."""
+ROW = 2 * MARK + 1.0
+"""Height of a row of numbers kept above or below an offcut."""
 ARROW, SHORT_ARROW = 30.0, 20.0
+MOST_ROWS = 6
+"""More rows than this above and below an offcut leave no room for it."""
 LEVEL = 0.05
 """Sine of the steepest grain that counts as level."""
 PIECE, DEFECT = "#e2e2e2", "#5a5a5a"
@@ -42,7 +46,9 @@ class Placed:
 
     def has_room(self, scale: float) -> bool:
         """True if its number goes inside it at a scale."""
-        return number_has_room(self.label, self.inscribed / scale)
+        if not number_has_room(self.label, self.inscribed / scale):
+            return False
+        return number_goes_in(self.label, shapely.transform(self.region, lambda xy: xy * (1.0 / scale, -1.0 / scale)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +65,29 @@ class Cell:
     high: float = 0.0
     x: float = 0.0
     y: float = 0.0
+    rows: int = 0
+    """Rows kept above and below the offcut for numbers that find no room in it."""
+
+    @property
+    def band(self) -> float:
+        """Height kept above and below the offcut for rows of numbers."""
+        return ROW * self.rows
 
     @property
     def head(self) -> float:
         """Height of the words above the drawing."""
-        return NAME_LINE + SIZE_LINE * len(self.lines) + 1.6
+        return NAME_LINE + SIZE_LINE * len(self.lines) + 1.6 + self.band
+
+    @property
+    def zone(self) -> Zone:
+        """Where on the page its numbers may stand."""
+        top, low = self.y + self.head - self.band, self.y + self.head + self.deep + self.band
+        return self.x, top, self.x + self.wide, low + EDGE
+
+    @property
+    def deep(self) -> float:
+        """Height of the offcut on paper."""
+        return float(self.offcut.outline.bounds[3]) / self.scale
 
 
 def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str], style: Style) -> Cell:
@@ -80,14 +104,50 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
     return Cell(offcut, name, inner, parts, (size, _to_plane(result, offcut, style)))
 
 
-def at_scale(cell: Cell, scale: float) -> Cell:
-    """The cell as large as it is at a scale, its words in lines no longer than it."""
+def at_scale(cell: Cell, scale: float, rows: int = 0) -> Cell:
+    """The cell as large as it is at a scale, its words in lines no longer than it, with room for rows of numbers."""
     offcut = cell.offcut
     _, _, long, deep = offcut.outline.bounds
     wide = max(long / scale + EDGE, LEAST_WIDE, width(cell.name, NAME, "bold"))
     lines = tuple(line for text in cell.lines for line in wrapped(text, SIZE, wide))
-    made = replace(cell, lines=lines, scale=scale, wide=wide)
-    return replace(made, high=made.head + deep / scale + (0.0 if _has_band(made) else _arrow_strip(offcut)) + 3.0)
+    made = replace(cell, lines=lines, scale=scale, wide=wide, rows=rows)
+    below = made.band + (0.0 if _has_band(made) else _arrow_strip(offcut))
+    return replace(made, high=made.head + deep / scale + below + 3.0)
+
+
+def with_rows(cell: Cell) -> Cell:
+    """The cell with as many rows above and below it as its numbers need to stand clear of each other."""
+    made = cell
+    for rows in range(MOST_ROWS + 1):
+        made = at_scale(replace(cell, x=0.0, y=0.0), cell.scale, rows)
+        if not _numbered(Drawing(made.wide, made.high), made):
+            break
+    return made
+
+
+def _numbered(drawing: Drawing, cell: Cell) -> list[str]:
+    """Draws an offcut with its numbers; those that found no room."""
+    _words(drawing, cell)
+    _wood(drawing, cell)
+    _grain(drawing, cell)
+    pieces = [(part.label, _on_paper(cell, part.region)) for part in cell.parts]
+    return number_clearly(drawing, pieces, cell.zone, _spots_in_rows(cell))
+
+
+def _spots_in_rows(cell: Cell) -> list[Place]:
+    """The places in the rows kept above and below an offcut, those nearest to it first; every other row is shifted."""
+    if not cell.rows:
+        return []
+    x0, top, x1, low = cell.zone
+    half = max(float(mark_shape((0.0, 0.0), part.label).bounds[2]) for part in cell.parts)
+    apart = 2 * half + 1.0
+    spots: list[Place] = []
+    for row in range(cell.rows):
+        first = x0 + half + FINE + 0.1 + (apart / 2 if row % 2 else 0.0)
+        columns = [first + apart * i for i in range(int((x1 - half - FINE - first) / apart) + 1)]
+        for y in (top + cell.band - ROW * (row + 0.5), low - cell.band + ROW * (row + 0.5)):
+            spots += [(x, y) for x in columns]
+    return spots
 
 
 def _to_plane(result: JobResult, offcut: Offcut, style: Style) -> str:
@@ -190,15 +250,11 @@ class _Page:
         return True
 
 
-def draw_cells(cells: Sequence[Cell], across: float) -> Drawing:
-    """The offcuts of one page."""
+def draw_cells(cells: Sequence[Cell], across: float) -> tuple[Drawing, dict[str, list[str]]]:
+    """The offcuts of one page; and by the name of its offcut the numbers that found no clear room."""
     drawing = Drawing(across, max(c.y + c.high for c in cells))
-    for cell in cells:
-        _words(drawing, cell)
-        _wood(drawing, cell)
-        _grain(drawing, cell)
-    number_pieces(drawing, [(part.label, _on_paper(cell, part.region)) for cell in cells for part in cell.parts])
-    return drawing
+    left = {cell.offcut.name: _numbered(drawing, cell) for cell in cells}
+    return drawing, {name: labels for name, labels in left.items() if labels}
 
 
 def _words(drawing: Drawing, cell: Cell) -> None:
@@ -224,7 +280,7 @@ def _wood(drawing: Drawing, cell: Cell) -> None:
 def _grain(drawing: Drawing, cell: Cell) -> None:
     """The grain arrow: beside the words, or else below the offcut in the strip kept for it."""
     angle, (x0, _, x1, y1) = cell.offcut.grain, _on_paper(cell, cell.offcut.outline).bounds
-    spot = _band(cell) if _has_band(cell) else ((x0 + x1) / 2, y1 + _arrow_strip(cell.offcut) / 2 + 1.6)
+    spot = _band(cell) if _has_band(cell) else ((x0 + x1) / 2, y1 + cell.band + _arrow_strip(cell.offcut) / 2 + 1.6)
     room = cell.wide - _words_wide(cell, _beside(cell)) - 6.0 if _has_band(cell) else SHORT_ARROW
     long = min(ARROW, room)
     drawing.taken.append(arrow_room(spot, long, angle))

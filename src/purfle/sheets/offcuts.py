@@ -3,15 +3,16 @@
 from typing import Any
 
 from purfle.model.job import JobResult
+from purfle.sheets.drawing import Drawing
 from purfle.sheets.lettering import Text, bold, capital, listed, plural, table, wrapped
-from purfle.sheets.offcut_drawing import Cell, at_scale, cell_of, draw_cells, shelves
+from purfle.sheets.offcut_drawing import Cell, at_scale, cell_of, draw_cells, shelves, with_rows
 from purfle.sheets.parts import Part, counted, labels_of, parts_of, planed_thickness, wood_name
 from purfle.sheets.style import Style
 from purfle.sheets.view import SCALES as BOARD_SCALES
 from purfle.sheets.view import scale_words
-from purfle.sheets.warnings import warnings_of
+from purfle.sheets.warnings import boxes_height, warnings_of
 
-LEAD, CAPTION, LIST_ROW, NOTE_LINE, BOX = 11.0, 7.0, 5.2, 5.2, 17.0
+LEAD, CAPTION, LIST_ROW, NOTE_LINE = 11.0, 7.0, 5.2, 5.2
 """Heights on the page beside the drawings, in mm."""
 CROWDED = 8.0
 """So many numbers beside their pieces are as bad as one more page."""
@@ -31,16 +32,17 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     parts = parts_of(result)
     if not parts:
         return []
-    scale, pages = _arranged(result, style)
+    scale, pages, unnumbered = _drawn(result, style)
     shared = _shared(result, parts, style)
+    shared["notes"] += [_unnumbered(unnumbered)] if unnumbered else []
     made = [
         shared
         | {
-            "drawing": draw_cells(cells, style.across).data() if cells else None,
+            "drawing": drawing.data() if drawing else None,
             "scale": scale_words(scale),
             "is_last": number == len(pages) - 1,
         }
-        for number, cells in enumerate(pages)
+        for number, drawing in enumerate(pages)
     ]
     return made
 
@@ -88,12 +90,38 @@ def _name(part: Part) -> str:
     )
 
 
-def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]:
-    """The scale with the fewest pages and few numbers beside their pieces, and the offcuts on their pages."""
+def _drawn(result: JobResult, style: Style) -> tuple[float, list[Drawing | None], list[str]]:
+    """The scale, the drawing of each page, and the numbers that found no room on any.
+
+    Offcuts whose numbers find no clear room are drawn once more with rows for them above and below, if a page has
+    that much.
+    """
+    scale, pages = _arranged(result, style)
+    drawn = [draw_cells(cells, style.across) if cells else None for cells in pages]
+    if crowded := {name for one in drawn if one for name in one[1]}:
+        cells = [with_rows(cell) if cell.offcut.name in crowded else cell for page in pages for cell in page]
+        roomy = shelves(cells, style.across, style.down - LEAD - CAPTION, _tail(result, style))
+        pages = roomy if roomy is not None else pages
+        drawn = [draw_cells(cells, style.across) if cells else None for cells in pages]
+    left = [label for one in drawn if one for labels in one[1].values() for label in labels]
+    return scale, [one[0] if one else None for one in drawn], left
+
+
+def _unnumbered(labels: list[str]) -> Text:
+    return [bold("No room for the numbers "), f"{listed(labels)}: their pieces stand on sheet 10 at true size."]
+
+
+def _tail(result: JobResult, style: Style) -> float:
+    """Height below the drawings of the last page."""
     height = _list_height(parts_of(result))
     tail = height if height <= LIST_ROOM else LIST_ROW
     tail += 1.5 * NOTE_LINE * bool(_to_write_down(result))
-    tail += BOX * len(warnings_of(result, ("offcuts",)))
+    return tail + boxes_height(warnings_of(result, ("offcuts",)), style.across)
+
+
+def _arranged(result: JobResult, style: Style) -> tuple[float, list[list[Cell]]]:
+    """The scale with the fewest pages and few numbers beside their pieces, and the offcuts on their pages."""
+    tail = _tail(result, style)
     best: tuple[float, float, list[list[Cell]]] | None = None
     labels = labels_of(result.layout)
     plain = [cell_of(result, offcut, labels, style) for offcut in result.on_offcuts.used]

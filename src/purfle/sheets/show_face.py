@@ -6,17 +6,22 @@ from purfle.model.board import Inlay, Mark
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.asked import all_smaller_words
-from purfle.sheets.face import draw_face
+from purfle.sheets.face import FaceDrawing, draw_face
 from purfle.sheets.features import features_of, finished_size, placing_marks, proof_marks
-from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, table, with_article
+from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, plain, table, with_article, wrapped
 from purfle.sheets.parts import board_words, host_labels
 from purfle.sheets.style import Style, unbroken
 from purfle.sheets.view import scale_words
-from purfle.sheets.warnings import warnings_of
+from purfle.sheets.warnings import boxes_height, warnings_of
 
-ROW, AROUND = 6.7, 48.0
-"""Height of a row of the table, and of all else on the page beside drawing and table, in mm."""
-LEAST_DRAWING = 100.0
+ROW, CAPTION, APART = 6.7, 6.0, 3.0
+"""Height of a row of the table and of the line below the drawing; least paper above drawing and notes. In mm."""
+LEAD, LEAD_LINE, NOTE, NOTE_LINE, GUTTER = 13.0, 6.3, 11.5, 5.5, 8.0
+"""Points and height of a line of the first words and of the notes; paper between the two columns of notes."""
+MARK_ROOM = 38.0
+"""Width of a mark's name in the table, in mm."""
+LEAST_DRAWING, CROWDED_DRAWING = 100.0, 70.0
+"""Height of the drawing at least, in mm; and where it shares its page with findings."""
 NONE = "–"
 OTHER_FACE = "the other face"
 """What `WoodLeft.against` says where nothing lies opposite."""
@@ -27,24 +32,47 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     if not features_of(result.layout, "show", style):
         return []
     marks = marks_in_order(result, "show", style)
-    room = max(LEAST_DRAWING, style.down - AROUND - ROW * (len(marks) + 1))
-    drawn = draw_face(result, "show", style, room)
+    lead, warnings = _lead(result, style), warnings_of(result, ("board",))
+    notes: list[Text] = [
+        sizes(result, "show", style),
+        [*wood_left(result, "show", style), *all_smaller_words(result, "show", style)],
+    ]
+    around = LEAD_LINE * len(wrapped(plain(lead), LEAD, style.across)) + CAPTION + 2 * APART
+    around += _table_height(marks) + _notes_height(notes, style)
+    drawn = _drawn(result, style, style.down - around, boxes_height(warnings, style.across))
     return [
         {
             "title": "Setting out, show face",
             "sub": board_words(result, style),
-            "lead": _lead(result, style),
+            "lead": lead,
             "drawing": drawn.drawing.data(),
             "dashed": other_face_words(result, "show", style),
             "scale": scale_words(drawn.view.scale),
             "table": mark_table(marks, style),
-            "notes": [
-                sizes(result, "show", style),
-                [*wood_left(result, "show", style), *all_smaller_words(result, "show", style)],
-            ],
-            "warnings": warnings_of(result, ("board",)),
+            "notes": notes,
+            "warnings": warnings,
         }
     ]
+
+
+def _drawn(result: JobResult, style: Style, room: float, boxes: float) -> FaceDrawing:
+    """The face as large as it can be above boxes; if they leave it too little, they go on to a page of their own."""
+    if room - boxes >= CROWDED_DRAWING:
+        drawn = draw_face(result, "show", style, room - boxes)
+        if drawn.drawing.height <= room - boxes:
+            return drawn
+    return draw_face(result, "show", style, max(LEAST_DRAWING, room))
+
+
+def _table_height(marks: list[Mark]) -> float:
+    """Height of the table of marks with its head."""
+    return ROW + sum(ROW + NOTE_LINE * (len(wrapped(mark.name, NOTE, MARK_ROOM)) - 1) for mark in marks)
+
+
+def _notes_height(notes: list[Text], style: Style) -> float:
+    """Height of notes that stand in columns side by side."""
+    room = (style.across - GUTTER * (len(notes) - 1)) / len(notes)
+    return NOTE_LINE * max(len(wrapped(plain(note), NOTE, room, "bold")) for note in notes)
 
 
 def marks_in_order(result: JobResult, face: Face, style: Style) -> list[Mark]:
