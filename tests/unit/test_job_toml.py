@@ -272,7 +272,8 @@ def test_an_offcut_of_no_known_wood_is_told_with_its_name(tmp_path: Path) -> Non
     with pytest.raises(ShopFileError) as refusal:
         read_job_folder(folder)
     assert refusal.value.what == "'hollly' is no wood that Purfle knows"
-    assert refusal.value.where.startswith("shop.toml, offcut '")
+    line = (folder / "shop.toml").read_text(encoding="utf-8").split('"hollly"')[0].count("\n") + 1
+    assert refusal.value.where.startswith(f"shop.toml, line {line}, offcut '")
     assert refusal.value.mend == "nearest known: American holly"
 
 
@@ -457,3 +458,44 @@ def test_a_place_of_the_picture_can_be_ground(tmp_path: Path) -> None:
     assert first[0] == "ground_at has to be a place in the picture, in px"
     assert first[2] == 'Write ground_at = "12, 80": px from the upper left corner of the picture.'
     assert second[0] == "ground_colour and ground_at both say what the ground is"
+
+
+def test_both_files_are_told_of_together_each_with_its_line(tmp_path: Path) -> None:
+    """A slip in job.toml does not hide one in shop.toml; a cutter that is not there is told where it is named."""
+    folder = job_in(tmp_path / "box", PLAIN.replace("length = 300", 'length = "long"'))
+    shop = (TERN / "shop.toml").read_text(encoding="utf-8")
+    (folder / "shop.toml").write_text(shop.replace("flutes         = 2", "flutes         = 0", 1), encoding="utf-8")
+    with pytest.raises(JobFileError) as refusal:
+        read_job_folder(folder)
+    slip, other = refusal.value.faults
+    assert slip.where == "job.toml, line 6, board.length"
+    line = shop.split("\n").index("flutes         = 2") + 1
+    assert other.where.startswith(f"shop.toml, line {line}, [[cutter]] 1 (")
+    job_in(folder, PLAIN + '\n[cutters]\n"eye" = "1/9 in straight"\n')
+    (folder / "shop.toml").write_text(shop, encoding="utf-8")
+    with pytest.raises(JobFileError) as refusal:
+        read_job_folder(folder)
+    found = [(fault.what, fault.where) for fault in refusal.value.faults]
+    line = PLAIN.count("\n") + 3
+    assert ("there is no cutter '1/9 in straight' in the shop", f"job.toml, line {line}, cutters.eye") in found
+
+
+def test_inches_may_be_written_as_lengths_are(tmp_path: Path) -> None:
+    """Bare numbers are inches then; what is refused is told in them."""
+    told = faults(tmp_path / "box", PLAIN.replace('units = "mm"', 'units = "in"'))
+    assert not [what for what, _, _ in told if "units" in what]
+    assert told[0][0] == "depth goes through the board"
+    assert told[0][2] == "Use less than 3/4 in; a third of the thickness is common practice."
+
+
+def test_a_slip_of_the_kind_says_nothing_of_the_diameter(tmp_path: Path) -> None:
+    magnet = """
+[[fitting]]
+kind = "magnit"
+face = "underside"
+diameter = "10 mm"
+depth = "3 mm"
+from_left = "50 mm"
+from_front = "50 mm"
+"""
+    assert [what for what, _, _ in faults(tmp_path / "box", PLAIN + magnet)] == ['kind cannot be "magnit"']

@@ -78,7 +78,7 @@ def test_an_outline_is_a_size_or_points_and_starts_at_its_lower_left(outline: st
     assert shop.offcuts[0].outline.bounds == pytest.approx(bounds)
 
 
-@pytest.mark.parametrize("unit, factor", [("mm", 1.0), ("inch", 25.4)])
+@pytest.mark.parametrize("unit, factor", [("mm", 1.0), ("inch", 25.4), ("in", 25.4)])
 def test_bare_numbers_stand_in_the_unit_that_the_file_names(unit: str, factor: float) -> None:
     text = f'units = "{unit}"\n' + LEAST + OFFCUT.replace('"210 x 100 mm"', "[[0, 0], [8, 0], [8, 4]]")
     assert read_shop(text).offcuts[0].outline.bounds == pytest.approx((0, 0, 8 * factor, 4 * factor))
@@ -87,8 +87,15 @@ def test_bare_numbers_stand_in_the_unit_that_the_file_names(unit: str, factor: f
 def test_bare_numbers_are_refused_where_the_file_names_no_unit() -> None:
     (fault,) = faults(LEAST.replace('"12 mm"', "12"))
     assert fault.what == '"12" has no unit'
-    assert fault.where == "shop.toml, [[cutter]] 1 (1/8 in straight), key 'cutting_length'"
+    assert fault.where == "shop.toml, line 16, [[cutter]] 1 (1/8 in straight), key 'cutting_length'"
     assert 'units = "mm"' in fault.mend
+
+
+def test_a_slip_of_the_unit_is_the_only_fault() -> None:
+    """No number without a unit is told of besides."""
+    (fault,) = faults('units = "inhc"\n' + LEAST.replace('"12 mm"', "12"))
+    assert fault.what == "'inhc' is not understood"
+    assert fault.where == "shop.toml, line 1, key 'units'"
 
 
 def test_defects_move_along_with_their_outline() -> None:
@@ -111,7 +118,9 @@ def test_every_fault_is_told_at_once() -> None:
     assert [fault.where.rpartition("key ")[2] for fault in told] == ["'speed'", "'flutes'", "'wood'", "'thickness'"]
     assert told[0].what == "'fast' is not a number"
     assert told[1].what == "2.5 is not a whole number"
-    assert told[2] == Fault("3 is not a text", "shop.toml, [[offcut]] 1 (rest), key 'wood'", 'write wood = "..."')
+    line = text.split("\n").index("wood = 3") + 1
+    place = f"shop.toml, line {line}, [[offcut]] 1 (rest), key 'wood'"
+    assert told[2] == Fault("3 is not a text", place, 'write wood = "..."')
     assert "furlongs" in told[3].what
 
 

@@ -175,6 +175,8 @@ def slug_of(name: str) -> str:
 def _job(top: Table, folder: Path) -> Job:
     """Every table of the file, in the order in which it stands there. Faults are in the source afterwards."""
     head = top.table("job", required=True)
+    if str(head.values.get("units")).strip().casefold() == "in":
+        head.values["units"] = "inch"
     unit = head.choice("units", UNITS)
     top.source.unit = unit
     name, paper = head.text("name"), head.choice("paper", PAPERS, "a4")
@@ -470,6 +472,8 @@ def _key(table: Table, board: Board) -> KeyRule:
 def _fitting(table: Table, board: Board) -> FittingRule:
     """Hardware to be let in: round by its diameter, else by its length along A and its width along B."""
     kind = table.choice("kind", KINDS)
+    if table.values.get("kind") not in KINDS and table.has("diameter"):
+        kind = "magnet"  # a slip of the kind is told; that its size is that of another is no fault of its own
     length, width = _fitting_size(table, kind)
     along_a, along_b = place_of(table)
     to_end = table.choice("measured_to", ("end", "middle"), "middle") == "end"

@@ -3,6 +3,7 @@
 from purfle.errors import Fault, PurfleError, ShopFileError
 from purfle.files.toml_table import Table
 from purfle.model.shop import Shop
+from purfle.toml_lines import lines_of
 from purfle.wood import find
 
 
@@ -22,14 +23,20 @@ def check_wood(table: Table, key: str, name: str) -> None:
         table.fault(refusal.what, key, refusal.mend)
 
 
-def with_known_woods(shop: Shop, file: str) -> Shop:
-    """A shop whose offcuts are all of known woods. Raises ShopFileError with every name that is none."""
+def with_known_woods(shop: Shop, file: str, text: str = "") -> Shop:
+    """A shop whose offcuts are all of known woods. Raises ShopFileError with every name that is none.
+
+    `text` of the shop file, to tell lines by.
+    """
     faults = []
-    for offcut in shop.offcuts:
+    lines = lines_of(text)
+    for number, offcut in enumerate(shop.offcuts, 1):
         try:
             find(offcut.wood)
         except PurfleError as refusal:
-            faults.append(Fault(refusal.what, f"{file}, offcut '{offcut.name}', key 'wood'", refusal.mend))
+            line = lines.get(f"offcut[{number}].wood")
+            place = f"{file}, line {line}" if line else file
+            faults.append(Fault(refusal.what, f"{place}, offcut '{offcut.name}', key 'wood'", refusal.mend))
     if faults:
         raise ShopFileError.of(faults)
     return shop

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from purfle.errors import Fault, LengthError
+from purfle.toml_lines import lines_of
 from purfle.units import LengthUnit, show, signed_length
 
 Word = TypeVar("Word", bound=str)
@@ -20,8 +21,6 @@ LONGEST_FILE = 1_000_000
 """No maker types a longer file than this many bytes."""
 LONGEST_WORDS = 120
 """No name takes more signs than this."""
-_HEADER = re.compile(r"^\s*\[\[?\s*(?P<path>[^\[\]#]+?)\s*\]\]?\s*(#.*)?$")
-_KEY = re.compile(r"""^\s*(?P<key>[A-Za-z0-9_-]+|"[^"]*"|'[^']*')\s*(=|\.)""")
 
 
 Limits = tuple[float, float]
@@ -53,7 +52,7 @@ class Source:
 
     def line_of(self, path: str) -> int | None:
         """The line (from 1) on which a dotted key or table stands; of its table, if the key itself is not there."""
-        lines = _lines(self.text)
+        lines = lines_of(self.text)
         return lines.get(path) or lines.get(path.rpartition(".")[0])
 
 
@@ -229,25 +228,6 @@ def _decimal_comma(text: str, place: str) -> str:
         return ""
     found = re.search(r"=\s*(-?\d+,\d+)", lines[int(line[1]) - 1])
     return found[1] if found else ""
-
-
-def _lines(text: str) -> dict[str, int]:
-    """The line of every dotted key and table header; repeated tables are counted as in `Table.tables`."""
-    found: dict[str, int] = {}
-    counts: dict[str, int] = {}
-    table = ""
-    for number, line in enumerate(text.split("\n"), 1):
-        if header := _HEADER.match(line):
-            table = ".".join(part.strip().strip("\"'") for part in header["path"].split("."))
-            if line.lstrip().startswith("[["):
-                counts[table] = counts.get(table, 0) + 1
-                found.setdefault(table, number)
-                table = f"{table}[{counts[table]}]"
-            found.setdefault(table, number)
-        elif match := _KEY.match(line):
-            key = match["key"].strip("\"'")
-            found.setdefault(f"{table}.{key}" if table else key, number)
-    return found
 
 
 def _said(value: object) -> str:

@@ -15,15 +15,18 @@ NOTHING = object()
 
 @dataclass(slots=True)
 class Notes:
-    """What is noted while one file is read: its name, the unit of bare numbers, and every fault."""
+    """What is noted while one file is read: its name, the unit of bare numbers, its lines by key, and every fault."""
 
     file: str
     bare: LengthUnit | None = None
     faults: list[Fault] = field(default_factory=list)
+    lines: dict[str, int] = field(default_factory=dict)
 
-    def fault(self, what: str, where: str, mend: str) -> None:
-        """Note one fault; its place begins with the name of the file."""
-        self.faults.append(Fault(what, f"{self.file}, {where}", mend))
+    def fault(self, what: str, where: str, mend: str, path: str = "") -> None:
+        """Note one fault; its place begins with the name of the file, and the line of `path` or of its table."""
+        line = self.lines.get(path) or self.lines.get(path.rpartition(".")[0])
+        place = f"{self.file}, line {line}, {where}" if line else f"{self.file}, {where}"
+        self.faults.append(Fault(what, place, mend))
 
 
 @dataclass(slots=True)
@@ -34,6 +37,8 @@ class Entry:
     place: str
     notes: Notes
     asked: set[str] = field(default_factory=set)
+    path: str = ""
+    """The table as its line is looked up by: `cutter[1]`."""
 
     def where(self, key: str) -> str:
         """The place of a key, in words."""
@@ -41,7 +46,7 @@ class Entry:
 
     def fault(self, key: str, what: str, mend: str) -> None:
         """Note a fault of one key."""
-        self.notes.fault(what, self.where(key), mend)
+        self.notes.fault(what, self.where(key), mend, f"{self.path}.{key}" if self.path else key)
 
     def get(self, key: str, needed: bool) -> object:
         """The value as it stands in the file, or NOTHING; a needed one that is missing is a fault."""
@@ -139,7 +144,10 @@ class Entry:
             heading = f"[{key}]" if kind == "one" else f"[[{key}]]"
             self.fault(key, f"'{key}' is not a table", f"write it under a heading {heading}")
             return []
-        return [Entry(one, _place(key, one, number, kind), self.notes) for number, one in enumerate(given, 1)]
+        return [
+            Entry(one, _place(key, one, number, kind), self.notes, path=key if kind == "one" else f"{key}[{number}]")
+            for number, one in enumerate(given, 1)
+        ]
 
     def unknown_keys(self) -> None:
         """Note every key that nobody asked for, with the nearest one that is understood."""

@@ -9,11 +9,12 @@ from purfle.errors import Fault, ShopFileError
 from purfle.model.shop import Cutter, Machine, Offcut, Shop
 from purfle.shop.entries import NOTHING, Entry, Notes
 from purfle.shop.outlines import read_outline
+from purfle.toml_lines import lines_of
 from purfle.units import LengthUnit
 
 LARGEST_FILE = 5_000_000
 """In bytes: no shop file is larger than this."""
-UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch"}
+UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch", "in": "inch"}
 
 
 def load_shop(path: Path) -> Shop:
@@ -56,9 +57,11 @@ def read_shop(text: str, name: str = "shop.toml") -> Shop:
     except (tomllib.TOMLDecodeError, RecursionError) as error:
         mend = "put it right at that place; texts stand in quotes"
         raise ShopFileError(f"the shop file is not TOML: {error}", name, mend) from None
-    notes = Notes(name)
+    notes = Notes(name, lines=lines_of(text.replace("\r\n", "\n")))
     top = Entry(values, "", notes)
     notes.bare = UNITS.get(top.text("units", needed=False, choice=tuple(UNITS)).casefold())
+    if notes.faults:
+        notes.bare = "mm"  # a slip of the unit is told; that no number has one then is no fault of its own
     shop = _shop(top)
     top.unknown_keys()
     if notes.faults:

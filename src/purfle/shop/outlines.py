@@ -50,7 +50,7 @@ def _defect(entry: Entry, value: object) -> Polygon | None:
     """A list of points, or { middle = [x, y], across = "16 mm" } for a round one."""
     if not isinstance(value, dict):
         return _region(entry, "defects", value)
-    round_one = Entry(value, entry.place, entry.notes)
+    round_one = Entry(value, entry.place, entry.notes, path=entry.path)
     middle = round_one.point(round_one.get("middle", needed=True), "middle")
     radius = round_one.length("across", (0.1, 1000.0)) / 2
     round_one.unknown_keys()
