@@ -15,7 +15,7 @@ from purfle.fit import let_in, make_pieces, pieces_features, wall_findings
 from purfle.geometry.offsetting import closing, closing_by_clipper
 from purfle.geometry.partition import tiling_of
 from purfle.mate import Mate
-from purfle.model.pieces import DrawnArea, FitRule, Insert
+from purfle.model.pieces import DrawnArea, FitRule, Insert, Pieces
 
 RULE = FitRule(cutter_radius=1.5875, seam=0.1)
 
@@ -41,13 +41,26 @@ EYE_IN_CAP = (
 )
 
 
-def test_pieces_are_the_same_when_another_process_looked_at_cells_before_their_turn():
+def test_pieces_are_the_same_to_the_byte_when_another_process_looked_at_cells_before_their_turn():
     ring = [area(f"petal {n}", "holly" if n % 2 else "wenge", petal(n)) for n in range(8)]
     alone = make_pieces(tuple(ring), RULE)
     with Mate() as mate:
         together = make_pieces(tuple(ring), RULE, mate)
         assert mate.asked > 8 or not mate.is_there
     assert together == alone
+    assert bytes_of(together) == bytes_of(alone)
+
+
+def test_pieces_of_one_drawing_are_the_same_to_the_byte_every_time_where_coordinates_are_nought():
+    ring = tuple(area(f"petal {n}", "holly" if n % 2 else "wenge", petal(n)) for n in range(8))
+    made = [make_pieces(ring, RULE) for _ in range(4)]
+    assert any(0.0 in shapely.get_coordinates(piece.region) for piece in made[0].pieces)
+    assert len({bytes_of(one) for one in made}) == 1
+
+
+def bytes_of(pieces: Pieces) -> bytes:
+    """The regions of all pieces and of the ground, the sign of a nought told apart."""
+    return b"".join(shapely.to_wkb(region) for region in [*(one.region for one in pieces.pieces), pieces.ground])
 
 
 def test_a_disc_in_a_disc_keeps_its_area_and_gets_an_even_seam():

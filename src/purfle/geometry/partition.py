@@ -41,9 +41,11 @@ def tiled(regions: Sequence[Region], domain: Polygon) -> tuple[Region, ...]:
 def smoothed(regions: Sequence[Region]) -> tuple[Region, ...]:
     """Regions that tile, without the zigzags of a grid step or two that overlays leave; edges stay shared.
 
-    Such zigzags turn back on themselves; the second engine takes some of them for round ends of a line.
+    Such zigzags turn back on themselves; the second engine takes some of them for round ends of a line. Coordinates of
+    nought lose the sign that an overlay leaves them by chance, so that the same drawing gives the same bytes.
     """
-    return tuple(polygonal(region) for region in shapely.coverage_simplify(list(regions), ZIGZAG))
+    plain = shapely.transform(shapely.coverage_simplify(list(regions), ZIGZAG), lambda places: places + 0.0)
+    return tuple(polygonal(region) for region in plain)
 
 
 @dataclass(frozen=True, slots=True)
