@@ -13,6 +13,7 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
+from purfle.cutting.checks import set_up_findings
 from purfle.model.board import Board, Fitting
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit, Paper
@@ -22,6 +23,7 @@ from purfle.sheets.asked import smaller_words
 from purfle.sheets.assembly_drawing import steps_of
 from purfle.sheets.bench_drawing import BORDER
 from purfle.sheets.chisel import remnants_of
+from purfle.sheets.drawing import HAIR, HIDDEN, Drawing, dash_of
 from purfle.sheets.features import drawn_size, long_and_short
 from purfle.sheets.harm import dust_words, reaction_words, site_words, woods_of
 from purfle.sheets.lettering import in_ranges
@@ -616,6 +618,38 @@ def test_a_card_has_the_findings_of_its_own_set_up_and_alike_ones_share_a_box() 
     [box] = cards[1]["warnings"]
     assert "1 more place" in words(box["text"])
     assert all(card["warnings"] == [] for card in cards[2:])
+
+
+def test_what_is_said_of_a_cutter_stands_on_the_card_of_its_own_program() -> None:
+    """Two programs of one set-up: only the thin cutter bends, so only its card says so."""
+    result = tern_result()
+    set_up = result.cutting.set_ups[0]
+    [stout, *_] = set_up.programs
+    thin = replace(
+        stout,
+        cutter=replace(stout.cutter, number=9, name="1/16 in straight"),
+        figures=replace(stout.figures, deflection=0.05),
+        file="thin.nc",
+    )
+    both = replace(set_up, programs=(stout, thin))
+    bends = [f for f in set_up_findings(both, result.shop.machine, 0.1) if "may bend" in f.what and "1/16" in f.what]
+    assert len(bends) == 1
+    told = replace(result, cutting=replace(result.cutting, set_ups=(both,)), findings=tuple(bends))
+    of_stout, of_thin = drawn(cutting_cards, told)
+    assert of_stout["warnings"] == []
+    assert "The tip of 1/16 in straight may bend" in words(of_thin["warnings"])
+
+
+@pytest.mark.parametrize(("radius", "least", "most"), [(0.8, 0, 0), (3.0, 12, 12), (60.0, 100, 200)])
+def test_a_small_dashed_ring_has_finer_dashes_and_the_smallest_is_solid(radius: float, least: int, most: int) -> None:
+    """A dozen dashes at least, none so short that it is a dot."""
+    ring = shapely.Point(100, 100).buffer(radius, 64).exterior
+    dashes = dash_of(ring, HIDDEN)
+    count = ring.length / sum(dashes) if dashes else 0
+    assert least - 0.01 <= count <= most + 0.01
+    drawing = Drawing(200, 200)
+    drawing.region(shapely.Polygon(ring), HAIR, dash=HIDDEN)
+    assert ("stroke-dasharray" in "".join(drawing.parts)) == bool(least)
 
 
 def test_every_finding_of_a_kind_is_on_its_sheet_with_its_place_and_its_figures() -> None:

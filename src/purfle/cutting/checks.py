@@ -35,9 +35,14 @@ def rule_findings(rule: CuttingRule, cutter: Cutter, machine: Machine) -> Iterat
 def set_up_findings(set_up: SetUp, machine: Machine, seam: float | None) -> Iterator[Finding]:
     """What of a set-up the machine or a cutter cannot do."""
     for program in set_up.programs:
-        yield from _reach(program, set_up.title)
+        yield from _reach(program, where_of(set_up, program))
         yield from _travel(program, set_up, machine)
-        yield from _bending(program, set_up.title, seam)
+        yield from _bending(program, where_of(set_up, program), seam)
+
+
+def where_of(set_up: SetUp, program: Program) -> str:
+    """A set-up, and where it has several programs the cutter of the one that a finding is about."""
+    return set_up.title if len(set_up.programs) == 1 else f"{set_up.title}: {program.cutter.name}"
 
 
 def part_findings(parts: Sequence[Named], title: str) -> Iterator[Finding]:

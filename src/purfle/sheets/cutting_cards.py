@@ -42,7 +42,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 
 def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> dict[str, Any]:
     groups = groups_of(set_up, program)
-    warnings = warnings_of(result, ("cutting",), lambda finding: _is_told_here(result, set_up, finding))
+    warnings = warnings_of(result, ("cutting",), lambda finding: _is_told_here(result, set_up, program, finding))
     table = pass_table(result, set_up, program, style)
     first = _first(result, set_up)
     high = _room(table, len(warnings) + bool(first), style)
@@ -75,10 +75,13 @@ def _room(table: dict[str, Any], boxes: int, style: Style) -> float:
     return max(CROWDED * style.down, min(DRAWINGS * style.down, style.down - AROUND - ROW * rows - BOX * boxes))
 
 
-def _is_told_here(result: JobResult, set_up: SetUp, finding: Finding) -> bool:
-    """True if a finding is about this set-up; what is about none in particular stands on the first card."""
+def _is_told_here(result: JobResult, set_up: SetUp, program: Program, finding: Finding) -> bool:
+    """True if a finding is about this program, or its set-up; what is about none in particular is on the first card."""
     told = [one for one in result.cutting.set_ups if f"{finding.where}:".startswith(f"{one.title}:")]
-    return set_up in (told or result.cutting.set_ups[:1])
+    if set_up not in (told or result.cutting.set_ups[:1]):
+        return False
+    named = finding.where.removeprefix(f"{set_up.title}: ")
+    return named == program.cutter.name or named not in [other.cutter.name for other in set_up.programs]
 
 
 def _sub(result: JobResult, set_up: SetUp, program: Program) -> str:

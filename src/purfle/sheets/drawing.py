@@ -32,6 +32,8 @@ _ONE_IN = 3
 """Where nothing is free, so many of the further places are looked at to find the one that crowds least."""
 ALIKE = 0.05
 """Outlines nearer than this (mm on paper) are alike to the eye."""
+FEW_DASHES, LEAST_DASH = 12, 0.7
+"""A ring has so many dashes at least, finer ones if need be; where one would be shorter than this (mm), none."""
 Shapes = NDArray[np.object_]
 
 
@@ -64,10 +66,21 @@ class Drawing:
         self.parts.append(f'<path d="{path}" fill="none" {_stroke(weight, dash)}/>')
 
     def region(self, shape: BaseGeometry, weight: float = FINE, fill: str = "none", dash: Sequence[float] = ()) -> None:
-        """A region (polygons with holes), outlined; weight 0 leaves the outline out."""
+        """A region (polygons with holes), outlined; weight 0 leaves the outline out. Small rings have finer dashes."""
+        if dash:
+            return self._dashed(shape, weight, fill, dash)
         path = region_path(shape)
         if path:
             self.parts.append(f'<path d="{path}" fill="{fill}" fill-rule="evenodd" {_stroke(weight, dash)}/>')
+
+    def _dashed(self, shape: BaseGeometry, weight: float, fill: str, dash: Sequence[float]) -> None:
+        if fill != "none":
+            self.region(shape, 0.0, fill)
+        by_dash: dict[tuple[float, ...], list[str]] = {}
+        for ring in shapely.get_rings(shapely.get_parts(shape)):
+            by_dash.setdefault(dash_of(ring, dash), []).append(region_path(Polygon(ring)))
+        for finer, paths in by_dash.items():
+            self.parts.append(f'<path d="{"".join(paths)}" fill="none" {_stroke(weight, finer)}/>')
 
     def ring(self, at: Place) -> None:
         """The ring on a datum edge that a distance starts from."""
@@ -164,6 +177,12 @@ def _pairs(ring: BaseGeometry) -> list[str]:
     """The corners of a ring, its first one not again at the end; in mm with three decimals at most."""
     corners = np.round(shapely.get_coordinates(ring)[:-1], 3) + 0.0
     return [f"{x:g} {y:g}" for x, y in corners.tolist()]
+
+
+def dash_of(ring: BaseGeometry, dash: Sequence[float]) -> tuple[float, ...]:
+    """The dashes of a ring on paper: finer where it is small, none where it is so small that they would be a smudge."""
+    share = min(1.0, float(shapely.length(ring)) / (FEW_DASHES * sum(dash)))
+    return tuple(share * long for long in dash) if share * dash[0] >= LEAST_DASH else ()
 
 
 def _stroke(weight: float, dash: Sequence[float] = ()) -> str:
