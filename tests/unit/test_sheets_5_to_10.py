@@ -29,7 +29,7 @@ from purfle.sheets.harm import dust_words, reaction_words, site_words, woods_of
 from purfle.sheets.lettering import in_ranges
 from purfle.sheets.levelling import stands_of
 from purfle.sheets.parts import parts_of, planed_thickness, proud_as_cut, proud_if_planed, wood_and_offcut
-from purfle.sheets.pattern_outlines import Pattern, patterns_of
+from purfle.sheets.pattern_outlines import BREAK, Pattern, by_its_ends, patterns_of
 from purfle.sheets.pattern_packing import packed
 from purfle.sheets.pattern_tiles import BAND, OVERLAP, cross_name, grid_of, tile_drawings
 from purfle.sheets.piece_lists import piece_lists
@@ -650,6 +650,29 @@ def test_a_small_dashed_ring_has_finer_dashes_and_the_smallest_is_solid(radius: 
     drawing = Drawing(200, 200)
     drawing.region(shapely.Polygon(ring), HAIR, dash=HIDDEN)
     assert ("stroke-dasharray" in "".join(drawing.parts)) == bool(least)
+
+
+@pytest.mark.parametrize(("bend", "is_long"), [(0.0, True), (2.0, False)])
+@pytest.mark.parametrize("style", [MM, INCH])
+def test_a_straight_strip_longer_than_the_page_is_drawn_by_its_ends(style: Style, bend: float, is_long: bool) -> None:
+    """Mitred ends at true size and the length in words; a bent one is cut into pages as before."""
+    board = Board("white oak", 300.0, 160.0, 18.0)
+    x = np.linspace(5.0, 285.0, 57)
+    y = 20.0 + bend * np.sin(np.pi * (x - 5.0) / 280.0)
+    outline = [*zip(x, y, strict=True), *zip(x[::-1] - (x[::-1] - 145.0) / 100.0, y[::-1] + 1.6, strict=True)]
+    area = DrawnArea("line", "holly", (240, 235, 220), shapely.Polygon(outline))
+    result = of_parts(board, (inlay_of("picture", [area], board, "show"),))
+    [whole] = [p for p in patterns_of(result, style, style.across) if p.label]
+    ends = by_its_ends(whole, style)
+    assert (ends is not None) == is_long
+    tiled = sum(words(page["drawing"]).count("of this pattern") for page in drawn(patterns, result, style))
+    # the recess has two pages as well, whatever its part has
+    assert tiled == (2 if is_long else 4)
+    if ends is not None:
+        assert f"{style.true(max(whole.size))} long" in ends.note
+        # what is left out is a plain strip of the width that the words give
+        left_out = max(whole.size) - (ends.size[0] - BREAK)
+        assert whole.region.area - ends.region.area == pytest.approx(left_out * 1.5, abs=0.1 * left_out)
 
 
 def test_every_finding_of_a_kind_is_on_its_sheet_with_its_place_and_its_figures() -> None:

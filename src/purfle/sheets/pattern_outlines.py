@@ -23,6 +23,12 @@ REACH = 4.0
 """How far the middle lines of a recess run past it."""
 GAP = 5.0
 LEVEL = 45.0
+END, BREAK = 40.0, 6.0
+"""So much of each end of a long straight strip is drawn, and the paper between the two, in mm."""
+STRAIGHT = 0.1
+"""A strip is straight if its sides keep within so many mm of a line between its ends."""
+STRIP = 8.0
+"""Only what is no wider than this (mm) is drawn by its ends: the area of wider pieces is worth a pattern."""
 FACE_WORDS: dict[Face, str] = {"show": "show face", "underside": "underside, as seen from below"}
 
 
@@ -117,3 +123,24 @@ def _part(part: Part, across: float) -> Pattern:
 def _to_origin(region: BaseGeometry) -> BaseGeometry:
     x0, y0, _, _ = region.bounds
     return shapely.transform(region, lambda xy: xy - (x0, y0))
+
+
+def by_its_ends(pattern: Pattern, style: Style) -> Pattern | None:
+    """A straight narrow strip drawn by its two ends at true size, its length in words; None of any other outline."""
+    region, (wide, high) = pattern.region, pattern.size
+    if high > wide:
+        region = _to_origin(Pose(-90.0).region(region))
+        wide, high = high, wide
+    middle = shapely.intersection(region, shapely.box(END, 0.0, wide - END, high))
+    if not pattern.label or high > STRIP or wide < 2 * END + BREAK or not isinstance(middle, shapely.Polygon):
+        return None
+    _, low, _, top = middle.bounds
+    across = middle.area / (wide - 2 * END)
+    if top - low - across > STRAIGHT:
+        return None
+    first = shapely.intersection(region, shapely.box(0.0, 0.0, END, high))
+    last = shapely.intersection(region, shapely.box(wide - END, 0.0, wide, high))
+    moved = shapely.transform(last, lambda xy: xy - (wide - 2 * END - BREAK, 0.0))
+    words = f"{style.true(wide)} long, {style.true(across)} wide, straight between its ends; {pattern.note}"
+    grain = pattern.grain if region is pattern.region else 0.0
+    return Pattern(pattern.title, words, shapely.union_all([first, moved]), pattern.label, grain)

@@ -1,5 +1,6 @@
 """Sheet 10: patterns at true size, large ones on several pages to be joined, and labels for the pieces."""
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from purfle.sheets.drawing import FINE, HAIR, Drawing
 from purfle.sheets.labels import arrow_room, draw_arrow, number_goes_inside
 from purfle.sheets.pattern_labels import COLUMNS, label_drawings
 from purfle.sheets.pattern_labels import LEAD as LABELS
-from purfle.sheets.pattern_outlines import NOTE, NOTE_LINE, REACH, TITLE, Pattern, patterns_of
+from purfle.sheets.pattern_outlines import NOTE, NOTE_LINE, REACH, TITLE, Pattern, by_its_ends, patterns_of
 from purfle.sheets.pattern_packing import PatternPage, packed
 from purfle.sheets.pattern_tiles import tile_drawings
 from purfle.sheets.rooms import Place, laid_on_paper, mark_shape, moved_to
@@ -34,9 +35,14 @@ ON_SEVERAL = "Measure the bar first. Lay crosses of the same name on each other 
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     """The pages with patterns, then those with labels; none if nothing is let in."""
-    patterns = patterns_of(result, style, style.across)
     room = style.down - LEAD
-    fits = [p for p in patterns if p.wide <= style.across and p.high <= room - BAR_STRIP]
+
+    def goes_on_a_page(pattern: Pattern) -> bool:
+        return pattern.wide <= style.across and pattern.high <= room - BAR_STRIP
+
+    whole = patterns_of(result, style, style.across)
+    patterns = [p if goes_on_a_page(p) else by_its_ends(p, style) or p for p in whole]
+    fits = [p for p in patterns if goes_on_a_page(p)]
     shared = packed(fits, (style.across, room - BAR_STRIP))
     labels, below = _labels(result, style, shared, room)
     drawings = [(ON_ONE_PAGE, _drawn(page, style.across, room)) for page in shared if page is not below]
@@ -100,10 +106,19 @@ def draw_page(drawing: Drawing, page: PatternPage, top: float) -> None:
         shape = _on_paper(pattern, (x + pattern.reach, y + pattern.head + pattern.reach))
         if pattern.label:
             drawing.region(shape, HAIR)
+            _break(drawing, shape)
             _number_and_grain(drawing, pattern, shape)
         else:
             drawing.region(shape, HAIR, RECESS)
             _middle_lines(drawing, shape)
+
+
+def _break(drawing: Drawing, shape: BaseGeometry) -> None:
+    """Between the two ends of a long strip a dashed line says that they are one piece."""
+    parts = sorted(shapely.get_parts(shape), key=lambda part: part.bounds[0])
+    for left, right in pairwise(parts):
+        y = (left.bounds[1] + left.bounds[3]) / 2
+        drawing.line([(left.bounds[2], y), (right.bounds[0], y)], HAIR, (1.2, 0.8))
 
 
 def pattern_words(drawing: Drawing, pattern: Pattern, at: Place) -> None:
