@@ -22,7 +22,7 @@ from purfle.model.pieces import DrawnArea, Fit, FitRule, Region, Way
 from purfle.model.shop import Cutter, Machine, Shop
 from purfle.shop import cutter_named
 from purfle.tolerances import SAME_PLACE
-from purfle.units import LengthUnit
+from purfle.units import LengthUnit, in_mm
 from purfle.wood import find as find_wood
 
 Progress = Callable[[str], None]
@@ -196,13 +196,8 @@ def _too_short(task: cutting.CuttingTask, cutter: Cutter, of_row: bool) -> str:
     reach, deepest, recess = _reach(cutter), task.deepest, task.deepest_recess
     if reach >= deepest:
         return ""
-    what = f"the recess is {_mm(recess)} mm deep" if reach < recess else f"inserts are cut {_mm(deepest)} mm deep"
-    return f"too short: {'it' if of_row else cutter.name} reaches {_mm(reach)} mm, {what}"
-
-
-def _mm(length: float) -> str:
-    """A length to the ten-thousandth, so that it is told in inches as it is."""
-    return f"{length:.4f}".rstrip("0").ljust(len(f"{length:.0f}") + 2, "0")
+    what = f"the recess is {in_mm(recess)} deep" if reach < recess else f"inserts are cut {in_mm(deepest)} deep"
+    return f"too short: {'it' if of_row else cutter.name} reaches {in_mm(reach)}, {what}"
 
 
 def sets_of(trials: Sequence[CutterTrial]) -> tuple[CutterSet, ...]:

@@ -35,7 +35,7 @@ from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
 from purfle.shop import cutter_named
-from purfle.units import LengthUnit, retold
+from purfle.units import LengthUnit, in_mm, retold
 from purfle.wood import find as find_wood
 from purfle.wood import woods_told
 
@@ -440,7 +440,7 @@ def _give_to_images(areas: list[DrawnArea], upright: bool) -> list[Fault]:
 
 
 def _nothing_meant(which: tuple[float, float] | str, names: Sequence[str]) -> Fault:
-    called = f'"{which}"' if isinstance(which, str) else f"{which[0]:.1f}, {which[1]:.1f} mm"
+    called = f'"{which}"' if isinstance(which, str) else in_mm(*which)
     known = ", ".join(sorted({name for name in names if name}))
     mend = f"name one of these ({known}), or a point inside an area, in mm from the design's lower left corner"
     return Fault(f"no area and no key is meant by {called}", f"job.toml, cutters.{called}", mend)

@@ -31,6 +31,8 @@ FINEST_INCH = 64
 """A rule shows no finer fraction than a sixty-fourth."""
 ON_A_RULE = Fraction(1, 100)
 """Lengths of so many inches and more are told in thousandths at most; seams and what they depart by are less."""
+FINER = 5e-5
+"""A length in mm is told with so many decimals that less than this is left."""
 FINEST_MM = 2
 """A rule shows half millimetres."""
 ON_A_FRACTION = Fraction(1, 100)
@@ -270,6 +272,16 @@ def _in_square_inches(found: re.Match[str]) -> str:
     area = float(Fraction(found[1]) / INCH**2)
     decimals = 2 - math.floor(math.log10(area)) if area else 1
     return f"{area:.{max(decimals, 0)}f} sq in"
+
+
+def in_mm(*lengths: float) -> str:
+    """Lengths in mm as exactly as their maker may have stated them, for `retold`: 1 to 4 decimals, all with as many.
+
+    >>> in_mm(3.175), in_mm(20.0, 5.5), retold(in_mm(94.742, 124.46), "inch")
+    ('3.175 mm', '20.0, 5.5 mm', '3.73, 4.9 in')
+    """
+    kept = next((few for few in (1, 2, 3) if all(abs(round(one, few) - one) < FINER for one in lengths)), 4)
+    return ", ".join(f"{one:.{kept}f}" for one in lengths) + " mm"
 
 
 def unit_word(unit: LengthUnit) -> str:

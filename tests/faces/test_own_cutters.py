@@ -151,7 +151,7 @@ def test_a_wish_that_meets_nothing_is_refused(two_cutters: Path) -> None:
     with pytest.raises(JobFileError) as refusal:
         flow.make(two_cutters)
     by_point, by_name = refusal.value.faults
-    assert by_point.what == "no area and no key is meant by 3, 0.098 in"
+    assert by_point.what == "no area and no key is meant by 3, 0.1 in"
     assert by_name.what == 'no area and no key is meant by "lag"'
     assert by_name.where == 'job.toml, cutters."lag"'
     assert by_name.mend.startswith("name one of these (lug, pad, tile), or a point inside an area")

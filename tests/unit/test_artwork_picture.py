@@ -241,7 +241,7 @@ def test_every_assignment_that_fits_nothing_is_told_at_once() -> None:
         ("No area lies at 99.0, 5.0 mm.", 'wood "holly" at that point', texts[0][2]),
         ("No area is drawn in #0000ff.", 'wood "holly" for it', "The colours drawn are #2c2220, #322826, #f5efe1."),
         ('No area is called "beak".', 'wood "holly" for it', texts[3][2]),
-        ('There is no "ebony" on the rack.', "wood for 245, 239, 225", "On the rack: holly, padauk, wenge."),
+        ('There is no "ebony" on the rack.', "wood for #f5efe1", "On the rack: holly, padauk, wenge."),
     ]
     assert "lower left corner" in texts[0][2]
     assert "none has a name yet" in texts[3][2]

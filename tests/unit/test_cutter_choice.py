@@ -137,14 +137,14 @@ def test_a_cutter_that_cannot_make_it_gives_its_reason_and_stops_no_other() -> N
     refused, good = choice.trials
     assert (refused.cutter.name, refused.fidelity, refused.is_usable) == ("1/4 in", None, False)
     (fault,) = refused.refused
-    assert fault.what == "nothing is left to let in: every area is too small for this cutter"
-    assert fault.where == "whole artwork, 5.0 x 5.0 mm"
-    assert "use a cutter narrower than 6.350 mm" in fault.mend
+    assert fault.what == 'nothing is left to let in of "dot": it is too small or too narrow for the cutter'
+    assert fault.where == "5.0 x 5.0 mm in all"
+    assert fault.mend == "draw them larger, or use a cutter narrower than 6.35 mm, for single areas in [cutters]"
     assert good.is_usable
     assert choice.recommended is not None
     assert choice.recommended.finishing.name == "1/16 in"
     in_inches = reworded(choice, lambda text: retold(text, "inch"))
-    assert in_inches.trials[0].refused[0].where == "whole artwork, 0.197 x 0.197 in"
+    assert in_inches.trials[0].refused[0].where == "0.197 x 0.197 in in all"
 
 
 def test_where_no_cutter_makes_it_nothing_is_recommended() -> None:

@@ -1,6 +1,7 @@
 """The order of letting in: who goes over whom by the rule, and what the job can ask for instead."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -13,6 +14,7 @@ from purfle.errors import FitError, JobFileError
 from purfle.fit import let_in_order
 from purfle.fit.ordering import Wish, order_of
 from purfle.model.pieces import DrawnArea, Fit, FitRule
+from purfle.units import retold
 
 RULE = FitRule(1.5875, 0.1)
 COLOUR = (200, 200, 200)
@@ -246,3 +248,29 @@ def test_every_spot_lies_in_the_wood_of_one_host_and_no_later_recess_keeps_an_is
             assert hosts[host].contains(part)
             assert part.distance(hosts[host].boundary) >= RULE.thinnest
             assert not part.interiors
+
+
+def test_an_area_whose_own_cutter_is_fine_enough_is_told_what_is_not() -> None:
+    """A slip within a host is lost to the host's cutter, though its own would make it: not the slip has to change."""
+    slip = box(-6, -1, 6, 1)
+    inside = [
+        area("host", box(-30, -30, 30, 30).difference(slip)),
+        replace(area("slip", slip, "wenge"), cutter_radius=0.7),
+    ]
+    (fit,) = let_in_order(inside, RULE, (("slip", "beside"),))
+    (told,) = [one for one in fit.pieces.findings if "left out" in one.what]
+    assert told.what == '"slip" (24.0 mm2) is left out: a cutter of 3.175 mm cannot shape it beside its neighbours'
+    assert told.mend == (
+        'give its neighbours a smaller cutter too, or let it in over what surrounds it: [order] "slip" = "over"'
+    )
+    bare = [area("host", box(-30, -30, 30, 30)), area("slip", box(60, 0, 72, 2), "wenge")]
+    (fit,) = let_in_order(bare, RULE)
+    (told,) = [one for one in fit.pieces.findings if "left out" in one.what]
+    assert told.mend == "draw it larger, or use a smaller cutter"
+
+
+def test_points_in_inches_come_back_as_they_were_written() -> None:
+    """0.7, 1.99 in is 17.78, 50.546 mm; told in inches it is what the maker wrote."""
+    with pytest.raises(JobFileError) as refusal:
+        order_of([area("host", box(-30, -30, 3, 3))], RULE, (((0.7 * 25.4, 1.99 * 25.4), "over"),))
+    assert retold(refusal.value.what, "inch") == "no area is meant by 0.7, 1.99 in"

@@ -124,7 +124,7 @@ def test_touching_areas_of_one_wood_become_one_piece():
 def test_artwork_too_small_for_any_cutter_is_refused_with_what_where_and_mend():
     with pytest.raises(FitError) as caught:
         make_pieces((area("dot", "holly", disc(0, 0, 0.5)),), RULE)
-    assert "too small for this cutter" in caught.value.what
+    assert "too small or too narrow for the cutter" in caught.value.what
     assert "1.0 x 1.0 mm" in caught.value.where
     assert "narrower than 3.175 mm" in caught.value.mend
 

@@ -12,6 +12,7 @@ from purfle.errors import Fault, JobFileError
 from purfle.files.toml_table import nearest
 from purfle.model.artwork import Area, Colour, Which
 from purfle.model.pieces import DrawnArea
+from purfle.units import in_mm
 
 Point2 = tuple[float, float]
 
@@ -109,7 +110,7 @@ def said(which: Which) -> str:
     if isinstance(which, str):
         return f'"{which}"'
     if len(which) == 2:
-        return f"{which[0]:.1f}, {which[1]:.1f} mm"
+        return in_mm(*which)
     return "#{:02x}{:02x}{:02x}".format(*which)
 
 

@@ -14,6 +14,7 @@ from purfle.errors import Fault, JobFileError, PictureError
 from purfle.model.artwork import Area, Areas, Colour, Which
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea
+from purfle.units import in_mm
 from purfle.wood import known_as
 
 Assignment = tuple[Which, str]
@@ -116,7 +117,8 @@ def _on_ground(place: tuple[float, float], use: str) -> Fault:
 
 
 def _told(place: tuple[float, float]) -> str:
-    return f"{place[0]:.1f}, {place[1]:.1f} mm"
+    """A point that the maker wrote, fine enough to come back as it was written."""
+    return in_mm(*place)
 
 
 def _names_by_place(regions: list[shapely.Polygon], names: tuple[Naming, ...], faults: list[Fault]) -> dict[int, str]:
@@ -177,7 +179,7 @@ def _no_such_colour(drawn: list[Area], wanted: Colour, wood: str) -> Fault:
 
 
 def _not_on_rack(which: Which, wood: str, woods: Sequence[tuple[str, Colour]]) -> Fault:
-    shown = which if isinstance(which, str) else ", ".join(f"{value:g}" for value in which)
+    shown = which if isinstance(which, str) else _told(which) if len(which) == 2 else hex_of(which)
     rack = ", ".join(sorted({name for name, _ in woods}))
     return Fault(f'There is no "{wood}" on the rack.', f"wood for {shown}", f"On the rack: {rack}.")
 

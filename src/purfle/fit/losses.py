@@ -13,7 +13,8 @@ from purfle.geometry.offsetting import Region, polygons, union_of
 from purfle.geometry.partition import in_parts, shared, without
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Lost
-from purfle.tolerances import DETAIL_IN_RADII
+from purfle.tolerances import DETAIL_IN_RADII, TOUCHING
+from purfle.units import in_mm
 
 _NOTHING_LEFT = 0.05
 """An area of which no larger share is kept counts as left out."""
@@ -71,7 +72,7 @@ def _lost_findings(
         kept = 1.0 - sum(part.area for part in gone.of(area.wood, area.region)) / area.region.area
         details = by_name.get((area.name or area.wood, area.wood), [])
         if kept < _NOTHING_LEFT:
-            findings.append(_left_out(area))
+            findings.append(_left_out(partition, area))
         elif details:
             findings += _thinned(area, kept, details, 2.0 * partition.rule.cutter_radius)
     return tuple(findings)
@@ -124,14 +125,19 @@ class _Holders:
         return "the ground stays" if cell is self.ground else f'"{cell.name}" ({cell.wood}) fills it'
 
 
-def _left_out(area: DrawnArea) -> Finding:
-    return Finding(
-        "look",
-        f'"{area.name or area.wood}" ({area.region.area:.1f} mm2) is too small or too narrow for the cutter: left out',
-        where(middle(area.region)),
-        "draw it larger, or use a smaller cutter",
-        "fit",
-    )
+def _left_out(partition: Partition, area: DrawnArea) -> Finding:
+    """What is told of an area that is gone. Its own cutter may be fine enough, and that of what is round it not."""
+    name, size = f'"{area.name or area.wood}"', f"{area.region.area:.1f} mm2"
+    fits_its_own = area.cutter_radius is not None and area.cutter_radius < partition.rule.cutter_radius
+    what = f"{name} ({size}) is too small or too narrow for the cutter: left out"
+    mend = "draw it larger, or use a smaller cutter"
+    if fits_its_own:
+        width = 2.0 * partition.rule.cutter_radius
+        what = f"{name} ({size}) is left out: a cutter of {in_mm(width)} cannot shape it beside its neighbours"
+        mend = "give its neighbours a smaller cutter too"
+    if not area.region.dwithin(partition.drawn[GROUND], TOUCHING):
+        mend += f', or let it in over what surrounds it: [order] {name} = "over"'
+    return Finding("look", what, where(middle(area.region)), mend, "fit")
 
 
 def _thinned(area: DrawnArea, kept: float, gone: list[Lost], width: float) -> list[Finding]:
@@ -164,4 +170,4 @@ def _now(partition: Partition, wood: str) -> Region:
 
 def _why(partition: Partition) -> str:
     width = 2.0 * partition.rule.cutter_radius
-    return f"a cutter of {width:.2f} mm cannot shape it beside its neighbours"
+    return f"a cutter of {in_mm(width)} cannot shape it beside its neighbours"

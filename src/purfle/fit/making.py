@@ -9,7 +9,7 @@ from shapely import Polygon
 
 from purfle.errors import Fault, FitError
 from purfle.fit.ahead import Ahead
-from purfle.fit.cells import GROUND, Bodies, Cell, Partition, lay_out, middle, where
+from purfle.fit.cells import GROUND, Bodies, Cell, Partition, cells_of, lay_out, middle, where
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import losses_of
 from purfle.fit.numbering import numbered
@@ -23,6 +23,7 @@ from purfle.geometry.symmetry import Symmetry
 from purfle.mate import ALONE, Mate
 from purfle.model.pieces import DrawnArea, FitRule, Pieces
 from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
+from purfle.units import in_mm
 
 _TRIM_ROUNDS = 6
 _MOST_RETURNS = 6
@@ -33,6 +34,8 @@ _MOST_ROUNDS = 400
 """Rounds after which what still moves is left to noding and to the check behind it."""
 _MOST_MIRRORINGS = 2
 """What mirroring opens beside a mirror line is swept again, this often at most."""
+_MOST_NAMED = 6
+"""So many areas are named where nothing is left to let in."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
 
@@ -70,7 +73,7 @@ def _settled(partition: Partition, areas: tuple[DrawnArea, ...], symmetries: tup
     put_drawn_in_order(partition)
     for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
         settle(partition)
-        _refuse_empty(partition)
+        _refuse_empty(partition, areas)
         if symmetries and number == _MOST_MIRRORINGS:
             _tell_unlike(partition, symmetries[-1])
             symmetries = ()
@@ -237,13 +240,18 @@ def _refuse_unusable(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
         raise FitError.of(faults)
 
 
-def _refuse_empty(partition: Partition) -> None:
+def _refuse_empty(partition: Partition, areas: tuple[DrawnArea, ...]) -> None:
     if partition.inserts:
         return
+    names = sorted({cell.name for cell in cells_of(areas)})
+    known = ", ".join(f'"{name}"' for name in names[:_MOST_NAMED])
+    more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
+    too = "it is" if len(names) == 1 else "each of them is"
+    widest = max(partition.cutter_of(cell) for cell in cells_of(areas))
     raise FitError(
-        "nothing is left to let in: every area is too small for this cutter",
-        f"whole artwork, {_size(partition)}",
-        f"make the artwork larger, or use a cutter narrower than {2.0 * partition.rule.cutter_radius:.3f} mm",
+        f"nothing is left to let in of {known}{more}: {too} too small or too narrow for the cutter",
+        f"{_size(partition)} in all",
+        f"draw them larger, or use a cutter narrower than {in_mm(2.0 * widest)}, for single areas in [cutters]",
     )
 
 

@@ -17,6 +17,7 @@ from purfle.geometry.offsetting import Region, grow, opening, polygons, union_of
 from purfle.model.artwork import Colour
 from purfle.model.pieces import DrawnArea, FitRule, OrderChoice, Way
 from purfle.tolerances import FILM, OPENING_COSTS, TOUCHING
+from purfle.units import in_mm
 
 Place = tuple[float, float]
 Which = Place | str
@@ -145,7 +146,7 @@ def _overrule(spots: list[_Spot], wishes: Sequence[Wish]) -> list[Fault]:
     """What the job asks for; those by name come last, so that they outrank those by point."""
     faults: list[Fault] = []
     for which, way in sorted(wishes, key=lambda wish: isinstance(wish[0], str)):
-        called = f'"{which}"' if isinstance(which, str) else f"{which[0]:.1f}, {which[1]:.1f} mm"
+        called = f'"{which}"' if isinstance(which, str) else in_mm(*which)
         meant = _meant(spots, which)
         if not meant:
             known = ", ".join(sorted({spot.cell.name for spot in spots}))
