@@ -244,3 +244,16 @@ def test_an_edited_job_is_made_as_it_says(tmp_path: Path) -> None:
     file.write_text(file.read_text(encoding="utf-8") + more, encoding="utf-8")
     areas = areas_of(read_job_folder(tmp_path / "acorn")[0])
     assert sorted(area.name for area in areas.areas if area.number not in areas.ground) == ["cup", "nut"]
+
+
+def test_a_point_that_speaks_against_a_name_is_told() -> None:
+    """The eye is holly by its name and wenge by a point in it: the name counts, and both are told."""
+    woods = [("holly", PALE), ("wenge", DARK)]
+    said = (("eye", "holly"), ((20.0, 40.0), "wenge"))
+    chosen = choose_woods(_edited(), 2.0, woods, said, ())
+    assert [area.wood for area in chosen.areas if area.name == "eye"] == ["holly"]
+    (told,) = [one for one in chosen.findings if one.what.startswith("Two woods")]
+    assert told.what == 'Two woods are said for "eye": holly by its name, wenge by a point in it. The name counts.'
+    assert told.where == "wood for 20.0, 40.0 mm"
+    same = choose_woods(_edited(), 2.0, woods, (("eye", "holly"), ((20.0, 40.0), "holly")), ())
+    assert not [one for one in same.findings if one.what.startswith("Two woods")]

@@ -80,7 +80,7 @@ def choose_woods(
         for name, wood, area, region in zip(full_names, chosen, drawn, regions, strict=True)
     )
     by_choice = [drawn[place].colour for place in range(len(drawn)) if place not in assigned]
-    return ChosenWoods(result, _findings(by_choice, nearest))
+    return ChosenWoods(result, (*_said_twice(usable, drawn_names, regions), *_findings(by_choice, nearest)))
 
 
 def design_bounds(areas: Areas) -> tuple[float, float, float, float]:
@@ -162,6 +162,25 @@ def _assigned(
                 faults.append(_no_such_colour(drawn, which, wood))
         ranks[rank].update(dict.fromkeys(places, wood))
     return {**ranks[0], **ranks[1], **ranks[2]}
+
+
+def _said_twice(
+    assignments: tuple[Assignment, ...], drawn_names: list[str], regions: list[shapely.Polygon]
+) -> list[Finding]:
+    """What is told where a point says another wood for an area than its name does, which outranks it."""
+    by_name = {which: wood for which, wood in assignments if isinstance(which, str)}
+    found = []
+    for which, wood in assignments:
+        if isinstance(which, str) or len(which) != 2:
+            continue
+        number = _at(regions, which)
+        if number is not None and by_name.get(drawn_names[number], wood) != wood:
+            name = drawn_names[number]
+            two = f"{by_name[name]} by its name, {wood} by a point in it"
+            what = f'Two woods are said for "{name}": {two}. The name counts.'
+            mend = "Take one of the two lines out of [woods]."
+            found.append(Finding("look", what, f"wood for {_told(which)}", mend, "artwork"))
+    return found
 
 
 def _of_colour(drawn: list[Area], wanted: Colour) -> list[int]:
