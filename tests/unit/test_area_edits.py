@@ -257,3 +257,9 @@ def test_a_point_that_speaks_against_a_name_is_told() -> None:
     assert told.where == "wood for 20.0, 40.0 mm"
     same = choose_woods(_edited(), 2.0, woods, (("eye", "holly"), ((20.0, 40.0), "holly")), ())
     assert not [one for one in same.findings if one.what.startswith("Two woods")]
+
+
+def test_a_point_on_bare_board_is_told_with_what_says_so() -> None:
+    with pytest.raises(JobFileError) as caught:
+        _edited(to_ground=((90.0, 62.0),))
+    assert "Bare board lies there; ground_at or ground_colour in [picture] says what that is." in caught.value.mend

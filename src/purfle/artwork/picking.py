@@ -73,6 +73,8 @@ class Picker:
             near = min(self._drawn(), key=lambda area: area.region.distance(place))
             off = near.region.distance(place) * self.mm_per_unit
             mend = f"The nearest area is {called(near)}, {off:.1f} mm away; give a point inside it."
+            if any(self.areas[number].region.covers(place) for number in self.ground):
+                mend += " Bare board lies there; ground_at or ground_colour in [picture] says what that is."
             self.faults.append(Fault(f"No area lies at {said(point)}.", where, mend))
         return found
 
