@@ -251,9 +251,12 @@ def _lines_told(areas: Areas, design: tuple[float, float, float, float], scale: 
     for line, host in lines_inside(areas.areas, areas.ground):
         point = line.region.representative_point()
         place = f"{(point.x - design[0]) * scale:.1f}, {(point.y - design[1]) * scale:.1f}"
+        written = place.replace(",", " mm,") + " mm"  # told in the maker's unit, as a job file takes it
         width = mean_width(line.region) * scale
         what = f"A line {width:.1f} mm wide lies inside {called(host)}; it is a piece of its own."
-        mend = f'Leave it so; drop it with [areas] to_neighbour = ["{place}"]; or drop it and draw [[stringing]] there.'
+        mend = (
+            f'Leave it so; drop it with [areas] to_neighbour = ["{written}"]; or drop it and draw [[stringing]] there.'
+        )
         notes.append(Finding("note", what, f"the line at {place} mm", mend, "artwork"))
     return notes
 
