@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from purfle.errors import LengthError
-from purfle.units import figure, length, number, on_rule, retold, show, signed_length
+from purfle.units import figure, in_mm, length, number, on_rule, retold, show, signed_length
 
 READ = [
     ("3 1/2 in", Fraction(7, 2) * 254 / 10),
@@ -145,3 +145,9 @@ def test_a_text_in_mm_is_told_in_inches(text: str, told: str) -> None:
 def test_names_of_the_makers_own_are_not_translated() -> None:
     text = 'the cutter "3 mm straight" is 3.00 mm wide'
     assert retold(text, "inch", ["3 mm straight", "saw"]) == 'the cutter "3 mm straight" is 0.118 in wide'
+
+
+def test_a_wall_as_high_as_an_eighth_of_an_inch_is_told_as_one() -> None:
+    """3.175 mm is 0.125 in, 4.7625 mm 3/16 in; rounded to tenths of a mm first they would be 0.126 and 0.189."""
+    told = [retold(f"a wall {in_mm(mm)} high", "inch") for mm in (3.175, 4.7625)]
+    assert told == ["a wall 0.125 in high", "a wall 0.188 in high"]

@@ -14,6 +14,7 @@ from purfle.model.board import Board, Fitting, Inlay, WoodLeft
 from purfle.model.findings import FACES, Face, Finding
 from purfle.model.pieces import Region
 from purfle.tolerances import SAME_PLACE
+from purfle.units import in_mm
 from purfle.wood import least_wall, practice
 
 Point = tuple[float, float]
@@ -57,7 +58,7 @@ def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
         if over:
             faults.append(Fault(f"{recess.label} does not lie on the board", over, "move it, or make it smaller"))
         if not 0 < recess.depth < board.thickness:
-            what = f"a recess {recess.depth:.1f} mm deep cannot be cut into {board.thickness:.1f} mm"
+            what = f"a recess {in_mm(recess.depth)} deep cannot be cut into {in_mm(board.thickness)}"
             faults.append(Fault(what, recess.label, f"give a depth above 0 and below {board.thickness:.1f} mm"))
         short = min(distance for distance, _, _ in _to_edges(board, recess.region))
         if recess.open_edge and not over and short > SAME_PLACE:
@@ -124,7 +125,7 @@ def _near_an_edge(board: Board, recess: Recess) -> list[Finding]:
         runs = abs((along - board.grain + 90.0) % 180.0 - 90.0)
         near = max(custom, least_wall(recess.depth, runs))
         if distance < near:
-            wall = f", as a wall {recess.depth:.1f} mm high {direction_in_words(runs)}" if near > custom else ""
+            wall = f", as a wall {in_mm(recess.depth)} high {direction_in_words(runs)}" if near > custom else ""
             what = f"{recess.label} leaves {distance:.1f} mm to the edge, which may break out below {near:.1f} mm{wall}"
             mend = f"move it inward by {near - distance:.1f} mm" + (", or cut it less deep" if wall else "")
             short.append((distance / near, Finding("look", what, recess.label, mend, STAGE, place)))

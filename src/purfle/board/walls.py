@@ -14,6 +14,7 @@ from purfle.geometry.thin_places import ThinPlace, chords_across, thin_places
 from purfle.model.board import Board, Inlay
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Region
+from purfle.units import in_mm
 from purfle.wood import highest_wall, least_wall
 
 STAGE = "board"
@@ -128,7 +129,7 @@ def _finding(wall: Wall, face: Face) -> Finding:
     same = wall.one == wall.other
     between = f"two recesses of {wall.one}" if same else f"{wall.one} and {wall.other}"
     what = (
-        f"only {wall.thickness:.1f} mm of wood stands between {between}; a wall {wall.height:.1f} mm high that runs "
+        f"only {wall.thickness:.1f} mm of wood stands between {between}; a wall {in_mm(wall.height)} high that runs "
         f"{direction_in_words(wall.off_grain)} breaks below {wall.least:.1f} mm"
     )
     middle = np.mean(wall.chord.coords, axis=0)
