@@ -37,3 +37,17 @@ def test_later_artworks_lie_over_earlier_ones(placed: list[tuple[Form, int, int]
             assert [it.where for it in made.findings].count(name) == 1
     whole = made.tiling.width * made.tiling.height
     assert abs(sum(area.region.area for area in made.tiling.areas) - whole) < 1e-6 * whole
+
+
+def test_where_artworks_stand_makes_no_difference_to_what_lies_half_way_between_two_places_of_the_grid() -> None:
+    """Corners at odd multiples of half a step of the grid, 0 to 3 m from the datum corner: the same to the bit."""
+    fan = shapely.Polygon([(0, 0), (13.20005, 0.00015), (11.73215, 7.41005), (3.10015, 9.99995)])
+    spot = translate(fan.buffer(-2.0, join_style="mitre"), 0.00005, 0.00005)
+    made = [
+        compose(
+            [DrawnArea(name, "holly", (9, 9, 9), translate(one, x, y)) for name, one in (("fan", fan), ("spot", spot))]
+        )
+        for x, y in ((0, 0), (251, 39), (1024, 7), (2999, 1733))
+    ]
+    outlines = [b"".join(shapely.to_wkb(area.region) for area in one.areas) for one in made]
+    assert len(set(outlines)) == 1

@@ -11,7 +11,10 @@ from purfle.artwork.drawing import areas_of_drawing
 from purfle.model.artwork import Areas, Drawing, PaintedShape
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea
-from purfle.tolerances import GRID
+from purfle.tolerances import GRID, SAME_PLACE
+
+DIGITS = 9
+"""Decimals of a mm that are meant: a board of 10 m leaves three more to rounding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +36,7 @@ def compose(artworks: Sequence[DrawnArea]) -> Composed:
     Promises: the result does not overlap; names differ; what lies wholly under later artworks is named in a finding.
     Raises: DrawingError where nothing has any area.
     """
-    named = told_apart(artworks)
+    named, start = _from_their_corner(told_apart(artworks))
     painted = tuple(PaintedShape(area.name, area.colour, area.region) for area in named)
     tiling = areas_of_drawing(Drawing(0.0, 0.0, painted, (), "the artworks"))
     shown = [area for area in tiling.areas if area.number not in tiling.ground]
@@ -42,7 +45,24 @@ def compose(artworks: Sequence[DrawnArea]) -> Composed:
     areas = tuple(replace(whole[area.name], region=translate(area.region, -float(left), -float(low))) for area in shown)
     corner = shapely.total_bounds(np.array([shapely.set_precision(area.region, GRID) for area in named], object))
     hidden = [area for area in named if area.name not in {one.name for one in shown}]
-    return Composed(areas, (float(corner[0]), float(corner[1])), tiling, tuple(_hidden(area) for area in hidden))
+    place = (start[0] + float(corner[0]), start[1] + float(corner[1]))
+    return Composed(areas, place, tiling, tuple(_hidden(area) for area in hidden))
+
+
+def _from_their_corner(areas: Sequence[DrawnArea]) -> tuple[list[DrawnArea], tuple[float, float]]:
+    """The areas as seen from a place of the grid at or below their lower left corner, and that place.
+
+    Far from the origin coordinates have fewer digits. What lies half-way between two places of the grid must not go to
+    one or the other for that: so the origin moves to the corner, and digits that hold rounding alone are cut off,
+    before anything is snapped.
+    """
+    low = shapely.total_bounds([area.region for area in areas])[:2]
+    start = np.floor((low + SAME_PLACE) / GRID) * GRID
+    moved = [
+        replace(area, region=shapely.transform(area.region, lambda places: np.round(places - start, DIGITS)))
+        for area in areas
+    ]
+    return moved, (float(start[0]), float(start[1]))
 
 
 def told_apart(areas: Sequence[DrawnArea]) -> list[DrawnArea]:
