@@ -22,6 +22,8 @@ from purfle import fit, job
 from purfle.files.report import report_bytes
 from purfle.model.job import JobResult
 from purfle.model.pieces import Pieces, Region
+from purfle.sheets import offcuts
+from purfle.sheets.style import Style
 
 CLOSED = 0.005
 SEAM_OFF = 0.02
@@ -268,3 +270,14 @@ def test_the_areas_are_drawn_over_their_picture(tern_lid: Made, clasp: Made) -> 
     assert "Borders are expected to be right within" in text
     assert "mm on average at this size" in text
     assert [name for name in clasp[1] if "doubts" in name] == []
+
+
+@pytest.mark.parametrize(
+    "style", [Style("mm", "a4"), Style("inch", "letter"), Style("mm", "letter"), Style("inch", "a4")]
+)
+def test_the_offcuts_take_one_sheet_whose_list_of_names_closes_it(tern_lid: Made, style: Style) -> None:
+    """Room for numbers clear of each other is made by a smaller scale, not by a page of names alone."""
+    (page,) = offcuts.data(tern_lid[0], style)
+    assert page["drawing"]
+    assert page["lists"]
+    assert not any("No room" in str(note) for note in page["notes"])

@@ -1,5 +1,6 @@
 """Sheet 4: the offcuts, one drawing each: pieces with their numbers, grain, spares, room kept, defects."""
 
+from dataclasses import dataclass, replace
 from typing import Any
 
 from purfle.model.job import JobResult
@@ -93,18 +94,41 @@ def _name(part: Part) -> str:
 def _drawn(result: JobResult, style: Style) -> tuple[float, list[Drawing | None], list[str]]:
     """The scale, the drawing of each page, and the numbers that found no room on any.
 
-    Offcuts whose numbers find no clear room are drawn once more with rows for them above and below, if a page has
-    that much.
+    Offcuts whose numbers find no clear room are drawn once more with rows for them above and below: a little smaller
+    where that saves a page, else as large as they were, on one more page.
     """
     scale, pages = _arranged(result, style)
+    made = [_pages_drawn(scale, pages, style)]
+    if crowded := made[0].crowded:
+        for smaller in (one for one in SCALES if scale <= one <= SMALLEST):
+            cells = [at_scale(replace(cell, x=0.0, y=0.0), smaller) for page in pages for cell in page]
+            cells = [with_rows(cell) if cell.offcut.name in crowded else cell for cell in cells]
+            roomy = shelves(cells, style.across, style.down - LEAD - CAPTION, _tail(result, style))
+            made += [_pages_drawn(smaller, roomy, style)] if roomy is not None else []
+            if len(made[-1].drawings) <= len(pages) and not made[-1].crowded:
+                break
+        made = made[1:] or made
+    best = min(made, key=lambda one: (len(one.unnumbered), len(one.drawings)))
+    return best.scale, best.drawings, best.unnumbered
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """All pages at one scale; by offcut the numbers that found no clear room."""
+
+    scale: float
+    drawings: list[Drawing | None]
+    crowded: dict[str, list[str]]
+
+    @property
+    def unnumbered(self) -> list[str]:
+        return [label for labels in self.crowded.values() for label in labels]
+
+
+def _pages_drawn(scale: float, pages: list[list[Cell]], style: Style) -> _Drawn:
     drawn = [draw_cells(cells, style.across) if cells else None for cells in pages]
-    if crowded := {name for one in drawn if one for name in one[1]}:
-        cells = [with_rows(cell) if cell.offcut.name in crowded else cell for page in pages for cell in page]
-        roomy = shelves(cells, style.across, style.down - LEAD - CAPTION, _tail(result, style))
-        pages = roomy if roomy is not None else pages
-        drawn = [draw_cells(cells, style.across) if cells else None for cells in pages]
-    left = [label for one in drawn if one for labels in one[1].values() for label in labels]
-    return scale, [one[0] if one else None for one in drawn], left
+    crowded = {name: labels for one in drawn if one for name, labels in one[1].items()}
+    return _Drawn(scale, [one[0] if one else None for one in drawn], crowded)
 
 
 def _unnumbered(labels: list[str]) -> Text:
