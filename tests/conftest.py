@@ -115,6 +115,28 @@ def made_once(folder: Path, name: str, make: Callable[[], Any]) -> Any:
     return made
 
 
+SMALL_SHOP = """
+units = "mm"
+[machine]
+name = "small machine"
+travel = [600, 400, 80]
+speed = 24000
+max_feed = 2500
+rapid_feed = 5000
+acceleration = 250
+safe_height = 5
+[[cutter]]
+number = 1
+name = "1/16 in straight"
+diameter = "1/16 in"
+flutes = 2
+cutting_length = 6
+stick_out = 12
+max_speed = 30000
+"""
+"""A shop of one small machine and one small cutter; offcuts are added to it."""
+
+
 @pytest.fixture(scope="session")
 def shared_folder(tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest) -> Path:
     """One folder for all processes of this run."""

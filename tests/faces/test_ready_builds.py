@@ -10,30 +10,13 @@ import pytest
 import shapely
 from shapely import Polygon
 
+from conftest import SMALL_SHOP
 from purfle import job as flow
 from purfle.model.board import Inlay
 from purfle.model.job import JobResult
 from purfle.model.pieces import Insert
 
-SHOP = """
-units = "mm"
-[machine]
-name = "small machine"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = 2500
-rapid_feed = 5000
-acceleration = 250
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/16 in straight"
-diameter = "1/16 in"
-flutes = 2
-cutting_length = 6
-stick_out = 12
-max_speed = 30000
-""" + "".join(
+SHOP = SMALL_SHOP + "".join(
     f'[[offcut]]\nname = "{wood}"\nwood = "{wood}"\noutline = "220 x 120 mm"\nthickness = 3.6\n'
     for wood in ("holly", "padauk", "wenge")
 )

@@ -7,6 +7,7 @@ import pytest
 import shapely
 from shapely.affinity import scale
 
+from conftest import SMALL_SHOP
 from purfle import job as flow
 from purfle.files.job_toml import load_job
 from purfle.geometry.pose import UNDERSIDE, Pose
@@ -14,24 +15,9 @@ from purfle.model.job import JobResult, ReadyRule
 from purfle.shop import load_shop
 
 ROOT = Path(__file__).parents[2]
-SHOP = """
-units = "mm"
-[machine]
-name = "small machine"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = 2500
-rapid_feed = 5000
-acceleration = 250
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/16 in straight"
-diameter = "1/16 in"
-flutes = 2
-cutting_length = 6
-stick_out = 12
-max_speed = 30000
+SHOP = (
+    SMALL_SHOP
+    + """\
 [[offcut]]
 name = "holly"
 wood = "holly"
@@ -43,6 +29,7 @@ wood = "padauk"
 outline = "160 x 60 mm"
 thickness = 3.6
 """
+)
 JOB = """
 [job]
 name = "Small tray"

@@ -16,6 +16,7 @@ import resvg_py
 from numpy.typing import NDArray
 from PIL import Image
 
+from conftest import SMALL_SHOP
 from program_reader import strokes
 from purfle import job as flow
 
@@ -26,24 +27,9 @@ HALF_SEAM = 0.05
 DISCS = {"wenge": (120.0, 130.0, 90.0), "padauk": (380.0, 130.0, 95.0), "hole": (380.0, 130.0, 50.0)}
 """Middle and radius as drawn, px, y down. The hole is the ground inside the ring."""
 TIP, RIM, FROM, TO = (140.0, 400.0), 100.0, -120.0, 20.0
-SHOP = """
-units = "mm"
-[machine]
-name = "small machine"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = 2500
-rapid_feed = 5000
-acceleration = 250
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/16 in straight"
-diameter = "1/16 in"
-flutes = 2
-cutting_length = 6
-stick_out = 12
-max_speed = 30000
+SHOP = (
+    SMALL_SHOP
+    + """\
 [[offcut]]
 name = "holly"
 wood = "holly"
@@ -60,6 +46,7 @@ wood = "wenge"
 outline = "160 x 60 mm"
 thickness = 3.6
 """
+)
 JOB = f"""
 [job]
 name = "Compasses"
