@@ -258,8 +258,25 @@ def design_of(job: Job, shop: Shop) -> Design:
     _refuse_taken(job, areas)
     mm_per_unit = traced.scale_of(job.picture, areas)
     drawn, findings = woods_of(job, shop, areas, mm_per_unit)
-    findings = (*artwork.doubts_at_size(areas, mm_per_unit), *findings)
+    findings = (*artwork.doubts_at_size(areas, mm_per_unit), *findings, *_strips_told(job, shop, areas, drawn))
     return Design(areas, mm_per_unit, drawn, findings, read=((job.picture, read),))
+
+
+def _strips_told(job: Job, shop: Shop, areas: Areas, design: Sequence[DrawnArea]) -> tuple[Finding, ...]:
+    """How wide stringing made of drawn lines comes out under the cutter that finishes it."""
+    scale, rule = traced.scale_of(_picture_of(job), areas), fit_rule(job, shop)
+    wishes = sorted(job.cutters, key=lambda wish: isinstance(wish[0], str))
+    told = []
+    for strip in [area for area in areas.areas if area.wood]:
+        (drawn,) = [area for area in design if area.name == strip.name]
+        names = [job.fit.cutter, *(name for which, name in wishes if _means(which, drawn))]
+        radius = cutter_named(shop, names[-1]).radius
+        told.append(artwork.strip_told(strip.name, strip.width * scale, replace(rule, cutter_radius=radius)))
+    return tuple(told)
+
+
+def _means(which: tuple[float, float] | str, area: DrawnArea) -> bool:
+    return area.name == which if isinstance(which, str) else bool(area.region.covers(shapely.Point(which)))
 
 
 def _refuse_taken(job: Job, areas: Areas) -> None:
@@ -336,7 +353,7 @@ def woods_of(
     assigned = tuple((which, find_wood(name).id) for which, name in picture_rule.woods)
     rack = {find_wood(offcut.wood).id for offcut in shop.offcuts}
     # inlays of the board's own wood would not be seen, so only the job itself can ask for them
-    rack -= {find_wood(job.board.wood).id} - {wood for _, wood in assigned}
+    rack -= {find_wood(job.board.wood).id} - {wood for _, wood in assigned} - {area.wood for area in areas.areas}
     woods = [(name, find_wood(name).look.fresh) for name in sorted(rack)]
     chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, ())
     return chosen.areas, chosen.findings

@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from conftest import Made
 from purfle.cli.main import main
+from purfle.cli.make import _over
 
 Capture = pytest.CaptureFixture[str]
 ACORN = Path(__file__).parents[1] / "data" / "acorn.svg"
@@ -108,3 +110,12 @@ def test_a_place_that_cannot_be_written_is_refused_before_anything_changes(
     assert main(["make", str(made), "--out", str(tmp_path / "taken")]) == 2
     assert capsys.readouterr().err.startswith("This is a file, not a folder\n")
     assert (tmp_path / "taken").read_text() == "mine"
+
+
+def test_what_is_let_in_over_names_its_host_and_no_key(clasp: Made) -> None:
+    """Keys are numbered on their own: the leaf is piece 1, and so is the key."""
+    (told,) = list(_over(clasp[0]))
+    inserts = [insert for inlay in clasp[0].layout.inlays if inlay.kind == "picture" for insert in inlay.fit.inserts]
+    (over,) = [insert for insert in inserts if insert.hosts]
+    hosts = " and ".join(f"{one.name} ({one.number})" for one in inserts if one.number in over.hosts)
+    assert told.startswith(f"Let in over: {over.name} ({over.number}) into {hosts}, ")

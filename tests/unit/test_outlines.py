@@ -118,7 +118,7 @@ def test_a_line_inside_one_area_is_listed_with_what_may_be_made_of_it() -> None:
     (told,) = [doubt for doubt in areas.doubts if "line" in doubt.what]
     assert told.what == 'A line 1.8 mm wide lies inside "face"; it is a piece of its own.'
     assert told.where == "the line at 40.0, 21.0 mm"
-    assert 'to_neighbour = ["40.0 mm, 21.0 mm"]' in told.mend
+    assert '"40.0 mm, 21.0 mm" = "keep"' in told.mend
     assert told.severity == "note"
 
 

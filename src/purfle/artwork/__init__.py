@@ -18,6 +18,7 @@ from purfle.artwork.doubts import doubts_at_size
 from purfle.artwork.drawing import areas_of_drawing, is_drawing
 from purfle.artwork.editing import edit_areas
 from purfle.artwork.features import to_geojson_features
+from purfle.artwork.inner_lines import strip_told
 from purfle.artwork.picking import by_place, names_sharing, taken
 from purfle.artwork.ready import draw_ready, findings_of_ready
 from purfle.artwork.shapes import butterfly_key
@@ -42,6 +43,7 @@ __all__ = [
     "is_drawing",
     "names_sharing",
     "restack",
+    "strip_told",
     "taken",
     "to_geojson_features",
 ]

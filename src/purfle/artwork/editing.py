@@ -12,7 +12,8 @@ import shapely
 
 from purfle.artwork.drawing import arcs_of
 from purfle.artwork.grouping import Groups
-from purfle.artwork.outlines import dissolved, is_line, lines_inside, mean_width
+from purfle.artwork.inner_lines import lines_told, with_lines_chosen
+from purfle.artwork.outlines import dissolved, is_line, lines_inside
 from purfle.artwork.picking import Picker, called, said
 from purfle.artwork.symmetry import made_symmetrical
 from purfle.artwork.woods import design_bounds
@@ -29,7 +30,8 @@ def edit_areas(areas: Areas, height: float, edits: AreaEdits, names: Sequence[Na
     """The areas with their names, edited; everything that was done is a note in `doubts`.
 
     `height`: of the design before the edits, in mm; its scale stays what it was. Shapes of a drawing are put on top of
-    one another before there are areas (see `restack`). The order: names, merging, dropping, small areas, symmetry.
+    one another before there are areas (see `restack`). The order: names, dissolving, lines inside one area,
+    merging, dropping, small areas, symmetry.
 
     Raises: JobFileError with every edit and name that meets nothing, and every two that speak against each other.
     """
@@ -43,6 +45,14 @@ def edit_areas(areas: Areas, height: float, edits: AreaEdits, names: Sequence[Na
         areas, notes = _dissolve(areas, picker, edits.dissolve)
         areas = replace(areas, design=design)
         gone = dict.fromkeys(called_so - _names(areas.areas, areas.ground), "dissolve")
+        picker = Picker(areas.areas, design[:2], scale, areas.ground, picker.faults, gone)
+    if edits.lines:
+        areas, told = with_lines_chosen(areas, picker, edits.lines)
+        notes += told
+        gone = picker.gone | dict.fromkeys(
+            _names(picker.areas, areas.ground) - _names(areas.areas, areas.ground), "lines"
+        )
+        areas = replace(areas, design=design)
         picker = Picker(areas.areas, design[:2], scale, areas.ground, picker.faults, gone)
     groups = Groups(picker.areas, set(areas.ground))
     merging = _merge_sets(picker, edits.merge)
@@ -65,7 +75,7 @@ def edit_areas(areas: Areas, height: float, edits: AreaEdits, names: Sequence[Na
         left = _names(picker.areas, areas.ground) - picker.gone.keys() - _names(edited.areas, edited.ground)
         picker.gone |= dict.fromkeys(left, "symmetrical")
     notes += _smaller(edited, height, scale)
-    notes += _lines_told(edited, design, scale)
+    notes += lines_told(edited, design, scale)
     return replace(edited, doubts=(*edited.doubts, *notes), gone=tuple(sorted(picker.gone.items())))
 
 
@@ -243,22 +253,6 @@ def _smaller(areas: Areas, height: float, scale: float) -> list[Finding]:
     what = f"The edited design is {now:.1f} mm high; the height of {height:.1f} mm is that before the edits."
     mend = "Change the height in [picture] if that is too little."
     return [Finding("look", what, "[picture] height", mend, "artwork")]
-
-
-def _lines_told(areas: Areas, design: tuple[float, float, float, float], scale: float) -> list[Finding]:
-    """Every line inside one area, and what may be made of it."""
-    notes = []
-    for line, host in lines_inside(areas.areas, areas.ground):
-        point = line.region.representative_point()
-        place = f"{(point.x - design[0]) * scale:.1f}, {(point.y - design[1]) * scale:.1f}"
-        written = place.replace(",", " mm,") + " mm"  # told in the maker's unit, as a job file takes it
-        width = mean_width(line.region) * scale
-        what = f"A line {width:.1f} mm wide lies inside {called(host)}; it is a piece of its own."
-        mend = (
-            f'Leave it so; drop it with [areas] to_neighbour = ["{written}"]; or drop it and draw [[stringing]] there.'
-        )
-        notes.append(Finding("note", what, f"the line at {place} mm", mend, "artwork"))
-    return notes
 
 
 def _capital(words: str) -> str:

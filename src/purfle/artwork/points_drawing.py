@@ -14,6 +14,7 @@ import shapely
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
+from purfle.artwork.inner_lines import inner_lines
 from purfle.artwork.picking import said
 from purfle.artwork.woods import design_bounds
 from purfle.model.artwork import OUTSIDE, Areas, Picture
@@ -34,6 +35,7 @@ STEPS_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 STEPS_INCH = (INCH / 8, INCH / 4, INCH / 2, INCH, 2 * INCH, 4 * INCH)
 MOST_LINES = 12
 """The grid's step is the smallest that gives no more lines than this along the longer side."""
+LINES_HEAD = "a line inside one area"
 PALED = 0.35
 """How much white is laid over a picture, so that lines and words stand out."""
 PAPER, INK, GRID_LINE, LINE, HALO = "#f5f6f4", "#1b2321", "#3d6ea8", "#1b2321", "#ffffff"
@@ -45,7 +47,8 @@ LETTERS_WIDE = 0.52
 class Point:
     """One area in the list: its number, what it is called, its colour, and a point inside it as a job file says it.
 
-    `at`: the same in the unit of the areas, and how much of the area lies about it on all sides (`room`).
+    `line`: what is said of a line inside one area, "" for all else. `at`: the point in the unit of the areas, and how
+    much of the area lies about it on all sides (`room`).
     """
 
     number: int
@@ -54,6 +57,7 @@ class Point:
     written: str
     at: tuple[float, float]
     room: float
+    line: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +83,8 @@ class _Page:
 def points_of(areas: Areas, mm_per_unit: float, inches: bool) -> list[Point]:
     """A point well inside each area that is let in, in the order of their numbers."""
     left, low, _, _ = design_bounds(areas)
+    lines = {one.line.number: one for one in inner_lines(areas.areas, areas.ground)}
+    drawn = [area.number for area in areas.areas if area.number not in areas.ground]
     found: list[Point] = []
     for area in areas.areas:
         if area.number in areas.ground:
@@ -87,7 +93,13 @@ def points_of(areas: Areas, mm_per_unit: float, inches: bool) -> list[Point]:
         x, y = shapely.get_coordinates(widest)[0].tolist()
         mm = ((x - left) * mm_per_unit, (y - low) * mm_per_unit)
         written = ", ".join(f"{one / INCH:.3f}" if inches else f"{one:.1f}" for one in mm)
-        found.append(Point(len(found) + 1, area.name, said(area.colour), written, (x, y), float(widest.length)))
+        line = ""
+        if area.number in lines:
+            wide, host = lines[area.number].width * mm_per_unit, lines[area.number].host
+            width = f"{wide / INCH:.3f} in" if inches else f"{wide:.1f} mm"
+            line = f"{width} wide, inside {drawn.index(host.number) + 1}"
+        at, room = (x, y), float(widest.length)
+        found.append(Point(len(found) + 1, area.name, said(area.colour), written, at, room, line))
     return found
 
 
@@ -229,9 +241,14 @@ def _grid(
     return lines, words
 
 
-def _rows(points: Sequence[Point], inches: bool) -> list[tuple[str, str, str, str]]:
-    head = ("", "name", "colour", f"point, {'inches' if inches else 'mm'} from the left end and the foot")
-    return [head, *((str(one.number), one.name or "-", one.colour, f'"{one.written}"') for one in points)]
+def _rows(points: Sequence[Point], inches: bool) -> list[tuple[str, ...]]:
+    """The list with its head; what is said of lines inside one area stands in a column of its own, if there are any."""
+    head = ("", "name", "colour", f"point, {'inches' if inches else 'mm'} from the left end and the foot", LINES_HEAD)
+    rows: list[tuple[str, ...]] = [
+        head,
+        *((str(p.number), p.name or "-", p.colour, f'"{p.written}"', p.line) for p in points),
+    ]
+    return rows if any(point.line for point in points) else [row[:-1] for row in rows]
 
 
 def _columns(rows: Sequence[tuple[str, ...]]) -> list[float]:

@@ -69,18 +69,20 @@ def choose_woods(
     usable = tuple(one for one in assignments if one[0] not in nowhere and one[0] not in gone)
     assigned = _assigned(drawn, drawn_names, regions, usable, faults)
     stocked = {name for name, _ in woods}
-    faults += [_not_on_rack(which, wood, woods) for which, wood in assignments if wood not in stocked]
+    strips = [(area.name, area.wood) for area in drawn if area.wood]
+    faults += [_not_on_rack(which, wood, woods) for which, wood in (*assignments, *strips) if wood not in stocked]
     if faults:
         raise JobFileError.of(faults)
     nearest = _nearest_woods(sorted({area.colour for area in drawn}), woods)
-    chosen = [assigned.get(place, nearest[area.colour][0]) for place, area in enumerate(drawn)]
+    chosen = [area.wood or assigned.get(place, nearest[area.colour][0]) for place, area in enumerate(drawn)]
     full_names = _full_names(drawn_names, chosen)
     result = tuple(
-        DrawnArea(name, wood, area.colour, region)
+        DrawnArea(name, wood, area.colour, region, apart=bool(area.wood))
         for name, wood, area, region in zip(full_names, chosen, drawn, regions, strict=True)
     )
-    by_choice = [drawn[place].colour for place in range(len(drawn)) if place not in assigned]
-    return ChosenWoods(result, (*_said_twice(usable, drawn_names, regions), *_findings(by_choice, nearest)))
+    by_choice = [area.colour for place, area in enumerate(drawn) if place not in assigned and not area.wood]
+    twice = [*_said_twice(usable, drawn_names, regions), *_said_of_strips(drawn, regions, usable)]
+    return ChosenWoods(result, (*twice, *_findings(by_choice, nearest)))
 
 
 def design_bounds(areas: Areas) -> tuple[float, float, float, float]:
@@ -180,6 +182,24 @@ def _said_twice(
             what = f'Two woods are said for "{name}": {two}. The name counts.'
             mend = "Take one of the two lines out of [woods]."
             found.append(Finding("look", what, f"wood for {_told(which)}", mend, "artwork"))
+    return found
+
+
+def _said_of_strips(
+    drawn: list[Area], regions: list[shapely.Polygon], assignments: tuple[Assignment, ...]
+) -> list[Finding]:
+    """What is told where stringing made of a line is given another wood by its name or by a point in it."""
+    found = []
+    for which, wood in assignments:
+        if isinstance(which, str):
+            meant = [area for area in drawn if area.name == which]
+        else:
+            number = _at(regions, which) if len(which) == 2 else None
+            meant = [] if number is None else [drawn[number]]
+        for area in [area for area in meant if area.wood not in ("", wood)]:
+            what = f'Two woods are said for "{area.name}": {area.wood} in [areas.lines], {wood} in [woods]. '
+            mend = "Take it out of [woods]."
+            found.append(Finding("look", what + "The first counts.", f"wood for {area.name}", mend, "artwork"))
     return found
 
 

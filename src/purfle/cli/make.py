@@ -127,9 +127,9 @@ def _parts(result: JobResult) -> str:
 
 def _over(result: JobResult) -> Iterator[str]:
     """What is let in over another insert, after which, and who chose it."""
-    inserts = {
-        insert.number: insert for inlay in result.layout.inlays if not inlay.into for insert in inlay.fit.inserts
-    }
+    # keys are numbered on their own, and nothing is let into them
+    first = [inlay for inlay in result.layout.inlays if not inlay.into and inlay.kind == "picture"]
+    inserts = {insert.number: insert for inlay in first for insert in inlay.fit.inserts}
     chosen = {choice.name: choice for inlay in result.layout.inlays for choice in inlay.fit.choices}
     for inlay in result.layout.inlays:
         if inlay.into:

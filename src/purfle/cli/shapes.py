@@ -85,6 +85,9 @@ def _job_areas(arguments: Namespace) -> int:
             scale = traced.scale_of(rule, read)
             write_whole(target, draw(found, scale, wanted.unit != "mm", seen))
             print(f"{count(len(found.areas) - len(found.ground), 'area')} with a point in each, drawn to {target}.")
+            inches = wanted.unit != "mm"
+            for point in [one for one in points_drawing.points_of(found, scale, inches) if one.line]:
+                print(f'Line {point.number}: {point.line}; in [areas.lines]: "{point.written}" = "drop", for instance.')
     if arguments.geojson is not None:
         _write(arguments.geojson, geojson_bytes(artwork.to_geojson_features(found)["features"]))
         _tell(arguments.geojson, f"{count(len(found.areas), 'area')}, {len(found.ground)} of them bare board", ())

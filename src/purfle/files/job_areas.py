@@ -2,16 +2,24 @@
 
 import re
 from fractions import Fraction
+from typing import get_args
 
 from purfle.errors import LengthError
 from purfle.files.job_place import pair_of
-from purfle.files.toml_table import Table
-from purfle.model.artwork import AreaEdits, Colour, SymmetryWish, Which
+from purfle.files.named_woods import wood_in
+from purfle.files.toml_table import MORE_THAN_NOTHING, Table
+from purfle.model.artwork import AreaEdits, Colour, LineWay, LineWish, SymmetryWish, Which
 from purfle.units import signed_length
 
 _POINT = re.compile(r"[-+.]?[0-9]")
 _COLOUR = re.compile(r"#([0-9a-fA-F]{6}|[0-9a-fA-F]{3})")
 _SQUARE = re.compile(r"(?P<number>[0-9.,/ -]+?)\s*(?P<unit>sq\.?\s*(?:mm|in)|(?:mm|in)\s*(?:2|²|\^2))?", re.IGNORECASE)
+WAYS: tuple[LineWay, ...] = get_args(LineWay)
+ALL = "all"
+"""Stands for every line inside one area."""
+SAMPLE = '{ stringing = "holly", width = "1 mm" }'
+WIDEST = 100.0
+"""No stringing (mm) is wider."""
 _LEFT_OR_RIGHT, _LOWER_OR_UPPER = ("left", "right"), ("lower", "upper")
 
 
@@ -29,6 +37,7 @@ def area_edits(table: Table, drawn: bool) -> AreaEdits:
         narrowest=table.length("narrowest", 0.0),
         symmetry=_symmetry(table),
         dissolve=_list(table, "dissolve"),
+        lines=_lines(table.table("lines")),
     )
     table.close()
     return edits
@@ -84,6 +93,31 @@ def _groups(table: Table, key: str, count: int | None) -> tuple[tuple[Which, ...
         picked = [which_area(table, entry, key) for entry in group]
         found.append(tuple(which for which in picked if which is not None))
     return tuple(found)
+
+
+def _lines(table: Table) -> tuple[LineWish, ...]:
+    """What becomes of lines inside one area: "keep" or "drop", or a table of the stringing; of one, or of all."""
+    found = []
+    for key in table.keys():  # noqa: SIM118
+        which = None if key == ALL else which_area(table, key, key)
+        if key != ALL and which is None:
+            continue
+        if not isinstance(table.values[key], dict):
+            way = table.choice(key, WAYS)
+            if way == "stringing":
+                table.fault("It is not said which wood the stringing is of", key, f"Write {_quoted(key)} = {SAMPLE}.")
+            found.append(LineWish(which, way))
+            continue
+        strip = table.table(key)
+        wood = wood_in(strip, "stringing")
+        width = strip.length("width", limits=(MORE_THAN_NOTHING[0], WIDEST)) if strip.has("width") else 0.0
+        found.append(LineWish(which, "stringing", wood, width))
+        strip.close()
+    return tuple(found)
+
+
+def _quoted(key: str) -> str:
+    return key if key == ALL else f'"{key}"'
 
 
 def _square(table: Table, key: str) -> float:

@@ -16,6 +16,8 @@ DrawingUnit = Literal["mm", "cm", "m", "inch", "ft"]
 """What one unit of a drawing is, where its file does not say so."""
 Which = Colour | tuple[float, float] | str
 """Which area is meant: by its colour, by a point of the design inside it (mm), or by its name."""
+LineWay = Literal["keep", "drop", "stringing"]
+"""What becomes of a drawn line inside one area."""
 Place = tuple[float, float]
 """A place in a picture: px from its upper left corner, x to the right, y down."""
 OUTSIDE = -1
@@ -114,12 +116,19 @@ class Arc:
 
 @dataclass(frozen=True, slots=True)
 class Area:
-    """One closed region. `number` is its index in `Areas.areas`; `region` has holes where other areas lie inside."""
+    """One closed region. `number` is its index in `Areas.areas`; `region` has holes where other areas lie inside.
+
+    `wood`, `width` (in the unit of the areas): of stringing that an edit made of a drawn line; "" and 0 for all else,
+    whose wood is still to be chosen. `settled`: a line inside one area of which the maker said what becomes of it.
+    """
 
     number: int
     colour: Colour
     region: Polygon
     name: str = ""
+    wood: str = ""
+    width: float = 0.0
+    settled: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,13 +171,28 @@ class SymmetryWish:
 
 
 @dataclass(frozen=True, slots=True)
+class LineWish:
+    """What becomes of drawn lines inside one area: kept, dropped, or made stringing.
+
+    `which`: the lines that are meant, None for all. `wood` (as the maker writes it) and `width` (mm; 0: as wide as the
+    line is on average) are those of the stringing.
+    """
+
+    which: Which | None
+    way: LineWay
+    wood: str = ""
+    width: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class AreaEdits:
     """What the maker wants changed in the areas, in the order in which it is done.
 
     `on_top`: pairs of overlapping shapes of a drawing, the first shall lie over the second. `merge`: groups that become
     one area each, with the name and colour of the first. `to_ground` and `to_neighbour`: areas that become bare board,
     or part of the neighbour with the longest border, as do areas of less than `smallest` mm2 or narrower than
-    `narrowest` mm. `dissolve`: drawn lines whose neighbours take them up to their middle, before all else.
+    `narrowest` mm. `dissolve`: drawn lines whose neighbours take them up to their middle, before all else. `lines`:
+    what becomes of lines inside one area, directly after that.
     """
 
     on_top: tuple[tuple[Which, Which], ...] = ()
@@ -179,3 +203,4 @@ class AreaEdits:
     narrowest: float = 0.0
     symmetry: SymmetryWish | None = None
     dissolve: tuple[Which, ...] = ()
+    lines: tuple[LineWish, ...] = ()
