@@ -12,7 +12,7 @@ from purfle.model.board import Inlay
 from purfle.model.findings import FACES, Face
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import FINE, Drawing
-from purfle.sheets.labels import number_pieces
+from purfle.sheets.labels import Numbered, number_pieces
 from purfle.sheets.parts import Part, parts_of
 from purfle.sheets.rooms import Place, laid_on_paper
 from purfle.sheets.tints import is_dark, tints
@@ -85,7 +85,7 @@ def draw_pieces(result: JobResult, face: Face, room: Place) -> tuple[Drawing, fl
     for part, shape in zip(parts, on_paper, strict=True):
         drawing.region(shape, FINE, shades[part.insert.wood])
     dark = [part.label for part in parts if is_dark(shades[part.insert.wood])]
-    number_pieces(drawing, [(part.label, shape) for part, shape in zip(parts, on_paper, strict=True)], dark)
+    number_pieces(drawing, [Numbered.of(part.label, shape) for part, shape in zip(parts, on_paper, strict=True)], dark)
     return drawing, scale
 
 

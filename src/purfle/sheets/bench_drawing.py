@@ -12,10 +12,10 @@ from purfle.model.cutting import CutLine, Program, SetUp
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
 from purfle.sheets.features import features_of, over_features
-from purfle.sheets.labels import datum_marks, label_recess, number_clearly
+from purfle.sheets.labels import Numbered, datum_marks, label_recess, number_clearly
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import lines_of, places_of
-from purfle.sheets.rooms import strips, text_box
+from purfle.sheets.rooms import in_fewer_corners, strips, text_box
 from purfle.sheets.style import Style
 from purfle.sheets.view import View
 
@@ -54,7 +54,7 @@ def draw_bench(
     for line in set_up.lines:
         shape, is_cut = laid[line.id], line.id in cut
         drawing.region(shape, FINE if is_cut else HAIR, CUT if is_cut else "none", dash=() if is_cut else HIDDEN)
-        drawing.taken.append(shape.simplify(ALIKE))
+        drawing.taken.append(in_fewer_corners(shape, ALIKE))
     _zero(drawing, view)
     if set_up.stock == "board":
         _room_for_nut(drawing, [laid[line.id] for line in lines], view)
@@ -62,7 +62,7 @@ def draw_bench(
         _label_recesses(drawing, result, view, lines, style)
         return BenchDrawing(drawing, view.scale)
     named = places_of(result, set_up)
-    pieces = [(named[x.id][0], laid[x.id]) for x in lines if x.id in named]
+    pieces = [Numbered.of(named[x.id][0], laid[x.id]) for x in lines if x.id in named]
     left = number_clearly(drawing, pieces, (0.0, 0.0, drawing.width, drawing.height))
     return BenchDrawing(drawing, view.scale, not left)
 

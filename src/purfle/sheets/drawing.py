@@ -162,7 +162,9 @@ class Drawing:
         cost = np.asarray(10.0 * (shapely.area(shapes) - shapely.area(inside)), np.float64)
         if self.taken:
             mine, theirs = shapely.STRtree(self.taken).query(shapes, predicate="intersects")
-            shared = shapely.intersection(shapes[mine], shapely.simplify(self.taken, ALIKE)[theirs])
+            met, which = np.unique(theirs, return_inverse=True)
+            plain = shapely.simplify(np.array(self.taken, dtype=object)[met], ALIKE)
+            shared = shapely.intersection(shapes[mine], plain[which])
             np.add.at(cost, mine, shapely.area(shared) + shapely.length(shared))
         return cost
 

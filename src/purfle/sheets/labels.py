@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -16,6 +17,7 @@ from purfle.sheets.rooms import (
     MARK,
     Anchor,
     Place,
+    in_fewer_corners,
     lengths_inside,
     mark_shape,
     moved_to,
@@ -46,6 +48,21 @@ Zone = tuple[float, float, float, float]
 """A part of the paper: left, upper, right and lower side."""
 LARGE = 200.0
 """A region of so many mm2 on paper may be crossed by a leader."""
+
+
+@dataclass(frozen=True, slots=True)
+class Numbered:
+    """A piece as it lies on paper with its number; middle and radius of the largest circle inside it."""
+
+    label: str
+    shape: BaseGeometry
+    middle: Place
+    inscribed: float
+
+    @classmethod
+    def of(cls, label: str, shape: BaseGeometry) -> "Numbered":
+        """A piece whose largest circle is not known yet."""
+        return cls(label, shape, *largest_circle(shape))
 
 
 def pointed_mark(drawing: Drawing, at: Place, label: str, short: float = 0.0) -> None:
@@ -277,7 +294,7 @@ def number_goes_inside(label: str, inscribed: float) -> bool:
     return inscribed > max(MARK, float(mark_shape((0, 0), label).bounds[2])) + 0.2
 
 
-def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], dark: Collection[str] = ()) -> None:
+def number_pieces(drawing: Drawing, pieces: list[Numbered], dark: Collection[str] = ()) -> None:
     """The numbers of pieces: inside those where they fit, in a ring if that fits too, else beside with a leader.
 
     `dark`: numbers of pieces drawn so dark that a number on them needs its ring.
@@ -288,7 +305,7 @@ def number_pieces(drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], dark
 
 
 def number_clearly(
-    drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], zone: Zone, rows: Sequence[Place] | None = None
+    drawing: Drawing, pieces: list[Numbered], zone: Zone, rows: Sequence[Place] | None = None
 ) -> list[str]:
     """The same, but no number outside of a zone, over another, or over what claimed its place.
 
@@ -341,22 +358,22 @@ def _clear_way(
 
 
 def _numbered_inside(
-    drawing: Drawing, pieces: list[tuple[str, BaseGeometry]], dark: Collection[str]
+    drawing: Drawing, pieces: list[Numbered], dark: Collection[str]
 ) -> tuple[list[tuple[str, list[Place]]], list[BaseGeometry]]:
     """Draws the numbers that go inside; the others with the points that they may point to, and what numbers take."""
     outside, marks = [], []
-    for label, shape in pieces:
-        middle, inscribed = _largest_circle(shape)
-        if number_goes_inside(label, inscribed):
+    for piece in pieces:
+        label, shape, middle = piece.label, piece.shape, piece.middle
+        if number_goes_inside(label, piece.inscribed):
             drawing.mark(middle, label)
             marks.append(mark_shape(middle, label))
         elif label not in dark and (plain := _plain_size(shape, middle, label)):
             drawing.text(middle, label, plain, "bold")
             marks.append(text_box(middle, label, plain, "bold"))
         else:
-            outside.append((label, [middle, *_ends(shape, inscribed)]))
+            outside.append((label, [middle, *_ends(shape, piece.inscribed)]))
         # as good as the outline itself on paper, and much cheaper to keep clear of
-        drawing.taken.append(shape.simplify(ALIKE))
+        drawing.taken.append(in_fewer_corners(shape, ALIKE))
     return outside, marks
 
 
@@ -367,16 +384,15 @@ def _draw_all_pointed(drawing: Drawing, labels: list[str], found: list[tuple[Pla
         _draw_pointed(drawing, point, (spot, label))
 
 
-def _largest_circle(shape: BaseGeometry) -> tuple[Place, float]:
+def largest_circle(shape: BaseGeometry) -> tuple[Place, float]:
     """Middle and radius of the largest circle inside a piece."""
     room = shapely.maximum_inscribed_circle(shape)
     return (float(room.coords[0][0]), float(room.coords[0][1])), float(room.length)
 
 
-def number_goes_in(label: str, shape: BaseGeometry) -> bool:
+def number_goes_in(piece: Numbered) -> bool:
     """True if a number goes into a piece as it lies on paper, with its ring or without."""
-    middle, inscribed = _largest_circle(shape)
-    return number_goes_inside(label, inscribed) or bool(_plain_size(shape, middle, label))
+    return number_goes_inside(piece.label, piece.inscribed) or bool(_plain_size(piece.shape, piece.middle, piece.label))
 
 
 def number_has_room(label: str, inscribed: float) -> bool:

@@ -13,9 +13,20 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.offsetting import shrink
 from purfle.model.job import JobResult
+from purfle.model.offcuts import Place as PlaceOnOffcut
 from purfle.model.shop import Offcut
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
-from purfle.sheets.labels import Zone, arrow_room, draw_arrow, number_clearly, number_goes_in, number_has_room
+from purfle.sheets.labels import (
+    Numbered,
+    Zone,
+    arrow_room,
+    draw_arrow,
+    largest_circle,
+    number_clearly,
+    number_goes_in,
+    number_goes_inside,
+    number_has_room,
+)
 from purfle.sheets.lettering import capital, width, wrapped
 from purfle.sheets.parts import parts_of, planed_thickness, proud_as_cut, wood_name
 from purfle.sheets.rooms import MARK, Place, laid_on_paper, mark_shape, strips, text_box
@@ -38,17 +49,20 @@ PIECE, DEFECT = "#e2e2e2", "#5a5a5a"
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A part on its offcut: label, outline in the offcut frame, radius of the largest circle inside it."""
+    """A part on its offcut: label, outline in the offcut frame, middle and radius of the largest circle inside it."""
 
     label: str
     region: BaseGeometry
+    middle: Place
     inscribed: float
 
     def has_room(self, scale: float) -> bool:
         """True if its number goes inside it at a scale."""
-        if not number_has_room(self.label, self.inscribed / scale):
-            return False
-        return number_goes_in(self.label, shapely.transform(self.region, lambda xy: xy * (1.0 / scale, -1.0 / scale)))
+        inscribed, (x, y) = self.inscribed / scale, self.middle
+        if number_goes_inside(self.label, inscribed) or not number_has_room(self.label, inscribed):
+            return number_goes_inside(self.label, inscribed)
+        shape = shapely.transform(self.region, lambda xy: xy * (1.0 / scale, -1.0 / scale))
+        return number_goes_in(Numbered(self.label, shape, (x / scale, -y / scale), inscribed))
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,15 +107,18 @@ class Cell:
 def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str], style: Style) -> Cell:
     """An offcut with its parts; `at_scale` gives it its size."""
     places = [p for p in result.on_offcuts.places if p.offcut == offcut.name]
-    parts = tuple(
-        Placed(labels[p.part.inlay, p.part.number] + "s" * p.spare, p.region, _inscribed(p.part.region)) for p in places
-    )
+    parts = tuple(_placed(place, labels[place.part.inlay, place.part.number]) for place in places)
     _, _, long, deep = offcut.outline.bounds
     name = capital(wood_name(result, offcut.wood))
     called = "" if offcut.name.casefold() == name.casefold() else f"{offcut.name}: "
     size = f"{called}{style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
     inner = shrink(offcut.outline, result.job.margin)
     return Cell(offcut, name, inner, parts, (size, _to_plane(result, offcut, style)))
+
+
+def _placed(place: PlaceOnOffcut, label: str) -> Placed:
+    (x, y), inscribed = _largest_circle(place.part.region)
+    return Placed(label + "s" * place.spare, place.region, place.pose.point(x, y), inscribed)
 
 
 def at_scale(cell: Cell, scale: float, rows: int = 0) -> Cell:
@@ -130,7 +147,11 @@ def _numbered(drawing: Drawing, cell: Cell) -> list[str]:
     _words(drawing, cell)
     _wood(drawing, cell)
     _grain(drawing, cell)
-    pieces = [(part.label, _on_paper(cell, part.region)) for part in cell.parts]
+    middles = _places(cell, np.array([part.middle for part in cell.parts])).tolist()
+    pieces = [
+        Numbered(part.label, _on_paper(cell, part.region), (x, y), part.inscribed / cell.scale)
+        for part, (x, y) in zip(cell.parts, middles, strict=True)
+    ]
     return number_clearly(drawing, pieces, cell.zone, _spots_in_rows(cell))
 
 
@@ -165,8 +186,8 @@ def _to_plane(result: JobResult, offcut: Offcut, style: Style) -> str:
 
 
 @lru_cache(maxsize=4096)
-def _inscribed(region: Polygon) -> float:
-    return float(shapely.maximum_inscribed_circle(region).length)
+def _largest_circle(region: Polygon) -> tuple[Place, float]:
+    return largest_circle(region)
 
 
 def _has_band(cell: Cell) -> bool:
@@ -294,10 +315,11 @@ def _arrow_strip(offcut: Offcut) -> float:
 
 def _on_paper(cell: Cell, shape: BaseGeometry) -> BaseGeometry:
     """A shape of the offcut frame on the page."""
+    return laid_on_paper(shape, lambda xy: _places(cell, xy))
+
+
+def _places(cell: Cell, xy: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Places (n, 2) of the offcut frame on the page."""
     deep = cell.offcut.outline.bounds[3]
-
-    def places(xy: NDArray[np.float64]) -> NDArray[np.float64]:
-        x, y = cell.x + EDGE / 2 + xy[:, 0] / cell.scale, cell.y + cell.head + (deep - xy[:, 1]) / cell.scale
-        return np.column_stack([x, y])
-
-    return laid_on_paper(shape, places)
+    x, y = cell.x + EDGE / 2 + xy[:, 0] / cell.scale, cell.y + cell.head + (deep - xy[:, 1]) / cell.scale
+    return np.column_stack([x, y])

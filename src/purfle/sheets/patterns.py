@@ -173,13 +173,12 @@ def _grain(drawing: Drawing, pattern: Pattern, inner: BaseGeometry) -> None:
     x0, y0, x1, y1 = inner.bounds
     spots = [(x0 + (x1 - x0) * i / 24, y0 + (y1 - y0) * j / 12) for j in range(1, 12) for i in range(1, 24)]
     for long in ARROWS:
-        rooms = moved_to(arrow_room((0.0, 0.0), long, angle), spots)
-        for spot, is_in in zip(spots, shapely.covers(inner, rooms), strict=True):
-            if is_in:
-                return draw_arrow(drawing, spot, long, angle)
+        is_in = shapely.covers(inner, moved_to(arrow_room((0.0, 0.0), long, angle), spots))
+        if is_in.any():
+            return draw_arrow(drawing, spots[int(is_in.argmax())], long, angle)
     for long in (*ARROWS, 8.0):
-        across = 1.6
-        for spot in spots:
-            half = (long / 2, across) if angle == 0.0 else (across, long / 2)
-            if inner.covers(shapely.box(spot[0] - half[0], spot[1] - half[1], spot[0] + half[0], spot[1] + half[1])):
-                return drawing.arrows(spot, long, angle)
+        half = np.array([long / 2, 1.6] if angle == 0.0 else [1.6, long / 2])
+        low, high = np.array(spots) - half, np.array(spots) + half
+        is_in = shapely.covers(inner, shapely.box(*low.T, *high.T))
+        if is_in.any():
+            return drawing.arrows(spots[int(is_in.argmax())], long, angle)
