@@ -123,6 +123,8 @@ def _made(
     if job.board.photograph is None:
         mate.ask(prepare_board, job.board)
     with clock.stage("finding areas"):
+        edged, edges = board_with_edges(job.board)
+        job = replace(job, board=edged)
         design = design_of(job, shop)
         job = _with_height(job, design)
         doubts = [mate.ask(traced.doubts_drawn, *one) for one in pictures_read(job, design)]
@@ -137,7 +139,7 @@ def _made(
         outlines = [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in faces]
     with clock.stage("placing on the offcuts"):
         on_offcuts = offcuts_filled()
-    found = (*design.findings, *findings_of(layout, on_offcuts))
+    found = (*design.findings, *edges, *findings_of(layout, on_offcuts))
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
     placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board))
     clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
@@ -502,6 +504,17 @@ def board_picture_of(bare: Board) -> "NDArray[np.uint8] | None":
 
     seen = picture.read_picture(bare.photograph.file)
     return board_seen(seen, bare.photograph, (bare.length, bare.width), BOARD_PX)
+
+
+def board_with_edges(bare: Board) -> tuple[Board, tuple[Finding, ...]]:
+    """The board with the outline that its photograph shows, where the job asks for it; what was noticed on the way."""
+    if not bare.edges_seen or bare.photograph is None:
+        return bare, ()
+    from purfle.artwork.board_edge import edge_seen
+    from purfle.files import picture
+
+    seen = edge_seen(picture.read_picture(bare.photograph.file), bare)
+    return replace(bare, shape=seen.outline), seen.findings
 
 
 def prepare_board(bare: Board) -> None:

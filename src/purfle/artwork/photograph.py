@@ -78,7 +78,7 @@ def straightened(picture: Picture, photograph: Photograph) -> Rectified:
     if photograph.known is not None:
         px_per_mm, found = _by_distance(photograph, to_flat, px_per_mm, name)
         findings += found
-    straight = Picture(_warped(pixels, to_flat, size), None, picture.lossy, name)
+    straight = Picture(warped(pixels, to_flat, size), None, picture.lossy, name)
     return Rectified(straight, corners, to_flat, px_per_mm, findings)
 
 
@@ -87,22 +87,35 @@ def board_seen(picture: Picture, seen: BoardPhotograph, size: tuple[float, float
 
     What of the board lies outside the photograph takes the colour of its rim. Raises as `straightened`.
     """
-    corners = _corners(picture, seen.photograph)
-    rectangle, (left, front) = seen.photograph.sheet or size, seen.corner
     scale = width_px / size[0]
-    low, far = (size[1] - front) * scale, (left + rectangle[0]) * scale
-    top = low - rectangle[1] * scale
-    target = np.array([[left * scale, top], [far, top], [far, low], [left * scale, low]], np.float32)
-    to_flat = np.asarray(cv2.getPerspectiveTransform(corners.astype(np.float32), target), np.float64)
-    shown = (width_px, max(1, round(size[1] * scale)))
-    return _warped(picture.pixels, to_flat, shown)
+    to_flat = board_to_flat(picture, seen, size, (scale, 0.0))
+    return warped(picture.pixels, to_flat, (width_px, max(1, round(size[1] * scale))))
 
 
-def _warped(pixels: Pixels, to_flat: Floats, size: tuple[int, int]) -> Pixels:
+def board_to_flat(
+    picture: Picture, seen: BoardPhotograph, size: tuple[float, float], place: tuple[float, float]
+) -> Floats:
+    """The homography from the photograph to a picture of the board of this size (mm).
+
+    `place`: px in a mm, and by how many mm the picture goes beyond the board on every side.
+    """
+    corners = _corners(picture, seen.photograph)
+    (wide, high), (left, front), (scale, around) = seen.photograph.sheet or size, seen.corner, place
+    start, far = (around + left) * scale, (around + left + wide) * scale
+    low, top = (around + size[1] - front) * scale, (around + size[1] - front - high) * scale
+    target = np.array([[start, top], [far, top], [far, low], [start, low]], np.float32)
+    return np.asarray(cv2.getPerspectiveTransform(corners.astype(np.float32), target), np.float64)
+
+
+def warped(pixels: Pixels, to_flat: Floats, size: tuple[int, int], beyond: int | None = None) -> Pixels:
+    """The photograph as seen by a homography; what it does not show is `beyond`, or else the colour of its rim."""
     # cv2 counts from the middle of the first pixel, we from its corner
     shift = np.array([[1.0, 0.0, 0.5], [0.0, 1.0, 0.5], [0.0, 0.0, 1.0]])
     warp = np.linalg.inv(shift) @ to_flat @ shift
-    flat = cv2.warpPerspective(pixels, warp, size, flags=cv2.INTER_CUBIC, borderMode=cv2.BORDER_REPLICATE)
+    rim = cv2.BORDER_REPLICATE if beyond is None else cv2.BORDER_CONSTANT
+    flat = cv2.warpPerspective(
+        pixels, warp, size, flags=cv2.INTER_CUBIC, borderMode=rim, borderValue=(beyond or 0,) * 4
+    )
     return np.asarray(flat, np.uint8)
 
 

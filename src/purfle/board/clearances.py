@@ -8,6 +8,7 @@ import numpy as np
 import shapely
 from shapely.ops import nearest_points
 
+from purfle.board.live_edges import ToEdge, not_straight_where_open, over_live_edge, to_live_edge
 from purfle.board.walls import Cut, direction_in_words, wall_findings
 from purfle.errors import Fault
 from purfle.model.board import Board, Fitting, Inlay, WoodLeft
@@ -60,7 +61,9 @@ def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
         if not 0 < recess.depth < board.thickness:
             what = f"a recess {in_mm(recess.depth)} deep cannot be cut into {in_mm(board.thickness)}"
             faults.append(Fault(what, recess.label, f"give a depth above 0 and below {board.thickness:.1f} mm"))
-        short = min(distance for distance, _, _ in _to_edges(board, recess.region))
+        short = min(distance for distance, _, _ in _to_straight_edges(board, recess.region, False))
+        if recess.open_edge and board.shape is not None:
+            faults += not_straight_where_open(board, recess.label, recess.region)
         if recess.open_edge and not over and short > SAME_PLACE:
             what = f"{recess.label} shall run out over an edge, but ends {short:.1f} mm before it"
             faults.append(Fault(what, recess.label, "give 0 as its distance from that edge"))
@@ -69,6 +72,8 @@ def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
 
 def _over_the_edge(board: Board, recess: Recess) -> str:
     """By how much it stands over which edge, in words; empty if it lies on the board."""
+    if board.shape is not None and not recess.open_edge:
+        return over_live_edge(board.shape, recess.region)
     left, low, right, high = recess.region.bounds
     over = {
         "left edge B": -left,
@@ -195,7 +200,14 @@ def nearest_across(recesses: tuple[Recess, ...]) -> tuple[tuple[str, str, float]
     return tuple(nearest)
 
 
-def _to_edges(board: Board, region: Region, open_edge: bool = False) -> list[tuple[float, Point, float]]:
+def _to_edges(board: Board, region: Region, open_edge: bool) -> list[ToEdge]:
+    """The same, for a board with edges of any shape the nearest place alone."""
+    if board.shape is not None:
+        return to_live_edge(board, region, open_edge)
+    return _to_straight_edges(board, region, open_edge)
+
+
+def _to_straight_edges(board: Board, region: Region, open_edge: bool) -> list[ToEdge]:
     """For each edge the distance to it, where on the region, and how the edge runs, in degrees.
 
     Edges that the region runs out over don't count if `open_edge`.
@@ -203,7 +215,7 @@ def _to_edges(board: Board, region: Region, open_edge: bool = False) -> list[tup
     corners = shapely.get_coordinates(region)
     x, y = corners.T
     ways = np.stack([x, y, board.length - x, board.width - y])
-    found: list[tuple[float, Point, float]] = []
+    found: list[ToEdge] = []
     for way, runs in zip(ways, (90.0, 0.0, 90.0, 0.0), strict=True):
         nearest = corners[int(way.argmin())]
         if not open_edge or way.min() > SAME_PLACE:

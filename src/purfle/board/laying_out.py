@@ -3,6 +3,7 @@
 from purfle.board.check import check_mark, symmetry_finding
 from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, walls_between, wood_left
 from purfle.board.hosts import host_findings
+from purfle.board.live_edges import live_edges_finding
 from purfle.board.marks import marks_of
 from purfle.board.placing import place_fitting, place_inlays
 from purfle.board.walls import host_wall_findings
@@ -45,4 +46,5 @@ def lay_out(
     marks, left, nearest = marks_of(board, inlays, fittings), wood_left(board, recesses), nearest_across(recesses)
     findings = [*findings_of(board, recesses, least_left), *walls(), *host_findings(inlays)]
     findings += [*host_wall_findings(inlays), *([alike] if alike else [])]
+    findings += [live_edges_finding(board)] if board.shape is not None else []
     return Layout(board, inlays, fittings, marks, left, check, nearest, tuple(findings))

@@ -109,7 +109,7 @@ def place_fitting(board: Board, number: int, rule: FittingRule) -> Fitting:
     x = _middle(rule, rule.along_a, board.length, size[0])
     y = _middle(rule, rule.along_b, board.width, size[1])
     wanted = _disc(x, y, size[0] / 2) if round_one else _rectangle(x, y, size)
-    if rule.open_edge and wanted.intersects(board.outline):
+    if rule.open_edge and wanted.intersects(board.rectangle):
         wanted = _cut_off(wanted, board)
         left, low, right, high = wanted.bounds
         size, x, y = (right - left, high - low), (left + right) / 2, (low + high) / 2

@@ -289,7 +289,7 @@ def _fitting_lines(
     """The line of each fitting and the cutter that cuts it."""
     lines: list[Named] = []
     for fitting in fittings:
-        named, faults = fitting_line(fitting, _frame(fitting.face), board.outline, drawn.cutter.radius)
+        named, faults = fitting_line(fitting, _frame(fitting.face), board.rectangle, drawn.cutter.radius)
         lines.append(named)
         drawn.faults += faults
     if drawn.faults:
@@ -298,7 +298,7 @@ def _fitting_lines(
     for fitting, named in zip(fittings, lines, strict=True):
         cutter = larger.get(named.line.id, drawn.cutter)
         if cutter is not drawn.cutter:  # at an open edge it has to run out further
-            named, _ = fitting_line(fitting, _frame(fitting.face), board.outline, cutter.radius)
+            named, _ = fitting_line(fitting, _frame(fitting.face), board.rectangle, cutter.radius)
         yield cutter, named
 
 

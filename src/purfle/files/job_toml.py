@@ -19,7 +19,8 @@ import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_artworks import banding, lettering, shape, stringing
-from purfle.files.job_photograph import board_photograph_of, ground_place, photograph_of
+from purfle.files.job_board import board_of
+from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.named_woods import wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
@@ -46,7 +47,7 @@ KINDS: tuple[FittingKind, ...] = get_args(FittingKind)
 CORNER_WAYS: tuple[CornerWay, ...] = get_args(CornerWay)
 DRAWING_UNITS: tuple[DrawingUnit, ...] = get_args(DrawingUnit)
 WAYS: tuple[Way, ...] = get_args(Way)
-PROUD, GLUE_ROOM, MARGIN, BETWEEN, LEAST_LEFT = 0.5, 0.15, 6.0, 5.0, 6.0
+PROUD, GLUE_ROOM, MARGIN, BETWEEN = 0.5, 0.15, 6.0, 5.0
 """Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
 WIDEST_MARGIN, MOST_PLAY, MOST_PROUD, MOST_THROUGH = 100.0, 5.0, 5.0, 3.0
 """Limits (mm) beyond which a figure is a slip of the pen."""
@@ -181,7 +182,7 @@ def _job(top: Table, folder: Path) -> Job:
     top.source.unit = unit
     name, paper = head.text("name"), head.choice("paper", PAPERS, "a4")
     head.close()
-    board, least_left = _board(top.table("board", required=True), folder)
+    board, least_left = board_of(top.table("board", required=True), folder)
     offcuts = top.table("offcuts")
     margin = offcuts.length("margin", MARGIN, (0.0, WIDEST_MARGIN))
     between = offcuts.length("between", BETWEEN, (0.0, WIDEST_MARGIN))
@@ -221,25 +222,6 @@ def told_apart(things: tuple[Named, ...]) -> tuple[Named, ...]:
         count = seen[thing.name]
         named.append(thing if count == 1 else replace(thing, name=f"{thing.name} {count}"))
     return tuple(named)
-
-
-def _board(table: Table, folder: Path) -> tuple[Board, float]:
-    """The board, and the wood that has to be left under every recess."""
-    board = Board(
-        wood=wood_in(table, "wood"),
-        length=table.length("length"),
-        width=table.length("width"),
-        thickness=table.length("thickness"),
-        grain=table.number("grain", 0.0, -180.0, 180.0),
-    )
-    if table.has("photograph"):
-        seen = board_photograph_of(table.table("photograph"), folder, (board.length, board.width))
-        board = replace(board, photograph=seen)
-    least_left = table.length("least_left", min(LEAST_LEFT, board.thickness / 2))
-    if board.thickness > MORE_THAN_NOTHING[0] and least_left >= board.thickness:
-        table.fault("least_left is the whole thickness of the board", "least_left", "Use a third of the thickness.")
-    table.close()
-    return board, least_left
 
 
 def _artworks(top: Table, folder: Path, board: Board) -> tuple[Artwork, ...]:

@@ -11,10 +11,12 @@ from collections.abc import Mapping
 from importlib.metadata import version
 from typing import Any, get_args
 
+import shapely
+
 from purfle.files.assembly import json_bytes
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
-from purfle.model.board import Fitting, Inlay, Layout
+from purfle.model.board import Board, Fitting, Inlay, Layout
 from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
@@ -90,6 +92,7 @@ def _inputs(result: JobResult) -> Entry:
             "width_mm": float(board.width),
             "thickness_mm": float(board.thickness),
             "grain_deg": float(board.grain),
+            **_outline(board),
         },
         **_artworks(job),
         "fit": {
@@ -235,6 +238,14 @@ def _fitting(fitting: Fitting) -> Entry:
         "depth_mm": float(fitting.depth),
         "open_edge": fitting.open_edge,
     }
+
+
+def _outline(board: Board) -> Entry:
+    """The outline of a board whose edges are not all straight, from B and from A, and where it comes from."""
+    if board.shape is None:
+        return {}
+    places = shapely.get_coordinates(board.shape.exterior)[:-1]
+    return {"outline_mm": places.tolist(), "outline_from": "photograph" if board.edges_seen else "job"}
 
 
 def _board(layout: Layout) -> Entry:

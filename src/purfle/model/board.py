@@ -28,10 +28,12 @@ class BoardPhotograph:
 
 @dataclass(frozen=True, slots=True)
 class Board:
-    """A rectangular board. `length` along the front datum edge A (x), `width` along the left datum edge B (y).
+    """A board. `length` along the front datum edge A (x), `width` along the left datum edge B (y).
 
     `grain` is the direction of its fibres in degrees from A. `photograph`: of its show face, where there is one; then
-    that is shown under the drawing.
+    that is shown under the drawing. `shape` (board frame): the outline of a board whose edges are not all straight;
+    A and B are then the front and left lines of the rectangle that it lies in. `edges_seen`: that outline is still to
+    be found in the photograph.
     """
 
     wood: str
@@ -40,10 +42,17 @@ class Board:
     thickness: float
     grain: float = 0.0
     photograph: BoardPhotograph | None = None
+    shape: Polygon | None = None
+    edges_seen: bool = False
 
     @property
     def outline(self) -> Polygon:
         """The show face, board frame."""
+        return self.rectangle if self.shape is None else self.shape
+
+    @property
+    def rectangle(self) -> Polygon:
+        """The rectangle between A, B and the lines across from them, board frame; the outline of most boards."""
         return Polygon([(0, 0), (self.length, 0), (self.length, self.width), (0, self.width)])
 
 

@@ -10,9 +10,9 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.board import Board
 from purfle.model.cutting import CutLine, Program, SetUp
 from purfle.model.job import JobResult
-from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
+from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.features import features_of, over_features
-from purfle.sheets.labels import Numbered, datum_marks, label_recess, number_clearly
+from purfle.sheets.labels import Numbered, datum_lines, datum_marks, label_recess, number_clearly
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import lines_of, places_of
 from purfle.sheets.rooms import in_fewer_corners, strips, text_box
@@ -94,7 +94,7 @@ def _stock(drawing: Drawing, result: JobResult, set_up: SetUp, view: View) -> No
     outline = _outline(view, set_up)
     if set_up.stock == "board":
         drawing.region(outline, EDGE)
-        drawing.line([view.place(0, view.board.width), view.place(0, 0), view.place(view.board.length, 0)], HEAVY)
+        datum_lines(drawing, view)
     else:
         x0, y0, x1, y1 = outline.bounds
         drawing.region(shapely.box(x0 - 4, y0 - 4, x1 + 4, y1 + 5.5 + ZERO_STRIP), HAIR, LIES_UNDER)

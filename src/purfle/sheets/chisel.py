@@ -14,8 +14,8 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.cutting import CutLine, SetUp
 from purfle.model.findings import FACES, Face
 from purfle.model.job import JobResult
-from purfle.sheets.drawing import EDGE, FINE, HAIR, HEAVY, HIDDEN, Drawing
-from purfle.sheets.labels import datum_marks, pointed_mark
+from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
+from purfle.sheets.labels import datum_lines, datum_marks, pointed_mark
 from purfle.sheets.lettering import Text, bold, capital, plural, table
 from purfle.sheets.parts import board_words
 from purfle.sheets.programs import names_of, places_of
@@ -113,7 +113,7 @@ def _lead(remnants: list[Remnant]) -> str:
 def _stock(result: JobResult, remnants: list[Remnant], style: Style) -> tuple[Drawing, float]:
     """The whole stock with its recesses and each remnant's number."""
     set_up = remnants[0].set_up
-    x0, y0, x1, y1 = set_up.outline.bounds
+    x0, y0, x1, y1 = _bounds(result, set_up)
     wide, high = style.across - 2 * BORDER, 0.36 * style.down - 2 * BORDER
     fitting = [s for s in SCALES if (x1 - x0) / s <= wide and (y1 - y0) / s <= high]
     scale = fitting[0] if fitting else max((x1 - x0) / wide, (y1 - y0) / high)
@@ -137,10 +137,17 @@ def _stock(result: JobResult, remnants: list[Remnant], style: Style) -> tuple[Dr
     return drawing, scale
 
 
+def _bounds(result: JobResult, set_up: SetUp) -> tuple[float, float, float, float]:
+    """What the drawing has to hold: the whole stock, and on the board also its datum lines."""
+    if set_up.stock != "board":
+        return tuple(set_up.outline.bounds)
+    rectangle = result.layout.board.rectangle
+    return tuple((UNDERSIDE.region(rectangle) if set_up.face == "underside" else rectangle).bounds)
+
+
 def _datum(drawing: Drawing, result: JobResult, set_up: SetUp, place: Place) -> None:
     view = View(result.layout.board, set_up.face, place[0], place[1], BORDER)
-    board = view.board
-    drawing.line([view.place(0, board.width), view.place(0, 0), view.place(board.length, 0)], HEAVY)
+    datum_lines(drawing, view)
     datum_marks(drawing, view)
 
 

@@ -80,7 +80,7 @@ class _Standing:
 
 def bounds(view: View, placed: Sequence[Distance]) -> tuple[float, float, float, float]:
     """What the board with its distances takes on the paper."""
-    boxes = [shapely.box(*view.region(view.board.outline).bounds)]
+    boxes = [shapely.box(*view.region(view.board.rectangle).bounds)]
     boxes += [_figure_box(view, d) for d in placed] + [strips(_extension(view, d).coords, 0.3) for d in placed]
     boxes += [strip(_at(view, d, 0.0), _at(view, d, d.along), 1.2) for d in placed]
     x0, y0, x1, y1 = shapely.union_all(boxes).bounds

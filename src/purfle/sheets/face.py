@@ -24,8 +24,8 @@ from purfle.sheets.features import (
     placing_marks,
     proof_marks,
 )
-from purfle.sheets.finished_lines import photograph
-from purfle.sheets.labels import datum_marks, grain_arrow, label_recess, pointed_mark
+from purfle.sheets.finished_lines import clipped, photograph
+from purfle.sheets.labels import datum_lines, datum_marks, grain_arrow, label_recess, pointed_mark
 from purfle.sheets.rooms import Place, mark_shape, strips
 from purfle.sheets.style import Style
 from purfle.sheets.tints import tints
@@ -99,14 +99,14 @@ def _photograph(drawing: Drawing, view: View, seen: NDArray[np.uint8]) -> None:
     """The board as photographed, pale, so that the lines over it can be read and a dark wood saves ink."""
     paled = np.asarray(np.rint(seen * (1.0 - PALED) + 255.0 * PALED), np.uint8)
     (left, top), (right, low) = view.place(0, view.board.width), view.place(view.board.length, 0)
-    drawing.parts.append(photograph(paled, (left, top, right - left, low - top)))
+    shown = photograph(paled, (left, top, right - left, low - top))
+    drawing.parts.append(shown if view.board.shape is None else clipped(shown, view.region(view.board.shape)))
 
 
 def _board(drawing: Drawing, view: View) -> None:
     outline = view.region(view.board.outline)
     drawing.region(outline, EDGE)
-    corner, right, back = view.place(0, 0), view.place(view.board.length, 0), view.place(0, view.board.width)
-    drawing.line([back, corner, right], HEAVY)
+    datum_lines(drawing, view)
     drawing.taken.append(strips(outline.exterior.coords, HEAVY / 2))
 
 

@@ -76,7 +76,7 @@ def _grit_words() -> Text:
 def board_surface(result: JobResult) -> float:
     """Both faces and all edges of the board, mm2."""
     board = result.layout.board
-    return 2 * (board.length * board.width + (board.length + board.width) * board.thickness)
+    return float(2 * board.outline.area + board.outline.length * board.thickness)
 
 
 def _area_words(result: JobResult, style: Style) -> list[Run]:

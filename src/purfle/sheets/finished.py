@@ -117,9 +117,9 @@ def finished_pixels(
         if p.inlay.face == face
     )
     if face == "show" and result.board_picture is not None:
-        painted = _photographed(result.board_picture, _bare(result.layout.board, face), parts, width_px)
+        painted = _photographed(result.board_picture, result.layout.board, parts, width_px)
     else:
-        painted = _painted(_bare(result.layout.board, face), parts, width_px)
+        painted = _painted(_bare(result.layout.board, face), _size(result.layout.board), parts, width_px)
     picture = np.multiply.outer(painted.shadow * (1.0 - painted.cover), np.array(bench, np.float32))
     picture += painted.wood * painted.cover[:, :, None]
     return np.asarray(np.clip(picture[:, :, ::-1] + 0.5, 0, 255), np.uint8)
@@ -127,7 +127,7 @@ def finished_pixels(
 
 def prepare_board(board: Board) -> None:
     """Works out the figure of the bare board ahead of its picture: most of what the picture takes."""
-    _board_light(*_canvas(board.outline, DOTS), _bare(board, "show"))
+    _board_light(*_canvas(_size(board), DOTS), _bare(board, "show"))
 
 
 def _shown(board: Board, face: Face) -> Pose:
@@ -135,35 +135,40 @@ def _shown(board: Board, face: Face) -> Pose:
 
 
 def _bare(board: Board, face: Face) -> Wood:
-    return Wood(board.outline, board.wood, _shown(board, face).direction(board.grain), "board")
+    shown = _shown(board, face)
+    shape = board.rectangle if board.shape is None else shown.region(board.shape)
+    return Wood(shape, board.wood, shown.direction(board.grain), "board")
 
 
-def _canvas(outline: Polygon, width_px: int) -> tuple[Canvas, tuple[int, int]]:
-    """Where the board stands in a picture of so many pixels across, and the size of the picture, rows first."""
-    _, _, long, deep = outline.bounds
+def _size(board: Board) -> tuple[float, float]:
+    return board.length, board.width
+
+
+def _canvas(board: tuple[float, float], width_px: int) -> tuple[Canvas, tuple[int, int]]:
+    """Where a board of this size stands in a picture of so many pixels across; the size of the picture, rows first."""
+    long, deep = board
     rim = ROUND_IT * max(long, deep)
     scale = width_px / (long + 2 * rim)
     return Canvas(scale, rim * scale, rim * scale, deep), (round((deep + 2 * rim) * scale), width_px)
 
 
 @lru_cache(maxsize=2)
-def _painted(board: Wood, parts: tuple[Wood, ...], width_px: int) -> Painted:
+def _painted(board: Wood, extent: tuple[float, float], parts: tuple[Wood, ...], width_px: int) -> Painted:
     """A face with its parts laid into it; kept, since the picture and a sheet show the same."""
     assert isinstance(board.shape, Polygon)
-    canvas, size = _canvas(board.shape, width_px)
+    canvas, size = _canvas(extent, width_px)
     return _inlaid(_colours(board.species, _board_light(canvas, size, board)), canvas, board.shape, parts)
 
 
-def _photographed(seen: NDArray[np.uint8], board: Wood, parts: tuple[Wood, ...], width_px: int) -> Painted:
+def _photographed(seen: NDArray[np.uint8], board: Board, parts: tuple[Wood, ...], width_px: int) -> Painted:
     """The same on the board as it was photographed, seen from straight above."""
-    assert isinstance(board.shape, Polygon)
-    canvas, size = _canvas(board.shape, width_px)
-    _, _, long, deep = board.shape.bounds
+    canvas, size = _canvas(_size(board), width_px)
+    long, deep = _size(board)
     # the middle of the photograph's first pixel comes to lie where the board begins
     along, across = long * canvas.scale / seen.shape[1], deep * canvas.scale / seen.shape[0]
     way = np.array([[along, 0, canvas.left + (along - 1) / 2], [0, across, canvas.top + (across - 1) / 2]], np.float64)
     laid = cv2.warpAffine(seen, way, size[::-1], flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return _inlaid(np.asarray(laid, np.float32), canvas, board.shape, parts)
+    return _inlaid(np.asarray(laid, np.float32), canvas, board.outline, parts)
 
 
 def _inlaid(picture: Pixels, canvas: Canvas, outline: Polygon, parts: tuple[Wood, ...]) -> Painted:
@@ -253,14 +258,16 @@ def _share(line: NDArray[np.uint8], strength: float) -> Field:
 
 def _edges(picture: Pixels, canvas: Canvas, outline: Polygon) -> None:
     """The eased edges of the board: light on the sides towards the light, dark on the others."""
-    x0, y0, x1, y1 = outline.bounds
     wide = max(1, round(EASED * max(picture.shape)))
-    for ends, strength in (
-        (((x0, y0), (x0, y1), (x1, y1)), 1.16),
-        (((x0, y0), (x1, y0), (x1, y1)), 0.72),
-    ):
+    ring = shapely.get_coordinates(shapely.orient_polygons(outline, exterior_cw=True).exterior)
+    sides = [canvas.ring(side) for side in np.stack([ring[:-1], ring[1:]], axis=1)]
+    # going round clockwise, the wood's outer side is on the left
+    towards = np.radians(LIGHT_FROM)
+    lit = np.diff(ring, axis=0) @ np.array([np.sin(towards), -np.cos(towards)]) > 0.0
+    for towards_light, strength in ((True, 1.16), (False, 0.72)):
         line = np.zeros(picture.shape[:2], np.uint8)
-        cv2.polylines(line, [canvas.ring(np.array(ends, np.float64))], False, 255, wide, cv2.LINE_AA, _SHIFT)
+        chosen = [side for side, is_lit in zip(sides, lit, strict=True) if is_lit == towards_light]
+        cv2.polylines(line, chosen, False, 255, wide, cv2.LINE_AA, _SHIFT)
         picture *= _share(line, strength - 1.0)
 
 

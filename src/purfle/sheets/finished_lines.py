@@ -26,7 +26,8 @@ def finished_picture(result: JobResult) -> bytes:
     flip = Pose(0.0, 0.0, board.width, mirrored=True)
     bodies = [_wood(flip.region(board.outline), board.wood, -board.grain, "board")]
     if result.board_picture is not None:
-        bodies = [photograph(result.board_picture, (0.0, 0.0, board.length, board.width))]
+        seen = photograph(result.board_picture, (0.0, 0.0, board.length, board.width))
+        bodies = [seen if board.shape is None else clipped(seen, flip.region(board.shape))]
     for part in (p for p in parts_of(result) if p.inlay.face == "show"):
         shape = flip.region(part.inlay.pose.region(part.insert.region))
         bodies.append(_wood(shape, part.insert.wood, -part.grain, f"piece-{part.label}"))
@@ -43,6 +44,12 @@ def photograph(seen: NDArray[np.uint8], place: tuple[float, float, float, float]
     left, top, wide, high = (f"{value:.3f}" for value in place)
     size = f'x="{left}" y="{top}" width="{wide}" height="{high}" preserveAspectRatio="none"'
     return f'<image {size} href="data:image/jpeg;base64,{base64.b64encode(data.tobytes()).decode()}"/>'
+
+
+def clipped(body: str, outline: BaseGeometry) -> str:
+    """A part of a drawing that ends at the outline of the board."""
+    clip = f'<clipPath id="clip-edge"><path d="{region_path(outline)}" clip-rule="evenodd"/></clipPath>'
+    return f'{clip}<g clip-path="url(#clip-edge)">{body}</g>'
 
 
 def _wood(shape: BaseGeometry, wood: str, grain: float, name: str) -> str:

@@ -7,10 +7,10 @@ from itertools import combinations
 
 import numpy as np
 import shapely
-from shapely import Point
+from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, Drawing
+from purfle.sheets.drawing import ALIKE, CENTRE, EDGE, FINE, HAIR, HEAVY, Drawing
 from purfle.sheets.features import Feature
 from purfle.sheets.lettering import height, width
 from purfle.sheets.rooms import (
@@ -27,6 +27,7 @@ from purfle.sheets.rooms import (
     text_box,
 )
 from purfle.sheets.view import View
+from purfle.tolerances import SEEN_ON_A_RULE
 
 LABEL, NOTE = 10.5, 9.5
 _DIRECTIONS = tuple(i * 15.0 for i in range(24))
@@ -194,13 +195,28 @@ def _label_options_with_leader(shape: BaseGeometry, label: str) -> list[tuple[La
     return list(zip(labels, rooms, strict=True))
 
 
+def datum_lines(drawing: Drawing, view: View) -> None:
+    """Datum edges A and B, heavy; on a board whose edges are not all straight, as lines, heavy where they touch it."""
+    corner, right, back = view.place(0, 0), view.place(view.board.length, 0), view.place(0, view.board.width)
+    if view.board.shape is None:
+        drawing.line([back, corner, right], HEAVY)
+        return
+    drawing.line([back, corner, right], FINE, CENTRE)
+    beside = LineString([back, corner, right]).buffer(SEEN_ON_A_RULE / view.scale, cap_style="flat")
+    touching = shapely.line_merge(shapely.intersection(view.region(view.board.shape).exterior, beside))
+    for stretch in shapely.get_parts(touching):
+        if stretch.length > SEEN_ON_A_RULE:
+            drawing.line(list(stretch.coords), HEAVY)
+
+
 def datum_marks(drawing: Drawing, view: View) -> None:
     """The joiner's V on datum edges A and B, pointing into the wood, each with its name.
 
     Where the wood along the edge is taken, the name stands outside of it; the V may then cross what lies there.
     """
     up = -1.0 if view.face == "show" else 1.0
-    words = (("A", "front datum edge"), ("B", "left datum edge"))
+    what = "edge" if view.board.shape is None else "line"
+    words = (("A", f"front datum {what}"), ("B", f"left datum {what}"))
     for (letter, name), is_a in zip(words, (True, False), strict=True):
         letters, names = width(letter + " ", 11.5, "bold"), width(name, NOTE, "italic")
         long = (view.wide if is_a else view.high) - 6.0
@@ -257,13 +273,15 @@ def _draw_v(drawing: Drawing, at: Place, is_a: bool, up: float) -> None:
 def grain_arrow(drawing: Drawing, view: View) -> None:
     """The grain of the board as a long arrow with its word, where there is room."""
     angle = view.board.grain if view.face == "show" else -view.board.grain
-    x0, y0, x1, y1 = view.region(view.board.outline).bounds
+    outline = view.region(view.board.outline)
+    x0, y0, x1, y1 = outline.bounds
     grid = [(column / 12, row / 16) for row in range(1, 16) for column in range(1, 12)]
     for long in (30.0, 22.0, 15.0):
         for right, up in grid:
             middle = (x0 + (x1 - x0) * right, y1 - (y1 - y0) * up)
             room = arrow_room(middle, long, angle)
-            if drawing.is_free(room):
+            is_on_it = view.board.shape is None or outline.covers(room)
+            if is_on_it and drawing.is_free(room):
                 drawing.taken.append(room)
                 return draw_arrow(drawing, middle, long, angle)
 

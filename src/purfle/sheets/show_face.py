@@ -160,4 +160,6 @@ def _lead(result: JobResult, style: Style) -> Text:
     proofs = [with_article(m.name.removeprefix("proof: ")) for m in proof_marks(result.layout, "show", style)]
     prove = f", then prove them with {listed(proofs)}" if proofs else ""
     pencil = f" Pencil the {number_word(lines)} lines{prove}." if lines > 1 else ""
-    return f"Hook the rule on a datum edge for every mark.{pencil}"
+    straight = result.layout.board.shape is None
+    from_where = "Hook the rule on a datum edge" if straight else "Measure from a straight edge clamped along A or B"
+    return f"{from_where} for every mark.{pencil}"

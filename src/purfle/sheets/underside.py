@@ -7,7 +7,7 @@ from purfle.model.board import Mark
 from purfle.model.job import JobResult
 from purfle.sheets.asked import all_smaller_words
 from purfle.sheets.check_line import check_figure
-from purfle.sheets.drawing import FINE, HAIR, HEAVY, Drawing
+from purfle.sheets.drawing import CENTRE, FINE, HAIR, HEAVY, Drawing
 from purfle.sheets.face import draw_face, outlines
 from purfle.sheets.features import features_of
 from purfle.sheets.lettering import Run, Text, bold, listed, with_article
@@ -69,8 +69,9 @@ def turned_over(result: JobResult) -> Drawing:
         for fitting in (f for f in result.layout.fittings if f.face == view.face):
             drawing.region(view.region(fitting.wanted), HAIR, "#fff")
     corner = show.place(0, 0)
-    drawing.line([show.place(0, board.width), below.place(0, board.width)], HEAVY)
-    drawing.line([corner, show.place(board.length, 0)], HEAVY)
+    weight, dash = (HEAVY, ()) if board.shape is None else (FINE, CENTRE)
+    drawing.line([show.place(0, board.width), below.place(0, board.width)], weight, dash)
+    drawing.line([corner, show.place(board.length, 0)], weight, dash)
     _arrow_over(drawing, show)
     return drawing
 
