@@ -3,7 +3,7 @@
 `make` takes a job folder and gives every noun made on the way and every file to write; it writes nothing itself.
 `prove` is the dry fit alone, from the files of a folder and nothing else.
 
-What draws and what reads drawings is loaded where it is needed: mostly in the mate's process alone.
+What draws, what reads drawings and what writes DXF is loaded where it is needed: mostly in the mate's process alone.
 """
 
 import json
@@ -20,7 +20,7 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle import artwork, board, cutter_choice, cutting, fit, offcuts, proof, traced
 from purfle.errors import Fault, JobFileError, PurfleError
-from purfle.files import assembly, folder, outline_dxf, outline_svg, report, rs274
+from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
 from purfle.geometry.pose import Pose
 from purfle.mate import ALONE, Mate
@@ -488,10 +488,12 @@ def programs_of(job: Job, set_up: SetUp) -> dict[str, bytes]:
 
 def outlines_of(job: Job, set_up: SetUp) -> dict[str, bytes]:
     """The outline files of one set-up, by file name. What its programs are is not asked."""
+    from purfle.files import outline_dxf
+
     stem = f"{job.slug}-{set_up.slug}"
     return {
         f"{stem}.svg": outline_svg.write_outline_svg(job.name, set_up),
-        f"{stem}.dxf": outline_dxf.write_outline_dxf(set_up),
+        f"{stem}.dxf": outline_dxf.write_outline_dxf(job.name, set_up),
     }
 
 

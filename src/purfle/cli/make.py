@@ -22,7 +22,7 @@ _TRIM_ABOVE = (-1, 32 << 20)
 """M_TRIM_THRESHOLD: so many bytes at the end of the heap may lie unused."""
 _MAP_ABOVE = (-3, 8 << 20)
 """M_MMAP_THRESHOLD: larger arrays are asked of the system one by one, and given back at once."""
-DRAWING = ("purfle.sheets",)
+DRAWING = ("purfle.sheets", "purfle.files.outline_dxf")
 """What only the mate loads, while the first process reads the picture."""
 
 
