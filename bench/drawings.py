@@ -61,7 +61,7 @@ def _taken_to_pieces(name: str, data: bytes, rule: FitRule) -> dict[str, object]
     scale = SIZE / max(artwork.design_size(areas))
     colours = dict.fromkeys(area.colour for area in areas.areas if area.number not in areas.ground)
     woods = [("#{:02x}{:02x}{:02x}".format(*colour), colour) for colour in colours]
-    drawn = artwork.choose_woods(areas, scale, woods, (), ()).areas
+    drawn = artwork.choose_woods(areas, scale, woods, ()).areas
     read = time.process_time()
     pieces = make_pieces(drawn, rule)
     made = time.process_time()

@@ -57,7 +57,7 @@ def shapes(name: str, count: int):
         except PurfleError:
             continue
         scale = SIZE / max(artwork.design_size(areas))
-        drawn = artwork.choose_woods(areas, scale, [("any", (0, 0, 0))], (), ()).areas
+        drawn = artwork.choose_woods(areas, scale, [("any", (0, 0, 0))], ()).areas
         parts = [part for area in drawn for part in shapely.get_parts(area.region) if part.area > 4.0]
         if not parts:
             continue

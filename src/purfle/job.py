@@ -355,9 +355,11 @@ def woods_of(
     assigned = tuple((which, find_wood(name).id) for which, name in picture_rule.woods)
     rack = {find_wood(offcut.wood).id for offcut in shop.offcuts}
     # inlays of the board's own wood would not be seen, so only the job itself can ask for them
-    rack -= {find_wood(job.board.wood).id} - {wood for _, wood in assigned} - {area.wood for area in areas.areas}
+    meant = traced.woods_of_layers(picture_rule, areas, rack)
+    asked = {wood for _, wood in assigned} | {area.wood for area in areas.areas} | set(meant.values())
+    rack -= {find_wood(job.board.wood).id} - asked
     woods = [(name, find_wood(name).look.fresh) for name in sorted(rack)]
-    chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, ())
+    chosen = artwork.choose_woods(areas, mm_per_unit, woods, assigned, meant)
     return chosen.areas, chosen.findings
 
 

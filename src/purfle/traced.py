@@ -1,5 +1,6 @@
 """The areas of one picture or drawing of a job: as read, as the job edits them, and drawn over their picture."""
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 from purfle import artwork
@@ -7,6 +8,7 @@ from purfle.files import folder
 from purfle.model.artwork import Areas, Picture, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.job import Job, PictureRule
+from purfle.wood import one_of
 
 SMALLEST_AREA = 0.5
 """Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
@@ -33,6 +35,15 @@ def areas_of(job: Job) -> Areas:
     """The areas of the job's one picture or drawing, edited as it says."""
     assert job.picture is not None, "a job of several artworks is composed"
     return edited(job.picture, areas_as_read(job.picture))
+
+
+def woods_of_layers(rule: PictureRule, areas: Areas, rack: Iterable[str]) -> dict[str, str]:
+    """The woods of a rack (ids) that the layers of a DXF are called after, by layer."""
+    if rule.file.suffix.lower() != ".dxf":
+        return {}
+    layers = sorted({area.name for area in areas.areas if area.number not in areas.ground and area.name})
+    meant = {layer: one_of(layer, rack) for layer in layers}
+    return {layer: wood for layer, wood in meant.items() if wood}
 
 
 def scale_of(rule: PictureRule, areas: Areas) -> float:

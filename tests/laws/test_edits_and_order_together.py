@@ -118,7 +118,7 @@ def edited(drawing: Drawing, wanted: Wanted) -> Areas:
 
 def drawn_of(areas: Areas) -> tuple[DrawnArea, ...]:
     """At true size, each area with the wood of its colour, one of them with another."""
-    return choose_woods(areas, 1.0, STOCK, (), ()).areas
+    return choose_woods(areas, 1.0, STOCK, ()).areas
 
 
 def fitted(drawn: tuple[DrawnArea, ...], beside: bool = False) -> tuple[Fit, ...]:

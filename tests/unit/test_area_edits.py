@@ -110,7 +110,7 @@ def test_a_name_that_an_edit_took_is_told_with_that_edit(edits: dict[str, object
     areas = _edited(**edits)
     assert (name, edit) in areas.gone
     with pytest.raises(JobFileError) as caught:
-        choose_woods(areas, 2.0, [("holly", PALE)], ((name, "holly"),), ())
+        choose_woods(areas, 2.0, [("holly", PALE)], ((name, "holly"),))
     assert caught.value.what == f'{edit} in [areas] took "{name}", so that no area is called so any more.'
     assert caught.value.where == 'wood "holly" for it'
 
@@ -250,12 +250,12 @@ def test_a_point_that_speaks_against_a_name_is_told() -> None:
     """The eye is holly by its name and wenge by a point in it: the name counts, and both are told."""
     woods = [("holly", PALE), ("wenge", DARK)]
     said = (("eye", "holly"), ((20.0, 40.0), "wenge"))
-    chosen = choose_woods(_edited(), 2.0, woods, said, ())
+    chosen = choose_woods(_edited(), 2.0, woods, said)
     assert [area.wood for area in chosen.areas if area.name == "eye"] == ["holly"]
     (told,) = [one for one in chosen.findings if one.what.startswith("Two woods")]
     assert told.what == 'Two woods are said for "eye": holly by its name, wenge by a point in it. The name counts.'
     assert told.where == "wood for 20.0, 40.0 mm"
-    same = choose_woods(_edited(), 2.0, woods, (("eye", "holly"), ((20.0, 40.0), "holly")), ())
+    same = choose_woods(_edited(), 2.0, woods, (("eye", "holly"), ((20.0, 40.0), "holly")))
     assert not [one for one in same.findings if one.what.startswith("Two woods")]
 
 

@@ -1,6 +1,7 @@
 """Pictures become areas: ground, alpha, light, doubts, refusals; then woods, names and features."""
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -204,26 +205,32 @@ def tiles() -> Areas:
 
 def test_drawn_areas_stand_at_true_size_from_the_lower_left_corner() -> None:
     assert design_size(tiles()) == (30.0, 10.0)
-    chosen = choose_woods(tiles(), 2.5, WOODS, (), ())
+    chosen = choose_woods(tiles(), 2.5, WOODS, ())
     assert [area.region.bounds for area in chosen.areas] == [(25.0 * n, 0.0, 25.0 * n + 25.0, 25.0) for n in range(3)]
     assert [area.wood for area in chosen.areas] == ["wenge", "holly", "wenge"]
     assert [area.name for area in chosen.areas] == ["wenge piece 1", "holly piece 1", "wenge piece 2"]
 
 
 def test_two_colours_of_one_wood_are_told() -> None:
-    (finding,) = choose_woods(tiles(), 1.0, WOODS, (), ()).findings
+    (finding,) = choose_woods(tiles(), 1.0, WOODS, ()).findings
     assert finding.severity == "note"
     assert "#2c2220" in finding.what
     assert "#322826" in finding.what
     assert finding.where == "wenge"
-    assigned = choose_woods(tiles(), 1.0, WOODS, (((25.0, 5.0), "padauk"),), ())
+    assigned = choose_woods(tiles(), 1.0, WOODS, (((25.0, 5.0), "padauk"),))
     assert assigned.findings == ()
 
 
+def named_tiles() -> Areas:
+    """The same, the pale one called "eye"."""
+    plain = tiles()
+    areas = (replace(area, name="eye") if area.colour == HOLLY else area for area in plain.areas)
+    return replace(plain, areas=tuple(areas))
+
+
 def test_names_outrank_points_and_points_outrank_colours() -> None:
-    names = (((15.0, 5.0), "eye"),)
     everything = (("eye", "wenge"), ((15.0, 5.0), "padauk"), (HOLLY, "holly"), ((25.0, 5.0), "padauk"))
-    chosen = choose_woods(tiles(), 1.0, WOODS, everything, names).areas
+    chosen = choose_woods(named_tiles(), 1.0, WOODS, everything).areas
     assert [(area.name, area.wood) for area in chosen] == [
         ("wenge piece 1", "wenge"),
         ("eye", "wenge"),
@@ -234,17 +241,16 @@ def test_names_outrank_points_and_points_outrank_colours() -> None:
 def test_every_assignment_that_fits_nothing_is_told_at_once() -> None:
     wrong = (((99.0, 5.0), "holly"), ((0, 0, 255), "holly"), ("beak", "holly"), (HOLLY, "ebony"))
     with pytest.raises(JobFileError) as refusal:
-        choose_woods(tiles(), 1.0, WOODS, wrong, (((-1.0, -1.0), "tail"),))
+        choose_woods(tiles(), 1.0, WOODS, wrong)
     texts = [(fault.what, fault.where, fault.mend) for fault in refusal.value.faults]
     assert texts == [
-        ("No area lies at -1.0, -1.0 mm.", 'name "tail" at that point', texts[0][2]),
         ("No area lies at 99.0, 5.0 mm.", 'wood "holly" at that point', texts[0][2]),
         ("No area is drawn in #0000ff.", 'wood "holly" for it', "The colours drawn are #2c2220, #322826, #f5efe1."),
-        ('No area is called "beak".', 'wood "holly" for it', texts[3][2]),
+        ('No area is called "beak".', 'wood "holly" for it', texts[2][2]),
         ('There is no "ebony" on the rack.', "wood for #f5efe1", "On the rack: holly, padauk, wenge."),
     ]
     assert "lower left corner" in texts[0][2]
-    assert "none has a name yet" in texts[3][2]
+    assert "none has a name yet" in texts[2][2]
 
 
 def test_an_empty_rack_and_a_scale_of_nothing_are_refused() -> None:
@@ -253,7 +259,7 @@ def test_an_empty_rack_and_a_scale_of_nothing_are_refused() -> None:
         (WOODS, 0.0, "not above zero", "height", "Give a height"),
     ):
         with pytest.raises(JobFileError) as refusal:
-            choose_woods(tiles(), scale, woods, (), ())
+            choose_woods(tiles(), scale, woods, ())
         assert what in refusal.value.what
         assert where in refusal.value.where
         assert mend in refusal.value.mend

@@ -1,7 +1,8 @@
 """From areas to drawn areas at true size, each with its wood and its name."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import shapely
@@ -18,7 +19,6 @@ from purfle.units import in_mm
 from purfle.wood import known_as
 
 Assignment = tuple[Which, str]
-Naming = tuple[tuple[float, float], str]
 
 COLOUR_WITHIN = 10.0
 """A wood assigned by colour goes to the drawn colour nearest to it, no further off than this (CIEDE2000)."""
@@ -45,12 +45,13 @@ def choose_woods(
     mm_per_unit: float,
     woods: Sequence[tuple[str, Colour]],
     assignments: tuple[Assignment, ...],
-    names: tuple[Naming, ...],
+    meant: Mapping[str, str] = MappingProxyType({}),
 ) -> ChosenWoods:
     """Every area that is not ground, at true size, with the wood that looks most like its colour among `woods`.
 
     `assignments` come first: by area name, then by a point inside it (mm from the design's lower left corner), then
-    by colour. `names` are given by point. Raises JobFileError with every assignment or name that fits nothing.
+    by colour. `meant`: the wood that an area's own name stands for, where nothing is
+    assigned (a layer called after its wood). Raises JobFileError with every assignment that fits nothing.
     """
     if not 0.0 < mm_per_unit < float("inf"):
         raise JobFileError(f"The scale {mm_per_unit!r} is not above zero.", "height of the picture", "Give a height.")
@@ -60,13 +61,10 @@ def choose_woods(
     drawn = [area for area in areas.areas if area.number not in areas.ground]
     regions = _regions_mm(areas, drawn, mm_per_unit)
     faults: list[Fault] = []
-    named = _names_by_place(regions, names, faults)
-    drawn_names = [named.get(place, area.name) for place, area in enumerate(drawn)]
-    # a name whose point fits nothing has been told; that its wood fits nothing either is no second fault
-    nowhere = {name for _, name in names} - set(drawn_names)
+    drawn_names = [area.name for area in drawn]
     gone = dict(areas.gone)
     faults += [taken(one, gone[one], f'wood "{wood}" for it') for one, wood in assignments if one in gone]
-    usable = tuple(one for one in assignments if one[0] not in nowhere and one[0] not in gone)
+    usable = tuple(one for one in assignments if one[0] not in gone)
     assigned = _assigned(drawn, drawn_names, regions, usable, faults)
     stocked = {name for name, _ in woods}
     strips = [(area.name, area.wood) for area in drawn if area.wood]
@@ -74,6 +72,7 @@ def choose_woods(
     if faults:
         raise JobFileError.of(faults)
     nearest = _nearest_woods(sorted({area.colour for area in drawn}), woods)
+    assigned = {place: meant[area.name] for place, area in enumerate(drawn) if area.name in meant} | assigned
     chosen = [area.wood or assigned.get(place, nearest[area.colour][0]) for place, area in enumerate(drawn)]
     full_names = _full_names(drawn_names, chosen)
     result = tuple(
@@ -121,20 +120,6 @@ def _on_ground(place: tuple[float, float], use: str) -> Fault:
 def _told(place: tuple[float, float]) -> str:
     """A point that the maker wrote, fine enough to come back as it was written."""
     return in_mm(*place)
-
-
-def _names_by_place(regions: list[shapely.Polygon], names: tuple[Naming, ...], faults: list[Fault]) -> dict[int, str]:
-    found: dict[int, str] = {}
-    for place, name in names:
-        number = _at(regions, place)
-        if number is None:
-            faults.append(_on_ground(place, f'name "{name}"'))
-        elif found.get(number, name) != name:
-            what = f'One area is given two names, "{found[number]}" and "{name}".'
-            faults.append(Fault(what, f"point {_told(place)}", "Keep one of them."))
-        else:
-            found[number] = name
-    return found
 
 
 def _assigned(

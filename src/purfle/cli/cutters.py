@@ -57,7 +57,7 @@ def _check_words(arguments: Namespace) -> None:
         mend = "Do one after the other: --geojson is for one cutter, --cutters for all of the shop."
         faults.append(Fault("--geojson and --cutters stand together", where, mend))
     of_job = shapes.is_job(arguments.drawing)
-    if not of_job and arguments.height is None:
+    if not of_job and arguments.height is None and not shapes.says_its_size(Path(arguments.drawing)):
         faults.append(Fault("Nothing says how high the design is", where, "Add --height, such as --height 118mm."))
     said = [f"--{one}" for one in SAID_BY_THE_JOB if getattr(arguments, one.replace("-", "_")) is not None]
     if of_job and said:

@@ -175,7 +175,8 @@ def _pieces(commands: Commands) -> None:
     parser = _command(commands, "pieces", "purfle.cli.cutters:pieces", does, example)
     words = "a job folder, a picture, or an SVG or DXF drawing; a job says itself what the options say of a drawing"
     parser.add_argument("drawing", metavar="JOB or DRAWING", help=words)
-    parser.add_argument("--height", metavar="LENGTH", help="finished height of the design")
+    words = "finished height of the design (default: that of a drawing that says its size)"
+    parser.add_argument("--height", metavar="LENGTH", help=words)
     parser.add_argument("--cutter", metavar="LENGTH", help="diameter of the cutter (default: 1/8in)")
     parser.add_argument("--seam", metavar="LENGTH", help="width of every joint (default: 0.1mm)")
     _drawing_unit(parser)

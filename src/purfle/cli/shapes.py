@@ -208,22 +208,33 @@ def _write_pieces(target: str, fits: tuple[Fit, ...], findings: tuple[Finding, .
     return 1 if stopped(findings) else 0
 
 
-def drawn_areas(found: Areas, height: float) -> tuple[DrawnArea, ...]:
-    """The areas at their finished height, each colour as a wood of its own."""
+def says_its_size(path: Path) -> bool:
+    """True for a drawing that says how large it is, so that it needs no height."""
+    from purfle.files import drawing_file
+
+    return (
+        path.suffix.lower() in DRAWINGS and path.is_file() and drawing_file.says_its_size(read_whole(path), path.name)
+    )
+
+
+def drawn_areas(found: Areas, height: float | None) -> tuple[DrawnArea, ...]:
+    """The areas at their finished height, a drawing's own where none is given; each colour as a wood of its own."""
     from purfle import artwork
 
-    scale = height / artwork.design_size(found)[1]
+    scale = 1.0 if height is None else height / artwork.design_size(found)[1]
     woods = [("#{:02x}{:02x}{:02x}".format(*colour), colour) for colour in _colours(found)]
-    return artwork.choose_woods(found, scale, woods, (), ()).areas
+    return artwork.choose_woods(found, scale, woods, ()).areas
 
 
-def fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
-    """The figures of the command line, every fault of them told at once."""
+def fit_rule(arguments: Namespace) -> tuple[FitRule, float | None]:
+    """The figures of the command line, every fault of them told at once; no height where the drawing's own counts."""
     limits = {"--height": 10_000.0, "--cutter": WIDEST_CUTTER, "--seam": WIDEST_SEAM}
     faults: list[Fault] = []
     figures: dict[str, float] = {}
     for option, most in limits.items():
         text = getattr(arguments, option.removeprefix("--"))
+        if text is None and option == "--height":
+            continue
         try:
             figures[option] = length(text, where=option)
             if not 0 < figures[option] <= most:
@@ -233,7 +244,7 @@ def fit_rule(arguments: Namespace) -> tuple[FitRule, float]:
             faults += refusal.faults
     if faults:
         raise LengthError.of(faults)
-    return FitRule(figures["--cutter"] / 2, figures["--seam"]), figures["--height"]
+    return FitRule(figures["--cutter"] / 2, figures["--seam"]), figures.get("--height")
 
 
 def length_of(text: str, option: str) -> float:

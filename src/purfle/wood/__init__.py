@@ -19,7 +19,7 @@ from purfle.wood.movement import (
     shrinkage_at,
 )
 from purfle.wood.practice import Practice, practice
-from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, same_wood, woods_told
+from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, one_of, same_wood, woods_told
 from purfle.wood.tables import publication
 from purfle.wood.walls import highest_wall, least_wall
 
@@ -42,6 +42,7 @@ __all__ = [
     "moisture_content",
     "movement_small",
     "movement_wide",
+    "one_of",
     "practice",
     "publication",
     "same_wood",

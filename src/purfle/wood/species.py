@@ -77,6 +77,16 @@ def find(name: str) -> Species:
     raise PurfleError(f"'{name}' is no wood that Purfle knows", f"wood '{name}'", _nearest(name))
 
 
+def one_of(name: str, rack: Iterable[str]) -> str | None:
+    """The one wood of a rack (ids) that a name means; None where it means none of them, or several.
+
+    >>> one_of("walnut", ["walnut_black", "holly_american"]), one_of("oak", ["oak_white", "oak_live"])
+    ('walnut_black', None)
+    """
+    meant = set(_exactly(name) or _containing(name)) & set(rack)
+    return meant.pop() if len(meant) == 1 else None
+
+
 def look_of(name: str) -> Look:
     """The look of a wood by any of its names.
 
