@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from purfle.sheets.lettering import listed, plural, width, with_article, wrapped
 from purfle.sheets.style import PAPERS, Style
 from purfle.sheets.tints import tints
+from purfle.sheets.trade import liquid
 from purfle.units import length
 
 MM = Style("mm", "a4")
@@ -25,6 +26,16 @@ def test_a_rule_shows_half_millimetres_or_sixty_fourths() -> None:
 def test_the_error_of_rounding_has_its_sign_and_none_has_no_sign() -> None:
     assert [MM.rule_error(x) for x in (117.11, 302.89, 74.0, 10.004)] == ["−0.11", "+0.11", "0.00", "0.00"]
     assert INCH.rule_error(25.4 * (1 + 1 / 64) - 0.0254 * 7) == "+0.007"
+
+
+def test_little_of_a_finish_is_not_told_as_nothing() -> None:
+    """1 US fl oz = 29.5735 ml (source: NIST Handbook 44, appendix C)."""
+    assert [liquid(ml, INCH) for ml in (29.5735, 9.1, 1.3)] == [
+        "1.0 fl oz (30 ml)",
+        "0.3 fl oz (9.1 ml)",
+        "0.04 fl oz (1.3 ml)",
+    ]
+    assert liquid(1.3, MM) == "1.3 ml"
 
 
 def test_figures_below_each_other_have_their_tenth() -> None:

@@ -60,9 +60,10 @@ def surface(mm2: float, style: Style) -> str:
 
 
 def liquid(ml: float, style: Style) -> str:
-    """'20 ml', with fluid ounces first for a maker who works in inches."""
+    """'20 ml', with fluid ounces first for a maker who works in inches; little of it with more decimals."""
     shown = f"{ml:.0f} ml" if ml >= 10 else f"{ml:.1f} ml"
-    return shown if style.unit == "mm" else f"{ml / FLUID_OUNCE:.1f} fl oz ({shown})"
+    ounces = ml / FLUID_OUNCE
+    return shown if style.unit == "mm" else f"{ounces:.{1 if ounces >= 0.1 else 2}f} fl oz ({shown})"
 
 
 def weight(grams: float, style: Style) -> str:
