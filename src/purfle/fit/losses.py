@@ -1,6 +1,7 @@
 """What the drawing shows and no piece carries: details lost, areas lost, and the share of the art that changed."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,31 +36,36 @@ class Losses:
 
 def losses_of(partition: Partition, areas: tuple[DrawnArea, ...]) -> Losses:
     """What the areas as drawn lose to a settled partition."""
-    gone = _Gone(partition)
-    lost = _lost_details(partition, areas, gone)
-    return Losses(lost, _lost_findings(partition, areas, gone, lost), gone.share())
+    least = DETAIL_IN_RADII * partition.rule.cutter_radius
+    gone = _Gone(partition, math.pi * least * least)
+    parts = [gone.of(area.wood, area.region) for area in areas]
+    lost = _lost_details(partition, areas, (*parts, gone.of(GROUND, partition.drawn[GROUND])), least)
+    return Losses(lost, _lost_findings(partition, areas, parts, lost), gone.share())
 
 
-def _lost_details(partition: Partition, areas: tuple[DrawnArea, ...], gone: "_Gone") -> tuple[Lost, ...]:
+def _lost_details(
+    partition: Partition, areas: tuple[DrawnArea, ...], gone: Sequence[list[Polygon]], least: float
+) -> tuple[Lost, ...]:
     """Every part of an area, and of the ground, that is of another wood now and larger than a rounded corner.
 
     A corner of 60 degrees rounded by the cutter leaves a remnant with a disc of a third of its radius: no detail yet.
     """
-    least = DETAIL_IN_RADII * partition.rule.cutter_radius
     lost = []
     names = {area.name or area.wood for area in areas}
     shown = [(area.name or area.wood, area.wood, area.region) for area in areas]
     shown.append((GROUND, GROUND, partition.drawn[GROUND]))
     holders = _Holders(partition)
-    for name, wood, region in sorted(shown, key=lambda one: (one[0], one[1], one[2].bounds)):
-        for part in sorted(gone.of(wood, region), key=lambda part: (-part.area, part.bounds)):
-            if inscribed_radius(part, least / 8.0) > least or (name in names and part.area > 0.5 * region.area):
+    in_order = sorted(zip(shown, gone, strict=True), key=lambda one: (one[0][0], one[0][1], one[0][2].bounds))
+    for (name, wood, region), parts in in_order:
+        for part in sorted(parts, key=lambda part: (-part.area, part.bounds)):
+            has_room = part.area >= math.pi * least * least and inscribed_radius(part, least / 8.0) > least
+            if has_room or (name in names and part.area > 0.5 * region.area):
                 lost.append(Lost(name, wood, part, _why(partition), holders.instead(part)))
     return tuple(lost)
 
 
 def _lost_findings(
-    partition: Partition, areas: tuple[DrawnArea, ...], gone: "_Gone", lost: tuple[Lost, ...]
+    partition: Partition, areas: tuple[DrawnArea, ...], gone: Sequence[list[Polygon]], lost: tuple[Lost, ...]
 ) -> tuple[Finding, ...]:
     """A finding for each area of which no piece shows anything any more, and for each that lost
     much, or a long detail.
@@ -68,8 +74,9 @@ def _lost_findings(
     by_name: dict[tuple[str, str], list[Lost]] = {}
     for one in lost:
         by_name.setdefault((one.name, one.wood), []).append(one)
-    for area in sorted(areas, key=lambda area: (area.name, area.wood, area.region.bounds)):
-        kept = 1.0 - sum(part.area for part in gone.of(area.wood, area.region)) / area.region.area
+    in_order = sorted(zip(areas, gone, strict=True), key=lambda one: (one[0].name, one[0].wood, one[0].region.bounds))
+    for area, parts in in_order:
+        kept = 1.0 - sum(part.area for part in parts) / area.region.area
         details = by_name.get((area.name or area.wood, area.wood), [])
         if kept < _NOTHING_LEFT:
             findings.append(_left_out(partition, area))
@@ -79,9 +86,13 @@ def _lost_findings(
 
 
 class _Gone:
-    """What of each wood, as drawn, is of another wood now: one overlay for a wood, however many areas it has."""
+    """What of each wood, as drawn, is of another wood now: one overlay for a wood, however many areas it has.
 
-    def __init__(self, partition: Partition) -> None:
+    `least`: the area in mm2 that a part has at least to be told of, unless it is half of what it is gone of.
+    """
+
+    def __init__(self, partition: Partition, least: float) -> None:
+        self.least = least
         self.parts = {
             wood: np.array(list(polygons(without(region, _now(partition, wood)))), object)
             for wood, region in partition.drawn.items()
@@ -98,8 +109,14 @@ class _Gone:
 
     def of(self, wood: str, region: Region) -> list[Polygon]:
         """What of an area of this wood is gone."""
-        met = np.sort(self.trees[wood].query(region, predicate="intersects"))
-        return [one for part in self.parts[wood][met] for one in polygons(shared(part, region))]
+        met = self.parts[wood][np.sort(self.trees[wood].query(region, predicate="intersects"))]
+        shapely.prepare(region)
+        # what is too small to be told of counts by its size alone, and lies in the area as it is: no overlay for it
+        told = (shapely.area(met) >= min(self.least, region.area / 2.0)) | ~shapely.covers(region, met)
+        found = [
+            list(polygons(shared(part, region))) if is_told else [part] for part, is_told in zip(met, told, strict=True)
+        ]
+        return [one for parts in found for one in parts]
 
 
 class _Holders:

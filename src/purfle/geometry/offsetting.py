@@ -84,6 +84,13 @@ def growth_by_clipper(region: Region, radius: float) -> Region:
     return _by_clipper(region, radius)
 
 
+def shrunk_by_clipper(region: Region, radius: float, box: tuple[float, float, float, float]) -> Region:
+    """What lies of a region in a box, shrunk by the second engine alone, Clipper2, not measured."""
+    left, low, right, high = box
+    frame = CrossSection.square((right - left, high - low)).translate((left, low))
+    return _region_of_solid(_offset_solid(_solid(region) ^ frame, -radius))
+
+
 def closing_by_clipper(region: Region, radius: float) -> Region:
     """The closing by the second engine alone, Clipper2: for checks that must not lean on the first."""
     return _by_clipper(_by_clipper(region, radius), -radius)
@@ -217,14 +224,19 @@ def _by_geos(region: Region, distance: float) -> Region:
 
 def free_of_grid(region: BaseGeometry) -> Region:
     """The same region without the grid that it was put on: the first engine would offset it on that, and wrongly."""
-    return polygonal(shapely.set_precision(region, 0.0, mode="pointwise"))
+    on_none = shapely.get_precision(region) == 0.0
+    return polygonal(region if on_none else shapely.set_precision(region, 0.0, mode="pointwise"))
 
 
 def _by_clipper(region: Region, distance: float) -> Region:
     if region.is_empty:
         return Polygon()
+    return _region_of_solid(_offset_solid(_solid(region), distance))
+
+
+def _offset_solid(solid: CrossSection, distance: float) -> CrossSection:
     segments = math.ceil(math.pi / math.acos(max(0.0, 1.0 - OFFSET_ARC / max(abs(distance), OFFSET_ARC))))
-    return _region_of_solid(_solid(region).offset(distance, JoinType.Round, circular_segments=segments))
+    return solid.offset(distance, JoinType.Round, circular_segments=segments)
 
 
 def _region_of_solid(solid: CrossSection) -> Region:

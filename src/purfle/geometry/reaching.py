@@ -16,13 +16,14 @@ from purfle.geometry.measuring import Places, depths_beside, distances, inscribe
 from purfle.geometry.offsetting import (
     Region,
     clip,
-    closing_by_clipper,
     difference,
     growth_by_clipper,
     polygons,
+    shrunk_by_clipper,
     slivers_between,
     swift_offset,
 )
+from purfle.geometry.resting import Outline
 from purfle.tolerances import FILM
 
 Box = tuple[float, float, float, float]
@@ -64,14 +65,23 @@ def out_of_reach(region: Region, radius: float, depth: float, about: Sequence[Bo
     A place is touched by a cutter whose middle stands one radius off it and nowhere nearer to the region: by one on the
     outline of the region grown by the radius. `about`: only places that a cutter can reach together with these boxes.
     """
-    places = samples_of_outline(region, radius / 4.0)
+    outline = Outline.of(region, radius / 4.0)
     if about is None:
-        return _missed(places, swift_offset(region, radius), radius + depth)
+        return _out_of_reach(region, outline, radius, depth)
     # a cutter at a place reaches so far beyond it, and the wood that it rests on as far again; with a little room
     boxes = windows(about, 2.0 * radius + (radius + depth) + 1.1 * radius) if about else []
-    places = places[_within(places, about, 2.0 * radius)]
+    outline = outline.of_those(_within(outline.places, about, 2.0 * radius))
     if all_at_once(region, boxes):
-        return _missed(places, swift_offset(region, radius), radius + depth)
+        return _out_of_reach(region, outline, radius, depth)
+    found = ((outline.of_those(_within(outline.places, [box], 0.0)), clipped(region, box)) for box in boxes)
+    return [one for inside, part in found for one in _out_of_reach(part, inside, radius, depth)]
+
+
+def _out_of_reach(region: Region, outline: Outline, radius: float, depth: float) -> list[Box]:
+    places = outline.places[outline.restless(region, radius, depth)]
+    boxes = windows(_spots(places), SURROUNDINGS * radius) if len(places) else []
+    if all_at_once(region, boxes):
+        return _missed(places, swift_offset(region, radius), radius + depth) if boxes else []
     found = ((places[_within(places, [box], 0.0)], clipped(region, box)) for box in boxes)
     return [one for inside, part in found for one in _missed(inside, swift_offset(part, radius), radius + depth)]
 
@@ -83,14 +93,15 @@ def closed_by_clipper(region: Region, radius: float, depth: float) -> Iterator[t
     only what lies about places that the grown outline leaves out of reach: nowhere else can its closing reach beyond
     the region by more than about `depth` (docs/method/pieces.md).
     """
-    places = samples_of_outline(region, radius / 4.0)
     reach = SURROUNDINGS * radius
-    missed: list[Box] = []
-    for tile, inside in _tiles(region, places, reach):
-        missed += _missed(inside, growth_by_clipper(tile, radius), radius + depth)
-    for box in windows(missed, reach) if missed else ():
-        part = clipped(region, box)
-        yield part, closing_by_clipper(part, radius)
+    outline = Outline.of(region, radius / 4.0)
+    places = outline.places[outline.restless(region, radius, depth)]
+    for around in windows(_spots(places), reach) if len(places) else ():
+        for tile, inside in _tiles(clipped(region, around), places[_within(places, [around], 0.0)], reach):
+            grown = growth_by_clipper(tile, radius)
+            missed = _missed(inside, grown, radius + depth)
+            for box in windows(missed, reach) if missed else ():
+                yield clipped(region, box), shrunk_by_clipper(grown, radius, box)
 
 
 def _tiles(region: Region, places: Places, reach: float) -> Iterator[tuple[Region, Places]]:
@@ -113,8 +124,12 @@ def _missed(places: Places, grown: Region, distance: float) -> list[Box]:
     """The places that stand further than a distance from the outline of a grown region, as boxes without size."""
     outline = grown.boundary
     shapely.prepare(outline)
-    missed = places[~shapely.dwithin(outline, shapely.points(places), distance)]
-    return [(x, y, x, y) for x, y in missed.tolist()]
+    return _spots(places[~shapely.dwithin(outline, shapely.points(places), distance)])
+
+
+def _spots(places: Places) -> list[Box]:
+    """Places as boxes without size."""
+    return [(x, y, x, y) for x, y in places.tolist()]
 
 
 def reaches_out(region: Region, radius: float, depth: float) -> bool:
