@@ -1,6 +1,9 @@
 """The figure of a wood in light and dark, computed: fibres, growth rings, pores, ribbons, stripes. No photograph.
 
 All patterns come from one table of fixed noise, so that the same board always looks the same.
+
+Places are given by two fields of numbers that need only have a common size: where the grain runs along a side of the
+picture, `along` is a row and `across` a column, and most of the work is done on these alone.
 """
 
 import zlib
@@ -38,6 +41,7 @@ def noise(x: Field, y: Field, number: int) -> Field:
     """Noise between -1 and 1, one cell a unit."""
     shift = number * 37.31
     x, y = _within(x + np.float32(shift), _TABLE), _within(y + np.float32(shift * 1.7), _TABLE)
+    x, y = (np.ascontiguousarray(field) for field in np.broadcast_arrays(x, y))
     mapped = cv2.remap(_noise_table(), x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP)
     return np.asarray(mapped, np.float32)
 

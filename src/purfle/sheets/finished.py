@@ -120,9 +120,12 @@ def finished_pixels(
         painted = _photographed(result.board_picture, result.layout.board, parts, width_px)
     else:
         painted = _painted(_bare(result.layout.board, face), _size(result.layout.board), parts, width_px)
-    picture = np.multiply.outer(painted.shadow * (1.0 - painted.cover), np.array(bench, np.float32))
-    picture += painted.wood * painted.cover[:, :, None]
-    return np.asarray(np.clip(picture[:, :, ::-1] + 0.5, 0, 255), np.uint8)
+    lit = painted.shadow * (1.0 - painted.cover)
+    picture: Pixels = np.asarray(cv2.merge([lit * np.float32(level) for level in bench]), np.float32)
+    picture += painted.wood * _threefold(painted.cover)
+    picture += np.float32(0.5)
+    np.clip(picture, 0, 255, out=picture)
+    return np.asarray(cv2.cvtColor(picture.astype(np.uint8), cv2.COLOR_RGB2BGR), np.uint8)
 
 
 def prepare_board(board: Board) -> None:
@@ -198,7 +201,7 @@ def _lay(picture: Pixels, canvas: Canvas, part: Wood) -> None:
     if mask.size == 0:
         return
     under = picture[rows, columns]
-    under += (_colours(part.species, _light(canvas, part, (rows, columns))) - under) * mask[:, :, None]
+    under += (_colours(part.species, _light(canvas, part, (rows, columns))) - under) * _threefold(mask)
 
 
 @lru_cache(maxsize=2)
@@ -209,21 +212,39 @@ def _board_light(canvas: Canvas, size: tuple[int, int], board: Wood) -> Field:
 def _light(canvas: Canvas, wood: Wood, window: tuple[slice, slice]) -> Field:
     """How light or dark a wood's surface is in a window of the picture, about 1."""
     rows, columns = window
-    y, x = np.mgrid[rows.start : rows.stop, columns.start : columns.stop].astype(np.float32) + np.float32(0.5)
+    x = np.arange(columns.start, columns.stop, dtype=np.float32)[None, :] + np.float32(0.5)
+    y = np.arange(rows.start, rows.stop, dtype=np.float32)[:, None] + np.float32(0.5)
     x, y = (x - canvas.left) / canvas.scale, canvas.board_high - (y - canvas.top) / canvas.scale
-    cos, sin = math.cos(math.radians(wood.grain)), math.sin(math.radians(wood.grain))
-    along, across = np.asarray(x * cos + y * sin, np.float32), np.asarray(y * cos - x * sin, np.float32)
+    cos, sin = Pose(wood.grain).matrix()[:, 0].tolist()
+    along, across = _turned(x, y, cos, sin), _turned(y, x, cos, -sin)
     light = tone(along, across, look_of(wood.species), wood.name)
     # fibres that lie square to the light throw back more of it
     light *= 1.0 + 0.035 * math.cos(2 * math.radians(wood.grain - LIGHT_FROM - 90.0))
     return light
 
 
+def _turned(one: Field, other: Field, cos: float, sin: float) -> Field:
+    """The sum of two shares; a row or a column where the other share is none."""
+    if sin == 0.0 or cos == 0.0:
+        return np.asarray(one * cos if sin == 0.0 else other * sin, np.float32)
+    return np.asarray(one * cos + other * sin, np.float32)
+
+
 def _colours(species: str, light: Field) -> Pixels:
     """A wood's finished colour in light and dark; what lies deeper in the figure is a little warmer."""
-    # blue falls faster than red
-    shades = 1.0 + (light[:, :, None] - 1.0) * np.array([0.85, 1.0, 1.2], np.float32)
-    return np.asarray(shades * np.array(look_of(species).finished, np.float32), np.float32)
+    off = light - np.float32(1.0)
+    channels = []
+    for level, falls in zip(look_of(species).finished, (0.85, 1.0, 1.2), strict=True):  # blue falls faster than red
+        channel = off * np.float32(falls)
+        channel += np.float32(1.0)
+        channel *= np.float32(level)
+        channels.append(channel)
+    return np.asarray(cv2.merge(channels), np.float32)
+
+
+def _threefold(field: Field) -> Pixels:
+    """The same number for red, green and blue: numpy multiplies that many times faster than one that is spread."""
+    return np.asarray(cv2.merge([field, field, field]), np.float32)
 
 
 def _window(picture: Pixels, canvas: Canvas, shape: BaseGeometry) -> tuple[Field, tuple[slice, slice]]:
@@ -251,9 +272,9 @@ def _rings_of(shape: BaseGeometry) -> list[LinearRing]:
     return [ring for p in polygons for ring in (p.exterior, *p.interiors)]
 
 
-def _share(line: NDArray[np.uint8], strength: float) -> Field:
+def _share(line: NDArray[np.uint8], strength: float) -> Pixels:
     """A factor for each pixel: 1 where nothing is drawn, 1 + strength where a line is drawn in full."""
-    return np.asarray(1.0 + (strength / 255.0) * line.astype(np.float32), np.float32)[:, :, None]
+    return _threefold(np.asarray(1.0 + (strength / 255.0) * line.astype(np.float32), np.float32))
 
 
 def _edges(picture: Pixels, canvas: Canvas, outline: Polygon) -> None:
@@ -276,5 +297,5 @@ def _daylight(picture: Pixels) -> None:
     high, wide = picture.shape[:2]
     y, x = np.linspace(0, 1, high, dtype=np.float32)[:, None], np.linspace(0, 1, wide, dtype=np.float32)[None, :]
     bright = np.exp(-((x - 0.25) ** 2 / 0.35 + (y - 0.1) ** 2 / 0.45)).astype(np.float32)
-    picture *= (0.93 + 0.1 * bright)[:, :, None]
-    picture += (3.0 * bright)[:, :, None]
+    picture *= _threefold(0.93 + 0.1 * bright)
+    picture += _threefold(3.0 * bright)

@@ -144,10 +144,17 @@ def _cheapest_first(drawing: Drawing, at: Place, spots: list[Place]) -> tuple[li
 
 def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
     """The name and depth of a recess, beside it or with a leader; on the board if there is room."""
-    options = _label_options(view.region(feature.region), feature.label)
-    is_on_board = shapely.covers(view.region(view.board.outline), [room for _, room in options])
-    order = np.argsort(~is_on_board, kind="stable")
-    at, anchor, leader = drawing.best(options[number] for number in order)
+    shape, board = view.region(feature.region), view.region(view.board.outline)
+    beside = _label_options(shape, feature.label)
+    on_board = [option for option in beside if board.covers(option[1])]
+    free = drawing.first_free(np.array([room for _, room in on_board], dtype=object))
+    if free is not None:  # nearly always: then none with a leader is asked for
+        options = [on_board[free]]
+    else:
+        options = [*beside, *_label_options_with_leader(shape, feature.label)]
+        is_on_board = shapely.covers(board, [room for _, room in options])
+        options = [options[number] for number in np.argsort(~is_on_board, kind="stable")]
+    at, anchor, leader = drawing.best(options)
     if leader:
         drawing.line(leader, HAIR)
         drawing.taken.append(strips(leader, HAIR))
@@ -155,7 +162,7 @@ def label_recess(drawing: Drawing, view: View, feature: Feature) -> None:
 
 
 def _label_options(shape: BaseGeometry, label: str) -> list[tuple[Label, BaseGeometry]]:
-    """Right, left, above, below; then further off with a leader."""
+    """Above, below, right and left of a recess."""
     x0, y0, x1, y1 = shape.bounds
     x, y, up = (x0 + x1) / 2, (y0 + y1) / 2, height(LABEL) / 2
     long = width(label, LABEL)
@@ -169,10 +176,7 @@ def _label_options(shape: BaseGeometry, label: str) -> list[tuple[Label, BaseGeo
         ((x1 - long, y1 + up + 1.8), "l"),
         ((x0, y1 + up + 1.8), "l"),
     ]
-    beside: list[tuple[Label, BaseGeometry]] = [
-        ((spot, side, []), text_box(spot, label, LABEL, anchor=side)) for spot, side in sides
-    ]
-    return [*beside, *_label_options_with_leader(shape, label)]
+    return [((spot, side, []), text_box(spot, label, LABEL, anchor=side)) for spot, side in sides]
 
 
 def _label_options_with_leader(shape: BaseGeometry, label: str) -> list[tuple[Label, BaseGeometry]]:
