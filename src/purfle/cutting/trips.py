@@ -132,13 +132,20 @@ def _ramp(ring: Ring, drop: float, angle: float) -> _Ramp:
         return _Ramp(ring.points[[0, 0]], np.array([0.0, 1.0]))
     longest = max(LONGEST_RAMP_RINGS * ring.length, drop / STEEPEST_RAMP)
     length = min(drop / math.tan(math.radians(angle)), longest)
-    laps = math.ceil(length / ring.length + SAME_PLACE)
-    points = ring.stretch(laps * ring.length - length, laps * ring.length)
     flat = min(ROUGHING_FLAT, FLAT_SHARE * ring.length)
-    points = shapely.get_coordinates(shapely.simplify(shapely.LineString(points), flat))
+    if length > ring.length:  # each lap is the one before it, lower
+        ring = Ring.of(_plain(ring.points, flat))
+        points = ring.stretch(-length, 0.0)
+    else:
+        points = _plain(ring.stretch(-length, 0.0), flat)
     points = _apart(points, RAMP_SINKS * length / drop)
     gone = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))))
     return _Ramp(points, gone / gone[-1])
+
+
+def _plain(points: Polyline, flat: float) -> Polyline:
+    """The polyline with fewer corners, none of those left out further off it than `flat`."""
+    return np.asarray(shapely.get_coordinates(shapely.simplify(shapely.LineString(points), flat)), np.float64)
 
 
 def _apart(points: Polyline, step: float) -> Polyline:
