@@ -10,11 +10,13 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import arc_graph
+from purfle.artwork.corridors import fewest_lines, held_to_edges
 from purfle.artwork.crossings import moved_crossings
 from purfle.artwork.curves import Ends, Stretch, at, fit_curve, fit_curves, flattened
 from purfle.artwork.mixing import mixing_of
 from purfle.artwork.parts import Parts, parts_of, without_specks
-from purfle.artwork.tiling import tile
+from purfle.artwork.strands import Line
+from purfle.artwork.tiling import _touches, tile
 from purfle.model.artwork import OUTSIDE
 
 COLOURS = np.array([[30, 30, 30], [220, 210, 200], [180, 60, 40], [60, 90, 160]], np.float32)
@@ -132,3 +134,50 @@ def test_parts_are_those_an_outside_library_finds_also_after_specks_were_joined(
     # nothing but small parts changes its label
     large = (sizes >= smallest)[parts_of(labels).parts]
     assert (joined.labels[large] == labels[large]).all()
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(st.integers(0, 10_000), st.integers(2, 6), st.sampled_from([0.05, 0.25, 0.8]))
+def test_lines_through_an_arcs_own_pixel_edges_never_touch_another_arc(seed: int, count: int, tolerance: float) -> None:
+    """All arcs of random label images, each crossing anywhere on its own pixel edge, as few lines as can be."""
+    random = np.random.default_rng(seed)
+    labels = np.repeat(np.repeat(random.integers(0, count, (7, 8)), 3, axis=0), 3, axis=1).astype(np.int16)
+    labels[random.random(labels.shape) < 0.1] = 0
+    graph = arc_graph(labels)
+    shift = random.uniform(-2.0, 2.0, len(graph.raw))
+    moved = graph.raw.copy()
+    moved[: graph.upright, 0] += shift[: graph.upright]
+    moved[graph.upright :, 1] += shift[graph.upright :]
+    lines, fewer = [], 0
+    for chain in graph.chains:
+        raw = graph.raw[chain.crossings]
+        held = raw if chain.on_frame else held_to_edges(raw, moved[chain.crossings])
+        upright = chain.crossings < graph.upright
+        if chain.closed:
+            places, middles = (np.concatenate([one, one[:1]]) for one in (held, raw))
+            upright = np.append(upright, upright[0])
+        else:
+            ends = graph.junctions[[chain.start, chain.end]]
+            places, middles = (np.concatenate([ends[:1], one, ends[1:]]) for one in (held, raw))
+            upright = np.concatenate([upright[:1], upright, upright[-1:]])
+        kept = np.arange(len(places))
+        if not chain.on_frame:
+            kept = fewest_lines(places, middles, upright, tolerance)
+            fewer += len(places) - len(kept)
+        assert (kept[0], kept[-1]) == (0, len(places) - 1)
+        lines.append(Line(places[kept], ()))
+    assert fewer > 0
+    assert len(_touches(graph.chains, lines)) == 0
+
+
+def test_a_slanting_row_of_crossings_is_one_line() -> None:
+    """The border x = 4.2 + 0.3 y, measured without error: between both its ends nothing is kept; a bend stays."""
+    rows = np.arange(14) + 0.5
+    places = np.stack([4.2 + 0.3 * rows, rows], axis=1)
+    middles = np.stack([np.rint(places[:, 0]), rows], axis=1)
+    upright = np.ones(len(rows), bool)
+    near = np.abs(places[:, 0] - middles[:, 0]) < 0.45
+    kept = fewest_lines(places, np.where(near[:, None], middles, places), upright, 0.2)
+    assert len(kept) <= 3  # 13 steps are a line of 12 and one of 1
+    bent = places + np.where(rows > 7.0, 3.0 * (rows - 7.0), 0.0)[:, None] * [1.0, 0.0]
+    assert 7 in fewest_lines(bent, bent, upright, 0.2) or 6 in fewest_lines(bent, bent, upright, 0.2)

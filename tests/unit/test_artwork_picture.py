@@ -10,6 +10,7 @@ import shapely
 from PIL import Image, ImageDraw
 
 from purfle.artwork import areas_of_picture, choose_woods, design_size, to_geojson_features
+from purfle.artwork.colour import lab_of
 from purfle.errors import JobFileError, PictureError
 from purfle.files.job_toml import first_job_text, load_job
 from purfle.files.picture import read_picture_bytes
@@ -274,3 +275,26 @@ def test_the_ground_can_be_pointed_at() -> None:
         areas_of_picture(picture, TraceRule(ground_at=(400.0, 3.0)))
     assert refusal.value.what == "The place 400, 3 px lies outside the picture."
     assert refusal.value.mend == "The picture is 200 x 150 px, counted from its upper left."
+
+
+def _jpeg_of_spots() -> Picture:
+    """A q75 JPEG: tan ground, a violet panel on it, in that two grey spots that are as bright as the tan."""
+    fine = Image.new("RGB", (1280, 960), (202, 163, 108))
+    pen = ImageDraw.Draw(fine)
+    pen.rectangle((200, 160, 1100, 800), fill=(148, 104, 202))
+    for x, y in ((402, 398), (803, 611)):
+        pen.ellipse((x - 18, y - 18, x + 18, y + 18), fill=(153, 170, 181))
+    out = io.BytesIO()
+    fine.resize((320, 240), Image.Resampling.BOX).save(out, "JPEG", quality=75)
+    return read_picture_bytes(out.getvalue(), "spots.jpg")
+
+
+def test_a_small_spot_that_differs_in_hue_alone_has_its_own_colour() -> None:
+    """Grey spots of 9 px, in a JPEG whose palette of flat pixels does not know the grey: not taken for the tan."""
+    areas = areas_of_picture(_jpeg_of_spots(), TraceRule())
+    spots = [area for area in areas.areas if 30 < area.region.area < 120]
+    assert len(spots) == 2
+    for spot in spots:
+        assert np.linalg.norm(lab_of(np.array(spot.colour)) - lab_of(np.array((153, 170, 181)))) < 10.0
+    held = areas_of_picture(_jpeg_of_spots(), TraceRule(number_of_colours=2))
+    assert len({area.colour for area in held.areas}) == 2

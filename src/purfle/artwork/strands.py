@@ -1,7 +1,7 @@
 """One arc from its crossings to a smooth line: the points worth keeping, its corners, its segments.
 
 A *strand* is an arc with its raw crossings and those moved ones that measure it well. Where asked to, a stretch of it
-goes back to the raw crossings, which never touch any other arc.
+keeps to its own pixel edges, so that it cannot touch any other arc (`corridors.py`).
 """
 
 from collections.abc import Sequence
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import ArcGraph, Chain
 from purfle.artwork.bundles import Bundle, Floats
+from purfle.artwork.corridors import fewest_lines, held_to_edges
 from purfle.artwork.curves import Ends, Segment, Stretch, along, fit_curves, flattened, smoothed
 from purfle.artwork.single_curves import on_circle
 from purfle.tolerances import SAME_PLACE
@@ -47,10 +48,15 @@ SIDE_PX, FEWEST_OF_SIDE = 3.5, 3
 
 @dataclass(frozen=True, slots=True)
 class Strand:
-    """An arc ready to be fitted. `order`: where in `raw` each of `points` belongs. `tolerance` of its curve in px."""
+    """An arc ready to be fitted. `order`: where in `raw` each of `points` belongs. `tolerance` of its curve in px.
+
+    `safe`: all its crossings, moved but held to their own pixel edges; `upright`: which of them are upright.
+    """
 
     chain: Chain
     raw: Floats
+    safe: Floats
+    upright: Flags
     points: Floats
     order: NDArray[np.int64]
     tolerance: float
@@ -60,10 +66,10 @@ def strand_of(graph: ArcGraph, chain: Chain, moved: Floats, noise_and_contrast: 
     """The strand of an arc: upright crossings kept where it runs rather upright, level ones where rather level."""
     raw = graph.raw[chain.crossings]
     points = moved[chain.crossings]
+    safe, upright = held_to_edges(raw, points), np.asarray(chain.crossings < graph.upright)
     if chain.on_frame or len(raw) < 3:
-        return Strand(chain, raw, points, np.arange(len(raw)), 0.3)
+        return Strand(chain, raw, safe, upright, points, np.arange(len(raw)), 0.3)
     direction = _directions(raw, chain.closed)
-    upright = chain.crossings < graph.upright
     across, down = np.abs(direction[:, 0]), np.abs(direction[:, 1])
     keep = np.where(upright, down >= 0.85 * across, across >= 0.85 * down)
     keep &= _goes_on(points, direction, keep)
@@ -71,7 +77,7 @@ def strand_of(graph: ArcGraph, chain: Chain, moved: Floats, noise_and_contrast: 
         keep[:] = True
     order = np.nonzero(keep)[0]
     points = points[order]
-    return Strand(chain, raw, points, order, _tolerance(points, *noise_and_contrast))
+    return Strand(chain, raw, safe, upright, points, order, _tolerance(points, *noise_and_contrast))
 
 
 def _directions(raw: Floats, closed: bool, reach: int = 3) -> Floats:
@@ -126,7 +132,7 @@ def _off_neighbours(points: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """How an arc is to run: its strand, the junctions at both ends (None: closed), which raw crossings it keeps."""
+    """How an arc is to run: its strand, the junctions at both ends (None: closed), where it keeps to its own edges."""
 
     strand: Strand
     start: Floats | None
@@ -160,7 +166,7 @@ def _fresh(points: Floats) -> Flags:
 
 
 def _stretches_of(course: Course) -> list[Stretch]:
-    """What is to be fitted, in order along the arc. Raw crossings, where they are kept, are stretches of two points."""
+    """What is to be fitted, in order along the arc. Where it keeps to its own edges, lines are stretches of two points."""
     strand, start, end = course.strand, course.start, course.end
     if len(strand.raw) < 3 and start is None:
         return _straight_through(np.concatenate([strand.raw, strand.raw[:1]]))
@@ -177,15 +183,15 @@ def _straight_through(points: Floats) -> list[Stretch]:
 
 def _partly_rough(course: Course, rough: Flags) -> list[Stretch]:
     strand, start, end = course.strand, course.start, course.end
-    raw, order = strand.raw, strand.order
+    fixed, middles, upright, order = strand.safe, strand.raw, strand.upright, strand.order
     if start is None or end is None:
         shift = int(rough.argmax())
-        raw, rough = np.roll(raw, -shift, axis=0), np.roll(rough, -shift)
-        order = (order - shift) % len(raw)
-        fixed, flags = np.concatenate([raw, raw[:1]]), np.append(rough, True)
+        around = np.append(np.roll(np.arange(len(fixed)), -shift), shift)
+        order = (order - shift) % len(fixed)
+        fixed, middles, upright, flags = fixed[around], middles[around], upright[around], rough[around]
     else:
-        fixed = np.concatenate([start[None], raw, end[None]])
-        flags = np.concatenate([rough[:1], rough, rough[-1:]])
+        fixed, middles = (np.concatenate([start[None], one, end[None]]) for one in (fixed, middles))
+        upright, flags = (np.concatenate([one[:1], one, one[-1:]]) for one in (upright, rough))
         order = order + 1
     sort = np.argsort(order, kind="stable")
     order, points = order[sort], strand.points[sort]
@@ -195,11 +201,15 @@ def _partly_rough(course: Course, rough: Flags) -> list[Stretch]:
         there = here + 1
         while there < last and not flags[there]:
             there += 1
-        if there == here + 1:
-            stretches.append(Stretch(fixed[here : there + 1], 0.0))
-        else:
+        if there > here + 1:
             between = points[(order > here) & (order < there)]
             stretches += _open(fixed[here], between, fixed[there], strand.tolerance, trim=0.5)
+        else:
+            while there < last and flags[there + 1]:
+                there += 1
+            run = slice(here, there + 1)
+            kept = fewest_lines(fixed[run], middles[run], upright[run], strand.tolerance)
+            stretches += _straight_through(fixed[run][kept])
         here = there
     return stretches
 

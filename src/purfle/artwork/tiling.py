@@ -1,7 +1,7 @@
 """From smoothed arcs to areas that tile the frame, proven on every run.
 
-Where smoothed arcs touch, both go back to their raw crossings inside a disc around the place. The disc grows until they
-no longer do. At worst everything is raw, and raw crossings never touch: each lies in a cell of its own.
+Where smoothed arcs touch, both keep to their own pixel edges inside a disc around the place. The disc grows until they
+no longer touch. At worst all arcs keep to their pixel edges, and then none can touch another (`corridors.py`).
 """
 
 from dataclasses import dataclass
@@ -31,7 +31,7 @@ class BrokenTiling(AssertionError):
 
 @dataclass(frozen=True, slots=True)
 class Tiling:
-    """Arcs and faces (by face number), y up. `roughened`: share of the boundary that went back to raw crossings."""
+    """Arcs and faces (by face number), y up. `roughened`: share of the boundary that keeps to its pixel edges."""
 
     arcs: tuple[Arc, ...]
     faces: tuple[Polygon, ...]
@@ -92,7 +92,7 @@ def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Line], float]:
         fresh = _lines(graph, [_course(strands[number], junctions, rough[number]) for number in changed])
         for number, line in zip(changed, fresh, strict=True):
             lines[number] = line
-    raise BrokenTiling("arcs still touch when all of them are raw")
+    raise BrokenTiling("arcs still touch when all of them keep to their pixel edges")
 
 
 def _course(strand: Strand, junctions: Floats, rough: Flags | None) -> Course:

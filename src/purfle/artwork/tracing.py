@@ -17,6 +17,7 @@ from purfle.artwork.doubts import (
 from purfle.artwork.labels import Labelled, Labels, label
 from purfle.artwork.light import even_out
 from purfle.artwork.mixing import mixing_of
+from purfle.artwork.own_colours import with_own_colours
 from purfle.artwork.palette import Palette, merged_to, palette_of
 from purfle.artwork.parts import without_specks
 from purfle.artwork.pixels import CLEAN, Pixels, flat_parts, pixels_of, values_of
@@ -42,7 +43,9 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     """
     pixels, light = _read_light(picture)
     palette, labelled = _labelled(pixels, picture, rule)
-    parts, specks = without_specks(without_smears(pixels, palette, labelled.labels), rule.smallest_px)
+    labels = without_smears(pixels, palette, labelled.labels)
+    palette, labels = with_own_colours(pixels, palette, labels, rule.number_of_colours is not None)
+    parts, specks = without_specks(labels, rule.smallest_px)
     refuse_if_no_areas(len(parts.owners), picture.name)
     labels = parts.labels
     weak = weak_share(labels, pixels, palette)
