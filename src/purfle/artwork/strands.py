@@ -166,7 +166,7 @@ def _fresh(points: Floats) -> Flags:
 
 
 def _stretches_of(course: Course) -> list[Stretch]:
-    """What is to be fitted, in order along the arc. Where it keeps to its own edges, lines are stretches of two points."""
+    """What is to be fitted, in order along the arc. Where it keeps to its edges, lines are stretches of 2 points."""
     strand, start, end = course.strand, course.start, course.end
     if len(strand.raw) < 3 and start is None:
         return _straight_through(np.concatenate([strand.raw, strand.raw[:1]]))
