@@ -240,7 +240,8 @@ class Partition:
     def take(self, cell: Cell, region: Region) -> None:
         """Give a region out of the closing of one cell to that cell, taken from all others.
 
-        The taker need not be looked at again: what is closed once stays closed, and its closing has no new tips.
+        The taker need not be looked at again: what is closed once stays closed, and its closing has no new tips. It
+        can have a neck where it now parts another cell; that is looked for when the parts are split.
         """
         wanted = intersection(region, self.domain)
         if wanted.is_empty:

@@ -26,6 +26,8 @@ from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
 from purfle.units import in_mm
 
 _TRIM_ROUNDS = 6
+_MOST_TRIMMED_AGAIN = 3
+"""Tips that decisions leave are trimmed where nothing is left to sweep, so often at most."""
 _MOST_RETURNS = 6
 """A place that came back undiminished so often is decided."""
 _ROUNDS_OF_PATIENCE = 6
@@ -114,30 +116,35 @@ def _tell_unlike(partition: Partition, symmetry: Symmetry) -> None:
 def settle(partition: Partition) -> None:
     """Sweep, trim and put in order until nothing is left to do; decide where that does not end by itself.
 
-    It ends: tips are trimmed in the first rounds only; after some more, every open place is decided; every decision
-    uses up patience, and then a piece.
+    It ends: tips are trimmed in the first rounds, and in some where nothing is left to sweep; after some more, every
+    open place is decided; every decision uses up patience, and then a piece.
     """
     put_in_order(partition)
+    again = _MOST_TRIMMED_AGAIN
     for rounds in range(_MOST_ROUNDS):
         trimmed = trim(partition) if rounds < _TRIM_ROUNDS else 0
         if trimmed:
             put_in_order(partition)
         acted = sweep(partition, max(_MOST_RETURNS - rounds // _ROUNDS_OF_PATIENCE, 0))
         changed = put_in_order(partition)
-        if not acted and not changed and not trimmed and not _part_necks(partition):
+        if acted or changed or trimmed:
+            continue
+        if not _trim_again(partition, necks_only=again <= 0):
             return
+        again -= 1
 
 
-def _part_necks(partition: Partition) -> bool:
-    """Give necks that decisions made after the trimming to their neighbours; True if there were any.
+def _trim_again(partition: Partition, necks_only: bool) -> bool:
+    """Give tips and necks that decisions made after the trimming to their neighbours; True if there were any.
 
-    Each uses up patience; without any left, splitting drops the smaller parts. So this ends too.
+    Tips are trimmed a few times. Each neck after that uses up patience; without any left, splitting drops the smaller
+    parts. So this ends too.
     """
-    parted = trim(partition, necks_only=True)
-    if parted:
-        partition.patience -= parted
+    given = trim(partition, necks_only)
+    if given:
+        partition.patience -= given if necks_only else 0
         put_in_order(partition)
-    return parted > 0
+    return given > 0
 
 
 def _depths(partition: Partition, sharpened: tuple[Polygon, ...]) -> Depths:

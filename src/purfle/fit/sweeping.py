@@ -116,6 +116,7 @@ def _split(partition: Partition) -> bool:
         kept = parts[:1] if partition.patience < 0 else _worth_keeping(partition, cell, parts)
         crumbs += [(cell, part) for part in parts if part not in kept]
         inserts += [cell.like(part) for part in kept]
+        _look_between(partition, parts)
     partition.cells = [partition.ground, *inserts]
     for cell, crumb in crumbs:
         taker = _give_away(partition, crumb, None)
@@ -123,6 +124,17 @@ def _split(partition: Partition) -> bool:
         what = f'{called(partition, taker)} takes a crumb of "{cell.name}", {size}'
         partition.note("note", what, middle(crumb), "draw it wider there, or use a smaller cutter")
     return changed
+
+
+def _look_between(partition: Partition, parts: list[Polygon]) -> None:
+    """Have what parts a cell looked at for necks: a closing that bridges a cell may be no wider than a hair there."""
+    for part in parts[1:]:
+        across = shapely.shortest_line(parts[0], part)
+        if across.length < partition.rule.tip:
+            left, low, right, high = across.bounds
+            for cell in partition.cells:
+                if cell.untrimmed is not None and cell.touches(across):
+                    cell.untrimmed.append((left, low, right, high))
 
 
 def _worth_keeping(partition: Partition, cell: Cell, parts: list[Polygon]) -> list[Polygon]:

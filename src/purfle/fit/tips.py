@@ -43,6 +43,11 @@ _OUTLINE_STEP = 0.02
 _SURROUNDINGS = 6.0
 """Reach of the window around a change in which tips are looked for, in tip widths."""
 
+_ROUND_END_IN_TIPS = 2.5
+"""A tip that a cutter of this radius, in tip widths, leaves round, ending at a right angle to the edge, is no tip."""
+_LEAST_GIVEN = 0.1
+"""What goes beyond a round end is at least this share of the tip, or all of the tip goes."""
+
 Tip: TypeAlias = tuple[Polygon, Region]
 """A tip or neck, and the body that it hangs on."""
 
@@ -51,8 +56,8 @@ def trim(partition: Partition, necks_only: bool = False) -> int:
     """Give tips and necks of all cells to their neighbours, or necks alone; how many were given."""
     cells = list(partition.cells)
     waiting = [cell for cell in cells if cell.untrimmed != [] and not cell.region.is_empty]
-    width = partition.rule.tip
-    with Ahead(partition.mate, waiting, lambda cell: (cell.region, _boxes(cell), width), tips_of) as ahead:
+    widths = (partition.rule.tip, min(map(partition.radius_of, cells)))
+    with Ahead(partition.mate, waiting, lambda cell: (cell.region, _boxes(cell), widths), tips_of) as ahead:
         return sum(_trim_cell(partition, cell, ahead, necks_only) for cell in cells)
 
 
@@ -85,9 +90,16 @@ def _trim_cell(partition: Partition, cell: Cell, ahead: Ahead[list[Tip]], necks_
     return len(given)
 
 
-def tips_of(region: Region, untrimmed: Sequence[Box] | None, width: float) -> list[Tip]:
-    """Tips and necks of a cell, looked for only where it can have changed since it was last trimmed."""
-    return [one for part, inner in _regions_to_trim(region, untrimmed, width) for one in _tips(part, inner, width)]
+def tips_of(region: Region, untrimmed: Sequence[Box] | None, widths: tuple[float, float]) -> list[Tip]:
+    """Tips and necks of a cell, looked for only where it can have changed since it was last trimmed.
+
+    `widths`: of the disc that finds a tip or neck, and the smallest radius of a round end, which is none.
+    """
+    width, radius = widths
+    found = [one for part, inner in _regions_to_trim(region, untrimmed, width) for one in _tips(part, inner, width)]
+    if radius >= _ROUND_END_IN_TIPS * width:
+        return found
+    return [(tip, body) for tip, body in found if not _is_round_end(region, tip, body, radius)]
 
 
 def _regions_to_trim(region: Region, untrimmed: Sequence[Box] | None, width: float) -> list[tuple[Region, Region]]:
@@ -113,6 +125,21 @@ def _tips(region: Region, inner: Region, width: float) -> list[Tip]:
     deep = depths_beside(tips, body, TOUCHING) > least
     whole = inner is region
     return [(tip, body) for tip, is_deep in zip(tips, deep, strict=True) if is_deep and (whole or inner.covers(tip))]
+
+
+def _is_round_end(region: Region, tip: Polygon, body: Region, radius: float) -> bool:
+    """True if a tip is but the round end that a small cutter leaves: no longer than that, and nowhere sharper.
+
+    Such an end meets the edge of the picture at a right angle, which is sharp enough to be a tip where the disc that
+    finds tips is nearly as large as the cutter. So it is looked at with a smaller disc.
+    """
+    if depths_beside([tip], body, TOUCHING)[0] > radius or _contacts(tip, body) > 1:
+        return False
+    width = radius / _ROUND_END_IN_TIPS
+    around = near(region, tip, 2.0 * width)
+    blunt = opening(around, width / 2.0)
+    sharp = [part for part in slivers_between(around, blunt) if part.dwithin(tip, TOUCHING) and part.area > 0.0]
+    return not bool((depths_beside(sharp, blunt, TOUCHING) > deepest_tip(width)).any())
 
 
 def _shares(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> list[tuple[Region, Cell]]:
@@ -161,7 +188,7 @@ def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, taker: Cel
     end = shapely.Point(places[wide[0] - 1]).buffer(radius, quad_segs=QUADRANT_SEGMENTS)
     beyond = [part for part in polygons(difference(around, end)) if part.distance(tip) < TOUCHING]
     gone = polygonal(shapely.union_all([part for part in beyond if part.area < _MOST_GIVEN * radius * radius]))
-    return tip if gone.is_empty else gone
+    return gone if intersection(gone, tip).area > _LEAST_GIVEN * tip.area else tip
 
 
 def _edge_from_tip(
