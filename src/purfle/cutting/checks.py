@@ -89,13 +89,9 @@ def _travel(program: Program, set_up: SetUp, machine: Machine) -> Iterator[Findi
 
 def _extent(program: Program) -> tuple[float, float, float, float]:
     """The bounds of all places that the cutter's middle goes to (ends of moves: turns bulge within the same wood)."""
-    places = [
-        place[:2]
-        for one in program.passes
-        for trip in one.trips
-        for place in (trip.start, *((move.x, move.y) for move in trip.moves))
-    ]
-    xs, ys = zip(*places, strict=True)
+    trips = [trip for one in program.passes for trip in one.trips]
+    xs = [x for trip in trips for x in (trip.start[0], *[move.x for move in trip.moves])]
+    ys = [y for trip in trips for y in (trip.start[1], *[move.y for move in trip.moves])]
     return min(xs), min(ys), max(xs), max(ys)
 
 

@@ -100,8 +100,9 @@ def _roughing(room: Region, off: float, work: Work) -> list[Roughing]:
 
 def _off(rough: BaseGeometry, line: BaseGeometry, work: Work) -> float:
     """How far roughing moves may stand off their ring: less where a neck takes the whole allowance."""
-    keeps_off = rough.distance(line) > work.rule.allowance / 2.0 > ROUGHING_FLAT
-    return ROUGHING_FLAT if keeps_off else ARC_FIT
+    half = work.rule.allowance / 2.0
+    shapely.prepare(line)
+    return ROUGHING_FLAT if half > ROUGHING_FLAT and not shapely.dwithin(line, rough, half) else ARC_FIT
 
 
 def _roomy(room: Polygon, work: Work) -> Region:

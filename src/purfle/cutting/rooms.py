@@ -6,7 +6,17 @@ from functools import lru_cache
 import shapely
 from shapely import Polygon
 
-from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, shrink, union_of
+from purfle.geometry.offsetting import (
+    Region,
+    difference,
+    grow,
+    intersection,
+    opening,
+    polygons,
+    shrink,
+    slivers_between,
+    union_of,
+)
 from purfle.tolerances import CLOSING_KEPT, SIDE_AS_CUT
 
 _NECK_KEPT = 3.0
@@ -100,7 +110,7 @@ def _roughing_part(part: Polygon, allowance: float) -> Region:
     is_one = len(list(polygons(inner))) == 1
     if is_one and within(part, inner, _NECK_KEPT * allowance):
         return inner
-    outside = polygons(difference(part, grow(inner, allowance)))
+    outside = slivers_between(part, grow(inner, allowance))
     far = difference(part, grow(inner, _NECK_KEPT * allowance))
     necks = [neck for neck in outside if neck.intersects(far) or _joins(neck, inner, allowance)]
     if not necks:

@@ -307,11 +307,12 @@ def _wanted(part: Wanted) -> Entry:
 
 def _cutting(result: JobResult) -> Entry:
     set_ups = result.cutting.set_ups
+    entries = [_set_up(set_up) for set_up in set_ups]
     return {
         "cutting_min": float(sum(program.minutes for set_up in set_ups for program in set_up.programs)),
         "set_up_min": float(sum(set_up.set_up_minutes for set_up in set_ups)),
-        "metres": sum(_metres(program) for set_up in set_ups for program in set_up.programs),
-        "set_ups": [_set_up(set_up) for set_up in set_ups],
+        "metres": sum(program["metres"] for entry in entries for program in entry["programs"]),
+        "set_ups": entries,
     }
 
 

@@ -36,7 +36,7 @@ FEWEST_CHORDS = 3
 STRETCH = 32
 """Vertices of one stretch fitted side by side with the others (measured: 20 to 50 are equally quick)."""
 NEAR = 4
-"""For every vertex it is found out at once whether one segment does for the next 2, 3 and 4 chords."""
+"""For every vertex it is found out at once how many chords one segment does for, up to this many."""
 AT_ONCE = 6000
 """Vertices fitted in one go: enough to spread the cost of each step, few enough to stay in the cache."""
 LONGEST_TRIAL = 500
@@ -104,8 +104,8 @@ Segment = LineSegment | ArcSegment
 class _Course:
     """One or more polylines made ready, one behind the other.
 
-    `ends`: where segments may end; `probes`: all vertices and chord middles, vertex i at 2i; `tolerance` at each
-    vertex; `heads` and `tails`: the first and the last vertex of each polyline.
+    `ends`: where segments may end; `probes`: x and y of all vertices and chord middles, vertex i at 2i; `tolerance` at
+    each vertex; `heads` and `tails`: the first and the last vertex of each polyline.
     """
 
     ends: Polyline
@@ -123,7 +123,7 @@ class _Course:
         sizes = np.array([len(course.ends) for course in courses])
         heads = np.cumsum(sizes) - sizes
         ends, probes, corners, tolerance = (
-            np.concatenate([getattr(course, name) for course in courses])
+            np.concatenate([getattr(course, name) for course in courses], axis=-1 if name == "probes" else 0)
             for name in ("ends", "probes", "corners", "tolerance")
         )
         return cls(ends, probes, corners, tolerance, heads, heads + sizes - 1)
@@ -222,8 +222,9 @@ def _without_repeats(points: Polyline, nearest: float, closed: bool) -> Polyline
     if (np.hypot(*np.diff(points, axis=0).T) > near).all():
         places = list(range(len(points)))
     else:
-        for place in range(1, len(points)):
-            if math.dist(points[place], points[places[-1]]) > near:
+        rows = points.tolist()
+        for place in range(1, len(rows)):
+            if math.dist(rows[place], rows[places[-1]]) > near:
                 places.append(place)
     if not closed and places[-1] != len(points) - 1:
         places[max(len(places) - 1, 1) :] = [len(points) - 1]
@@ -260,10 +261,10 @@ def _course(line: Polyline, tolerance: float, closed: bool) -> _Course:
     ends = line + inward * half_rise[:, None]
     ends[-1] = ends[0] if closed else line[-1]
     # the last place, which no stretch looks at, keeps vertex i at 2i where courses are joined
-    probes = np.empty((2 * len(line), 2))
-    probes[0::2] = line
-    probes[1:-1:2] = (line[1:] + line[:-1]) / 2
-    probes[-1] = line[-1]
+    probes = np.empty((2, 2 * len(line)))
+    probes[:, 0::2] = line.T
+    probes[:, 1:-1:2] = (line[1:] + line[:-1]).T / 2
+    probes[:, -1] = line[-1]
     tolerances = np.full(len(line), tolerance)
     return _Course(ends, probes, corners, tolerances, np.array([0]), np.array([len(line) - 1]))
 
@@ -371,12 +372,11 @@ def _side_by_side(course: _Course) -> Whole:
     halting = course.corners | (along % STRETCH == 0)
     halting[course.tails] = True
     halts: Whole = np.flatnonzero(halting)
-    near = _near(course)
+    near = _near(course, halts)
     first, limit = _stretches(course, halts)
     found = [halts]
     while len(first):
-        chords = np.minimum(limit - first, NEAR)
-        last = first + near[chords, first]
+        last = first + near[first]
         further = np.flatnonzero((last - first == NEAR) & (last < limit))
         if len(further):
             last[further] = _furthest(course, (first[further], last[further]), limit[further])
@@ -387,19 +387,17 @@ def _side_by_side(course: _Course) -> Whole:
     return breaks
 
 
-def _near(course: _Course) -> Whole:
-    """At [c, i]: the most chords from vertex i on, at most c, that one segment does for."""
-    count = len(course.ends)
-    left = np.repeat(course.tails, course.tails - course.heads + 1) - np.arange(count)
-    asked = [(c, first) for c in range(2, NEAR + 1) for first in (np.flatnonzero(left >= c),) if len(first)]
-    near = np.ones((NEAR + 1, count), np.int64)
-    if asked:
-        first = np.concatenate([places for _, places in asked])
-        does = _fit(course, first, first + np.repeat([c for c, _ in asked], [len(f) for _, f in asked])).does
-        for chords, places in asked:
-            near[chords, places[does[: len(places)]]] = chords
-            does = does[len(places) :]
-    return np.maximum.accumulate(near, axis=0)
+def _near(course: _Course, halts: Whole) -> Whole:
+    """The most chords from each vertex on that one segment does for: at most `NEAR`, and not beyond the next halt."""
+    every = np.arange(len(course.ends))
+    left = halts[np.minimum(np.searchsorted(halts, every, side="right"), len(halts) - 1)] - every
+    near: Whole = np.clip(left, 1, NEAR)
+    asked = np.flatnonzero(near > 1)
+    while len(asked):
+        fails = ~_fit(course, asked, asked + near[asked]).does
+        near[asked[fails]] -= 1
+        asked = asked[fails & (near[asked] > 1)]
+    return near
 
 
 def _furthest(course: _Course, reached: tuple[Whole, Whole], limit: Whole) -> Whole:
@@ -452,9 +450,10 @@ def _fit(course: _Course, first: Whole, last: Whole) -> _Fitted:
     begin, finish = course.ends[first], course.ends[last]
     chord = np.hypot(*(finish - begin).T)
     along = (finish - begin) / np.maximum(chord, SAME_PLACE)[:, None]
-    near = course.probes[places] - np.repeat((begin + finish) / 2, sizes, axis=0)
+    middle = (begin + finish) / 2
+    x, y = (course.probes[k][places] - np.repeat(middle[:, k], sizes) for k in (0, 1))
     ax, ay = np.repeat(along[:, 0], sizes), np.repeat(along[:, 1], sizes)
-    u, v = near[:, 0] * ax + near[:, 1] * ay, near[:, 1] * ax - near[:, 0] * ay
+    u, v = x * ax + y * ay, y * ax - x * ay
     tolerance = course.tolerance[first]
     long_enough = chord > tolerance
     as_line = long_enough & (np.maximum.reduceat(np.abs(v), heads) <= tolerance)
