@@ -5,7 +5,14 @@ from numpy.typing import NDArray
 
 from purfle.artwork.arc_graph import ArcGraph
 from purfle.artwork.bundles import Floats
-from purfle.artwork.strands import Strand, fitted_line, meeting_place
+from purfle.artwork.strands import (
+    FURTHEST_CORNER_PX,
+    FURTHEST_TIP_PX,
+    PER_SHARPNESS,
+    Strand,
+    fitted_line,
+    meeting_place,
+)
 
 Flags = NDArray[np.bool_]
 Line = tuple[Floats, Floats, float]
@@ -71,5 +78,14 @@ def _meeting(lines: list[Line], raw: Floats) -> Floats:
     if place is None:
         return raw.copy()
     worst = max(abs(float((place - middle) @ np.array([-way[1], way[0]]))) for middle, way, _ in lines)
-    limit = FURTHEST_PX if len(lines) > 2 and worst < AGREEING_PX else FURTHEST_DOUBTFUL_PX
+    limit = _furthest_of_wedge(lines) if len(lines) > 2 and worst < AGREEING_PX else FURTHEST_DOUBTFUL_PX
     return place if float(np.hypot(*(place - raw))) < limit else raw.copy()
+
+
+def _furthest_of_wedge(lines: list[Line]) -> float:
+    """How far a junction may move: further in the tip of a sharp wedge, as corners may."""
+    ways = np.array([way for _, way, _ in lines])
+    sines = np.abs(ways[:, None, 0] * ways[None, :, 1] - ways[:, None, 1] * ways[None, :, 0])
+    sharpest = float(np.arcsin(min(sines[~np.eye(len(ways), dtype=bool)].min(), 1.0))) / 2.0
+    tip = FURTHEST_CORNER_PX + PER_SHARPNESS / max(float(np.sin(sharpest)), 0.1)
+    return max(FURTHEST_PX, min(tip, FURTHEST_TIP_PX))

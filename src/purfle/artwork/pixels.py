@@ -22,6 +22,9 @@ LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, 
 """Luma and the two chroma channels. Source: ITU-T T.871 (JFIF)."""
 CHROMA_WEIGHT = 0.35
 """Lossy pictures store colour at half the resolution of brightness, so colour counts for less at a border."""
+HUE_SHOWS = 0.25
+"""So much of a border shows in hue, by its difference, of what shows in brightness: hue is stored at half the
+resolution and more coarsely (JPEG, ITU-T T.81, tables K.1 and K.2: steps twice to four times as large)."""
 CELL_BITS = {3: (6, 6, 6), 4: (5, 5, 5, 3)}
 """Bits of each channel that number the cells of a table of all colours: steps of 4 levels, with alpha of 8."""
 SOBEL_GAIN = 0.125
@@ -87,6 +90,17 @@ def half_a_step(pixels: Pixels) -> float:
     """How far, as weighed, a pixel may lie from the middle of its cell at most, with room for rounding."""
     half = np.array([2.0 ** (7 - bits) for bits in CELL_BITS[pixels.values.shape[2]]])
     return float(np.linalg.norm(np.abs(pixels.weights) @ half)) + 0.1
+
+
+def contrast_of(pixels: Pixels, colours: Floats32) -> NDArray[np.float64]:
+    """(k, k): how far apart colours, as weighed, are in levels, for measuring where their border runs.
+
+    In a lossy picture what differs in hue counts by `HUE_SHOWS` of that.
+    """
+    apart = np.abs(colours[:, None] - colours[None]).astype(np.float64)
+    if pixels.weighed is not pixels.values:
+        apart[..., 1:3] *= HUE_SHOWS
+    return np.asarray(np.linalg.norm(apart, axis=2), np.float64)
 
 
 def _cells_of(values: Floats32) -> NDArray[np.int32]:

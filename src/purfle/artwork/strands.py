@@ -32,6 +32,8 @@ is divided by sin(a / 2); the third is the limit.
 """
 JUNCTION_TRIM_PX = 2.0
 """Crossings this near to a junction mix three colours and are left out of the fit."""
+LONG_PX = 14.0
+"""An arc longer than this has points enough to leave some out."""
 FAINT = 2.0
 """Tolerance in px for each unit of noise by contrast (own measurements, bench/tracing.py)."""
 CORNER_TRIM_PX = 0.9
@@ -132,12 +134,16 @@ def _off_neighbours(points: Floats) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Course:
-    """How an arc is to run: its strand, the junctions at both ends (None: closed), where it keeps to its own edges."""
+    """How an arc is to run: its strand, the junctions at both ends (None: closed), where it keeps to its own edges.
+
+    `mixed`: the raw places of the junctions; about these its crossings mix three colours.
+    """
 
     strand: Strand
     start: Floats | None
     end: Floats | None
     rough: Flags | None = None
+    mixed: Floats | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +180,7 @@ def _stretches_of(course: Course) -> list[Stretch]:
         return _partly_rough(course, course.rough)
     if start is None or end is None:
         return _closed(strand.points, strand.tolerance)
-    return _open(start, strand.points, end, strand.tolerance)
+    return _open(start, _unmixed(strand.points, course.mixed), end, strand.tolerance)
 
 
 def _straight_through(points: Floats) -> list[Stretch]:
@@ -214,10 +220,21 @@ def _partly_rough(course: Course, rough: Flags) -> list[Stretch]:
     return stretches
 
 
+def _unmixed(points: Floats, mixed: Floats | None) -> Floats:
+    """The points that are not near the raw places of the junctions at both ends: about these, pixels mix three colours.
+
+    In the tip of a wedge the junction itself lies further on. A short arc keeps all its points.
+    """
+    if mixed is None or len(points) < 2 or float(along(points)[-1]) <= LONG_PX:
+        return points
+    away = np.hypot(*(points[:, None] - mixed).transpose(2, 0, 1)).min(axis=1)
+    return np.asarray(points[away > JUNCTION_TRIM_PX])
+
+
 def _open(start: Floats, points: Floats, end: Floats, tolerance: float, trim: float | None = None) -> list[Stretch]:
     length = float(along(points)[-1]) if len(points) > 1 else 0.0
     if trim is None:
-        trim = JUNCTION_TRIM_PX if length > 14.0 else 0.9
+        trim = JUNCTION_TRIM_PX if length > LONG_PX else 0.9
     away = np.minimum(np.hypot(*(points - start).T), np.hypot(*(points - end).T)) if len(points) else np.zeros(0)
     used = points[away > trim]
     if len(used) == 0:
@@ -227,7 +244,7 @@ def _open(start: Floats, points: Floats, end: Floats, tolerance: float, trim: fl
         middle = points[len(points) // 2] if len(points) else start + 0.25
         return _straight_through(np.stack([start, middle, end]))
     path = np.concatenate([start[None], used, end[None]])
-    corners = _corners(path, closed=False, margin=3.0 if length > 14.0 else 1.6)
+    corners = _corners(path, closed=False, margin=3.0 if length > LONG_PX else 1.6)
     distance = along(path)
     bounds = [(0.0, start), *corners, (float(distance[-1]), end)]
     return _between(path, distance, bounds, tolerance)

@@ -68,7 +68,7 @@ def _contrast_of(graph: ArcGraph, chain: Chain, contrast: Floats | None) -> floa
 def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Line], float]:
     junctions = placed_junctions(graph, strands)
     rough = [np.zeros(len(strand.raw), bool) for strand in strands]
-    lines = _lines(graph, [_course(strand, junctions, None) for strand in strands])
+    lines = _lines(graph, [_course(graph, strand, junctions, None) for strand in strands])
     discs: list[tuple[float, float, float]] = []
     for turn in range(MOST_ROUNDS):
         places = _touches(graph.chains, lines)
@@ -89,17 +89,18 @@ def _smooth(graph: ArcGraph, strands: list[Strand]) -> tuple[list[Line], float]:
             if at_shifted or (flags != rough[number]).any():
                 rough[number] = flags
                 changed.append(number)
-        fresh = _lines(graph, [_course(strands[number], junctions, rough[number]) for number in changed])
+        fresh = _lines(graph, [_course(graph, strands[number], junctions, rough[number]) for number in changed])
         for number, line in zip(changed, fresh, strict=True):
             lines[number] = line
     raise BrokenTiling("arcs still touch when all of them keep to their pixel edges")
 
 
-def _course(strand: Strand, junctions: Floats, rough: Flags | None) -> Course:
+def _course(graph: ArcGraph, strand: Strand, junctions: Floats, rough: Flags | None) -> Course:
     chain = strand.chain
     if chain.closed:
         return Course(strand, None, None, rough)
-    return Course(strand, junctions[chain.start], junctions[chain.end], rough)
+    raw = graph.junctions[[chain.start, chain.end]]
+    return Course(strand, junctions[chain.start], junctions[chain.end], rough, raw)
 
 
 def _lines(graph: ArcGraph, courses: list[Course]) -> list[Line]:

@@ -20,7 +20,7 @@ from purfle.artwork.mixing import mixing_of
 from purfle.artwork.own_colours import with_own_colours
 from purfle.artwork.palette import Palette, merged_to, palette_of
 from purfle.artwork.parts import without_specks
-from purfle.artwork.pixels import CLEAN, Pixels, flat_parts, pixels_of, values_of
+from purfle.artwork.pixels import CLEAN, Pixels, contrast_of, flat_parts, pixels_of, values_of
 from purfle.artwork.small_colours import with_small_colours
 from purfle.artwork.thin_parts import without_smears
 from purfle.artwork.tiling import Tiling, tile
@@ -53,7 +53,7 @@ def areas_of_picture(picture: Picture, rule: TraceRule) -> Areas:
     colours = pixels.weigh(palette.colours)
     soft = softness(labels, pixels.weighed, colours)
     reach = 2 if soft < 0.38 else 3 if soft < 0.64 else 4
-    contrast = np.linalg.norm(colours[:, None] - colours[None], axis=2).astype(np.float64)
+    contrast = contrast_of(pixels, colours)
     graph = arc_graph(labels, parts)
     mixing = mixing_of(labels, pixels.weighed, colours, pixels.noise < CLEAN and not picture.lossy and reach == 2)
     tiling = tile(graph, moved_crossings(graph, labels, pixels.weighed, mixing, reach), pixels.noise, contrast)
