@@ -19,6 +19,7 @@ from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts, Place
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Shop
+from purfle.tolerances import GRID
 
 CARD_FILE = "assembly.json"
 VERSION = 2
@@ -218,7 +219,7 @@ def _recess_lines(inlay: Inlay, plan: CuttingPlan) -> tuple[SetUp, list[str]]:
     lines = [
         line.id
         for line in set_up.lines
-        if line.kind == "recess" and line.region.intersection(recess).area > line.region.area / 2
+        if line.kind == "recess" and _shared(line.region, recess) > line.region.area / 2
     ]
     if not lines:
         raise ValueError(f"no line cuts the recess of {inlay.name}")
@@ -227,9 +228,15 @@ def _recess_lines(inlay: Inlay, plan: CuttingPlan) -> tuple[SetUp, list[str]]:
 
 def _line_of(region: Region, kind: str, set_up: SetUp) -> CutLine:
     """The one line of a set-up that cuts this region."""
-    near = [line for line in set_up.lines if line.kind == kind and box(*line.region.bounds).intersects(region)]
-    shared = [(line.region.intersection(region).area, line) for line in near]
+    shared = [(_shared(line.region, region), line) for line in set_up.lines if line.kind == kind]
     area, line = max(shared, key=lambda one: one[0], default=(0.0, None))
     if line is None or area < region.area / 2:
         raise ValueError(f"no line of set-up {set_up.number} cuts the {kind} wanted")
     return line
+
+
+def _shared(one: Region, other: Region) -> float:
+    """The area that two regions share; most are the same region, or far apart, which takes no overlay to see."""
+    if one.equals_exact(other, GRID):
+        return float(one.area)
+    return float(one.intersection(other).area) if box(*one.bounds).intersects(box(*other.bounds)) else 0.0
