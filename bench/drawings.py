@@ -19,6 +19,7 @@ import time
 import traceback
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -28,6 +29,7 @@ from purfle import artwork
 from purfle.errors import PurfleError
 from purfle.files.svg_drawing import read_svg
 from purfle.fit import let_in, make_pieces
+from purfle.hard_stop import LONGEST, HardStop
 from purfle.model.pieces import FitRule
 
 SIZE = 90.0
@@ -36,7 +38,7 @@ TOO_LONG = 120
 CLOSED, SEAM_LEAST, SEAM_SHARE = 0.005, 0.001, 0.999
 
 
-def measured(task: tuple[str, str, bytes, float, float]) -> dict[str, object]:
+def measured(task: tuple[str, str, bytes, float, float], longest: float = LONGEST) -> dict[str, object]:
     """The figures of one drawing, or its refusal, or the fault that it met."""
     group, name, data, cutter, seam = task
     row: dict[str, object] = {"set": group, "drawing": name, "cutter_mm": cutter, "seam_mm": seam}
@@ -45,7 +47,8 @@ def measured(task: tuple[str, str, bytes, float, float]) -> dict[str, object]:
     signal.setitimer(signal.ITIMER_PROF, TOO_LONG)
     start = time.process_time()
     try:
-        row |= _taken_to_pieces(name, data, FitRule(cutter / 2, seam))
+        with HardStop(longest):
+            row |= _taken_to_pieces(name, data, FitRule(cutter / 2, seam))
     except PurfleError as refusal:
         first = refusal.faults[0]
         row |= {"refused": first.what, "where": first.where, "mend": first.mend}
@@ -161,6 +164,7 @@ def _wish() -> argparse.Namespace:
     parser.add_argument("--drawing", action="append", help="only the drawings of this name")
     parser.add_argument("--cutter", type=float, default=3.175, help="cutter diameter in mm")
     parser.add_argument("--seam", type=float, default=0.1, help="seam in mm")
+    parser.add_argument("--longest", type=float, default=LONGEST, help="s of the hard stop; inf lifts it")
     parser.add_argument("--processes", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--out", type=Path, help="JSON lines, one for each drawing")
     return parser.parse_args()
@@ -179,7 +183,7 @@ def main() -> None:
         names = {(task[0], task[1], task[3], task[4]) for task in tasks}
         rows = [row for row in done if (row["set"], row["drawing"], row["cutter_mm"], row["seam_mm"]) in names]
         with ProcessPoolExecutor(wish.processes) as pool:
-            for row in pool.map(measured, left, chunksize=1):
+            for row in pool.map(partial(measured, longest=wish.longest), left, chunksize=1):
                 rows.append(row)
                 if wish.out:
                     with wish.out.open("a") as sink:

@@ -11,9 +11,10 @@ from dataclasses import dataclass, replace
 from shapely import Polygon
 
 from purfle import artwork, board, cutting, fit
-from purfle.errors import Fault, FitError
+from purfle.errors import Fault, FitError, TooLongError
 from purfle.files.cutters_json import CUTTERS_FILE, cutters_bytes
 from purfle.geometry.offsetting import union_of
+from purfle.hard_stop import HardStop
 from purfle.mate import ALONE, Mate
 from purfle.model.cutter_choice import Clearing, CutterChoice, CutterSet, CutterTrial
 from purfle.model.cutting import CuttingRule
@@ -132,9 +133,10 @@ def try_cutter(question: CutterQuestion, cutter: Cutter, others: tuple[Cutter, .
     """What one cutter makes of the design, and how long it takes alone and after each larger one."""
     rule = replace(question.rule, cutter_radius=cutter.radius)
     try:
-        fits = fit.let_in_order(question.areas, rule, question.wishes)
-        fidelity = fit.fidelity_of(question.areas, fits)
-    except FitError as refusal:
+        with HardStop():
+            fits = fit.let_in_order(question.areas, rule, question.wishes)
+            fidelity = fit.fidelity_of(question.areas, fits)
+    except (FitError, TooLongError) as refusal:
         return CutterTrial(cutter, refused=refusal.faults)
     tasks = _tasks(question, fits, cutter)
     short = [words for one, task in tasks.items() if (words := _too_short(task, one, one == cutter))]

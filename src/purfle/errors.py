@@ -9,6 +9,7 @@ PurfleError
     LengthError       a text is not a length
     FolderError       a file or folder cannot be read or written
     FitError          no set of pieces can be cut from this artwork
+    TooLongError      a drawing keeps the processor busy beyond the hard stop
     PlacingError      something cannot be placed on the board or on the offcuts
     ProgramError      a machine program, outline file or assembly card cannot be read
 
@@ -95,6 +96,10 @@ class FolderError(PurfleError):
 
 class FitError(PurfleError):
     """No set of pieces can be cut from this artwork."""
+
+
+class TooLongError(PurfleError):
+    """A drawing keeps the processor busy beyond the hard stop."""
 
 
 class PlacingError(PurfleError):

@@ -23,6 +23,7 @@ from purfle.errors import Fault, JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
 from purfle.geometry.pose import Pose
+from purfle.hard_stop import HardStop
 from purfle.mate import ALONE, Mate
 from purfle.model.artwork import Areas
 from purfle.model.board import Board, Layout
@@ -34,8 +35,7 @@ from purfle.model.offcuts import OffcutRule, OnOffcuts
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
-from purfle.model.tapered import TaperedRule
-from purfle.shop import cutter_named, v_cutter_named
+from purfle.shop import cutter_named
 from purfle.units import LengthUnit, in_mm, retold
 from purfle.wood import find as find_wood
 from purfle.wood import woods_told
@@ -123,13 +123,14 @@ def _made(
     tell = telling(job, shop)
     if job.board.photograph is None:
         mate.ask(prepare_board, job.board)
+    stop = HardStop()
     with clock.stage("finding areas"):
         edged, edges = board_with_edges(job.board)
         job = replace(job, board=edged)
-        design = design_of(job, shop)
+        design = design_of(job, shop, stop)
         job = _with_height(job, design)
         doubts = [mate.ask(traced.doubts_drawn, *one) for one in pictures_read(job, design)]
-    with clock.stage("making pieces that can be cut"):
+    with clock.stage("making pieces that can be cut"), stop:
         fits = fit_all(job, shop, design.drawn, mate)
     with clock.stage("placing on the board"):
         wishes = board.wishes_of(job, fits, design.pose)
@@ -178,10 +179,12 @@ def pieces_of(job: Job, shop: Shop, progress: Progress = lambda _: None) -> tupl
     tell = telling(job, shop)
     try:
         progress("finding areas")
-        design = design_of(job, shop)
+        stop = HardStop()
+        design = design_of(job, shop, stop)
         progress("making pieces that can be cut")
         drawn, _ = finishing_cutters(job, shop, design.drawn)
-        fits = fitted(job, shop, drawn)
+        with stop:
+            fits = fit.let_in_order(drawn, fit_rule(job, shop), artwork.by_place(job.order, drawn))
     except PurfleError as refusal:
         raise refusal.reworded(tell) from refusal
     made = [finding for one in fits for finding in one.pieces.findings]
@@ -252,11 +255,11 @@ def stops(result: JobResult) -> tuple[Finding, ...]:
     return tuple(f for f in (*result.findings, *proven) if f.severity == "stop")
 
 
-def design_of(job: Job, shop: Shop) -> Design:
-    """The design of the job's one picture, or of all its artworks together."""
+def design_of(job: Job, shop: Shop, stop: HardStop | None = None) -> Design:
+    """The design of the job's one picture, or of all its artworks together; drawings read in what `stop` leaves."""
     if job.picture is None:
-        return composed(job, shop)
-    read = traced.areas_as_read(job.picture)
+        return composed(job, shop, stop)
+    read = traced.areas_as_read(job.picture, stop)
     areas = traced.edited(job.picture, read)
     _refuse_taken(job, areas)
     mm_per_unit = traced.scale_of(job.picture, areas)
@@ -304,14 +307,14 @@ def _with_height(job: Job, design: Design) -> Job:
     return replace(job, picture=picture, artworks=(picture,))
 
 
-def composed(job: Job, shop: Shop) -> Design:
+def composed(job: Job, shop: Shop, stop: HardStop | None = None) -> Design:
     """All artworks where they stand on the board, the later ones of the file over the earlier ones."""
     laid: list[DrawnArea] = []
     findings: list[Finding] = []
     read: list[tuple[PictureRule, Areas]] = []
     for rule in job.artworks:
         if isinstance(rule, PictureRule):
-            alone = design_of(replace(job, picture=rule), shop)
+            alone = design_of(replace(job, picture=rule), shop, stop)
             drawn, frame = alone.drawn, _frame_of(alone.drawn)
             findings += alone.findings
             read += alone.read
@@ -320,7 +323,8 @@ def composed(job: Job, shop: Shop) -> Design:
             findings += noted
         pose = board.place_artwork(job.board, rule, frame)
         laid += [replace(area, region=pose.region(area.region)) for area in drawn]
-    whole = artwork.compose(laid)
+    with stop or HardStop():
+        whole = artwork.compose(laid)
     pose = Pose(0.0, *whole.place)
     return Design(whole.tiling, 1.0, whole.areas, (*findings, *whole.findings), pose, tuple(read))
 
@@ -391,30 +395,9 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALO
         for key, radius in zip(job.keys, radii, strict=True)
     ]
     name = "design" if job.picture is None else "picture"
-    ordered = fitted(job, shop, drawn, mate)
+    ordered = fit.let_in_order(drawn, rule, artwork.by_place(job.order, drawn), mate)
     fits = {name if one.order == 1 else f"{name} {one.order}": one for one in ordered}
     return fits | {key.name: made() for key, made in zip(job.keys, keys, strict=True)}
-
-
-def fitted(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALONE) -> tuple[Fit, ...]:
-    """The fit of the design, one for each order of letting in."""
-    rule, walls = fit_rule(job, shop), tapered_rule(job, shop)
-    if walls is not None:
-        return (fit.let_in_tapered(drawn, replace(rule, seam=0.0), walls),)
-    return fit.let_in_order(drawn, rule, artwork.by_place(job.order, drawn), mate)
-
-
-def tapered_rule(job: Job, shop: Shop) -> TaperedRule | None:
-    """The walls of the design where they are tapered: the V cutter's angle and tip, the recess's depth shared out."""
-    wish = job.fit.tapered
-    if wish is None:
-        return None
-    cutter, depth = v_cutter_named(shop, wish.v_cutter), job.artworks[0].depth
-    sink = depth - job.fit.glue_room
-    if sink <= 0.0:
-        what = f"a recess {in_mm(depth)} deep has no room for an insert over {in_mm(job.fit.glue_room)} of glue room"
-        raise JobFileError(what, "fit.glue_room", "make the recess deeper, or the glue room smaller")
-    return TaperedRule(cutter.half_angle, cutter.tip_radius, sink, job.fit.glue_room, wish.saw_room)
 
 
 def fit_key(key: KeyRule, rule: FitRule) -> Fit:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from purfle import artwork
 from purfle.files import folder
+from purfle.hard_stop import HardStop
 from purfle.model.artwork import Areas, Picture, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.job import Job, PictureRule
@@ -14,15 +15,19 @@ SMALLEST_AREA = 0.5
 """Areas of the picture below this many mm2 at finished size are merged: smaller than any cutter makes."""
 
 
-def areas_as_read(rule: PictureRule) -> Areas:
-    """The areas of a picture, or of a drawing stacked as the job says, before all other edits."""
+def areas_as_read(rule: PictureRule, stop: HardStop | None = None) -> Areas:
+    """The areas of a picture, or of a drawing stacked as the job says, before all other edits.
+
+    A drawing is read in the time that `stop` leaves.
+    """
     if not artwork.is_drawing(rule.file.name):
         return _areas_of_picture(rule)
     from purfle.files.drawing_file import read_drawing
 
     data = folder.read_file(rule.file)
-    drawing = read_drawing(data, rule.file.name, rule.drawing_unit, rule.file.parent)
-    return artwork.areas_of_drawing(artwork.restack(drawing, rule.edits.on_top, rule.height))
+    with stop or HardStop():
+        drawing = read_drawing(data, rule.file.name, rule.drawing_unit, rule.file.parent)
+        return artwork.areas_of_drawing(artwork.restack(drawing, rule.edits.on_top, rule.height))
 
 
 def edited(rule: PictureRule, areas: Areas) -> Areas:

@@ -106,11 +106,15 @@ def doubts_png(picture: Picture, areas: Areas, report: DoubtReport) -> bytes:
     return bytes(data.tobytes())
 
 
+_PALED = np.asarray(np.rint(np.arange(256) * (1.0 - PALED) + 255.0 * PALED), np.uint8)
+"""What becomes of each level of a channel."""
+
+
 def _page(picture: Picture, areas: Areas, report: DoubtReport) -> _Page:
     scale = max(1.0, LEAST_WIDTH / picture.pixels.shape[1])
     size = (round(picture.pixels.shape[1] * scale), round(picture.pixels.shape[0] * scale))
     larger = cv2.resize(picture.pixels, size, interpolation=cv2.INTER_LINEAR) if scale > 1.0 else picture.pixels
-    paled = np.asarray(np.rint(larger * (1.0 - PALED) + 255.0 * PALED), np.uint8)
+    paled = _PALED[larger]
     thin = size[0] / 900.0
 
     def down(line: Floats) -> Floats:

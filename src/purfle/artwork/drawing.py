@@ -1,11 +1,14 @@
 """A drawing's painted shapes -> areas: the topmost paint shows, the rest is ground."""
 
+from functools import partial
+
 import numpy as np
 import shapely
 from shapely import Polygon
 
 from purfle.errors import DrawingError
-from purfle.model.artwork import OUTSIDE, Arc, Area, Areas, Colour, Drawing
+from purfle.hard_stop import busy
+from purfle.model.artwork import OUTSIDE, Arc, Area, Areas, Colour, Drawing, PaintedShape
 from purfle.model.pieces import Region
 from purfle.tolerances import FLAT, GRID
 
@@ -27,10 +30,14 @@ def areas_of_drawing(drawing: Drawing) -> Areas:
     visible = visible_regions(drawing)
     box = shapely.total_bounds([region for _, _, region in visible])
     frame = shapely.box(*(box + np.array([-1, -1, 1, 1]) * FLAT * 10))
+    busy("finding its areas", lambda: drawing.name)
     faces = faces_of(visible, frame)
+    busy("finding its areas", lambda: drawing.name)
     owners = owners_of(faces, visible)
+    busy("finding its areas", lambda: drawing.name)
     origin = np.array(frame.bounds[:2])
     areas, ground = gather(faces, owners, visible, origin)
+    busy("finding their boundaries", lambda: drawing.name)
     width, height = (np.array(frame.bounds[2:]) - origin).tolist()
     return Areas(width, height, "mm", areas, arcs_of(areas), ground, FLAT, drawing.not_carried)
 
@@ -40,6 +47,7 @@ def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
     cover: list[Region] = []
     seen: list[tuple[str, Colour, Region]] = []
     for shape in reversed(drawing.shapes):
+        busy("finding what shows of a shape", partial(place_of, drawing, shape))
         region = shapely.set_precision(shape.region, GRID)
         shown = polygonal(shapely.difference(region, cover_over(region, cover), grid_size=GRID))
         cover_with(region, cover)
@@ -48,6 +56,13 @@ def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
     if not seen:
         raise DrawingError("Nothing in the drawing has any area", drawing.name, "Draw closed areas with a fill.")
     return seen[::-1]
+
+
+def place_of(drawing: Drawing, shape: PaintedShape) -> str:
+    """Where a shape of a drawing stands, for the maker."""
+    left, low, right, high = shape.region.bounds if not shape.region.is_empty else (0.0, 0.0, 0.0, 0.0)
+    name = f'shape "{shape.name}", ' if shape.name else ""
+    return f"{drawing.name}, {name}{(left + right) / 2.0:.1f} mm from the left and {(low + high) / 2.0:.1f} mm up"
 
 
 def cover_with(region: Region, cover: list[Region]) -> None:
@@ -129,30 +144,41 @@ def neighbour_of(k: int, faces: list[Polygon], owners: list[int], tree: shapely.
 
 
 def arcs_of(areas: tuple[Area, ...]) -> tuple[Arc, ...]:
-    """Each boundary stretch between two areas once, merged between junctions."""
-    tree = shapely.STRtree([area.region for area in areas])
-    arcs: list[Arc] = []
-    for a, b in zip(*tree.query([area.region for area in areas], predicate="touches"), strict=True):
-        if a < b:
-            shared = areas[a].region.boundary.intersection(areas[b].region.boundary)
-            arcs += [Arc(points, *sides(points, areas[a], areas[b])) for points in merged(shared)]
-    whole = shapely.union_all([area.region for area in areas])
-    for area in areas:
-        outer = area.region.boundary.intersection(whole.boundary)
-        arcs += [Arc(points, area.number, OUTSIDE) for points in merged(outer)]
-    return tuple(arcs)
+    """Each boundary stretch between two areas once, merged between junctions; those to the outside last.
+
+    Areas share every vertex, so two of them lie beside each other where they have an edge in common: that takes time
+    in proportion to the edges, where overlays of outlines two by two grew with their product.
+    """
+    ends, left = directed_edges(areas)
+    number, twin = numbered_ends(ends)
+    right = np.where(twin < 0, OUTSIDE, left[twin])
+    kept = np.flatnonzero((left < right) | (right == OUTSIDE))
+    pair = np.stack((right[kept] == OUTSIDE, left[kept], right[kept]), axis=1).astype(np.int64)
+    order = np.lexsort((number[kept, 1], number[kept, 0], *pair.T[::-1]))
+    kept, pair = kept[order], pair[order]
+    group = np.cumsum(np.any(np.diff(pair, axis=0, prepend=-2), axis=1)) - 1
+    joined = shapely.line_merge(shapely.multilinestrings(shapely.linestrings(ends[kept]), indices=group), directed=True)
+    lines, of = shapely.get_parts(joined, return_index=True)
+    first = np.flatnonzero(np.diff(group, prepend=-1))
+    between = zip(lines, left[kept][first][of].tolist(), right[kept][first][of].tolist(), strict=True)
+    return tuple(Arc(shapely.get_coordinates(line), one, other) for line, one, other in between)
 
 
-def merged(lines: shapely.Geometry) -> list[np.ndarray]:
-    """Lines joined where exactly two meet, as point arrays."""
-    parts = [g for g in shapely.get_parts(lines) if g.geom_type == "LineString"]
-    joined = shapely.line_merge(shapely.multilinestrings(parts)) if parts else shapely.MultiLineString()
-    return [shapely.get_coordinates(line) for line in shapely.get_parts(joined)]
+def directed_edges(areas: tuple[Area, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """All edges of areas, as (n, 2, 2) places with the area to their left, and the number of that area."""
+    parts, part_of = shapely.get_parts(shapely.orient_polygons([area.region for area in areas]), return_index=True)
+    rings, ring_of = shapely.get_rings(parts, return_index=True)
+    places, ring = shapely.get_coordinates(rings, return_index=True)
+    first = np.flatnonzero(ring[:-1] == ring[1:])
+    numbers = np.array([area.number for area in areas])
+    return np.stack((places[first], places[first + 1]), axis=1), numbers[part_of[ring_of[ring[first]]]]
 
 
-def sides(points: np.ndarray, a: Area, b: Area) -> tuple[int, int]:
-    """The areas to the left and right of an arc that separates a and b."""
-    middle, step = (points[0] + points[1]) / 2, points[1] - points[0]
-    left = np.array([-step[1], step[0]]) / max(float(np.hypot(*step)), GRID) * GRID * 10
-    inside_a = a.region.distance(shapely.Point(middle + left)) < a.region.distance(shapely.Point(middle - left))
-    return (a.number, b.number) if inside_a else (b.number, a.number)
+def numbered_ends(edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Numbers of both ends of each edge, and which edge runs the other way between the same places, -1 if none."""
+    _, number = np.unique(edges.reshape(-1, 2), axis=0, return_inverse=True)
+    number = number.reshape(-1, 2)
+    forth, back = (number @ np.array(way) for way in ((len(edges) * 2, 1), (1, len(edges) * 2)))
+    order = np.argsort(forth, kind="stable")
+    place = np.minimum(np.searchsorted(forth[order], back), len(order) - 1)
+    return number, np.where(forth[order][place] == back, order[place], -1)

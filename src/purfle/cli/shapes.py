@@ -15,6 +15,7 @@ from purfle.files.job_photograph import SHEETS
 from purfle.files.job_toml import DRAWINGS, JOB_FILE
 from purfle.files.toml_table import nearest
 from purfle.files.whole_file import read_whole, write_whole
+from purfle.hard_stop import HardStop
 from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Picture, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.job import Job
@@ -172,13 +173,15 @@ def pieces(arguments: Namespace) -> int:
     from purfle import fit
 
     rule, height = fit_rule(arguments)
+    stop = HardStop()
     with Progress() as progress:
         progress("finding areas")
-        found = areas_of(Path(arguments.drawing), arguments.drawing_unit)
+        found = areas_of(Path(arguments.drawing), arguments.drawing_unit, stop)
         drawn = drawn_areas(found, height)
         progress("making pieces that can be cut")
-        made = fit.make_pieces(drawn, rule)
-        fitted = fit.let_in(made, rule)
+        with stop:
+            made = fit.make_pieces(drawn, rule)
+            fitted = fit.let_in(made, rule)
     findings = (*found.doubts, *made.findings, *fit.wall_findings(made, rule))
     return _write_pieces(arguments.geojson, (fitted,), findings)
 
@@ -255,14 +258,15 @@ def length_of(text: str, option: str) -> float:
     return found
 
 
-def areas_of(path: Path, unit: DrawingUnit | None) -> Areas:
-    """Areas of a picture or of a drawing."""
+def areas_of(path: Path, unit: DrawingUnit | None, stop: HardStop | None = None) -> Areas:
+    """Areas of a picture or of a drawing, which is read in the time that `stop` leaves."""
     from purfle import artwork
     from purfle.files import picture
     from purfle.files.drawing_file import read_drawing
 
     if path.suffix.lower() in DRAWINGS:
-        return artwork.areas_of_drawing(read_drawing(read_whole(path), path.name, unit, path.parent))
+        with stop or HardStop():
+            return artwork.areas_of_drawing(read_drawing(read_whole(path), path.name, unit, path.parent))
     if unit is not None:
         raise PictureError("A picture has no unit", str(path), "Leave --drawing-unit out.")
     return artwork.areas_of_picture(picture.read_picture(path), TraceRule())

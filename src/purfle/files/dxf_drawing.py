@@ -24,6 +24,7 @@ from purfle.files import svg_path
 from purfle.files.closed_outlines import Closed, closed_by, nested
 from purfle.files.dxf_curves import CURVES, FILLED, Curve, NotCarried, hatch_loops
 from purfle.files.dxf_file import parsed, quiet, unit_of
+from purfle.hard_stop import busy
 from purfle.model.artwork import Colour, Drawing, DrawingUnit, PaintedShape
 from purfle.model.findings import Finding, Severity
 from purfle.model.pieces import Region
@@ -150,6 +151,7 @@ def read_dxf(data: bytes, name: str, unit: DrawingUnit | None = None, enlarged: 
 def walk(reading: Reading, entities: Iterable[Entity], inside: Inside) -> None:
     """Collect the curves and hatches of a layout or block."""
     for entity in entities:
+        busy("reading it", partial(place_of, reading, entity, inside))
         reading.entities_left -= 1
         if reading.entities_left < 0:
             what = f"The drawing has more than {MOST_EXPANDED} entities, blocks counted as often as they stand"
@@ -318,6 +320,7 @@ def shapes_of(reading: Reading, origin: Flat) -> tuple[tuple[PaintedShape, ...],
     """Every closed shape, the larger ones first, and everything to be told."""
     painted: list[tuple[Region, Key, str]] = []
     for hatch in reading.hatched:
+        busy("closing a hatch", partial(str, hatch.place))
         loops = [region for loop in hatch.loops for region in outlines_of(reading, loop, origin)[0]]
         region = hatched_region(loops, hatch.style)
         if region.is_empty:
@@ -325,6 +328,7 @@ def shapes_of(reading: Reading, origin: Flat) -> tuple[tuple[PaintedShape, ...],
         painted += [(region, hatch.key, hatch.place)]
     keys = dict.fromkeys(curve.key for curve in reading.drawn)
     for key in keys:
+        busy(f"closing what is drawn in layer {key[0]}", lambda: reading.name)
         painted += outlined(reading, [curve for curve in reading.drawn if curve.key == key], origin)
     usable = [entry for entry in painted if not entry[0].is_empty and entry[0].area > 0]
     if len(usable) > MOST_SHAPES:

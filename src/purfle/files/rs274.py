@@ -170,8 +170,9 @@ def _trip(writer: _Writer, trip: Trip, program: Program) -> None:
         _straight(writer, start, plunge)
     here = trip.start
     for move in trip.moves:
-        drop, flat = here[2] - move.z, math.dist(here[:2], (move.x, move.y))
-        _move(writer, here, move, plunge if drop > flat else feed)
+        drop = here[2] - move.z
+        plunges = drop > 0.0 and drop > math.dist(here[:2], (move.x, move.y))
+        _move(writer, here, move, plunge if plunges else feed)
         here = (move.x, move.y, move.z)
     writer.lines.append(f"G0 Z{_written(writer, writer.safe)}")
 
@@ -197,23 +198,21 @@ def _move(writer: _Writer, here: tuple[float, float, float], move: Move, feed: s
 def _straight(writer: _Writer, end: Place, feed: str) -> None:
     """A straight move; one that goes nowhere is left out, and so are axes that stay."""
     assert writer.at is not None
-    if end == writer.at:
-        return
-    decimals = writer.notation.decimals
-    words = ["G1"]
-    for axis, old, new in zip("XYZ", writer.at, end, strict=True):
-        if new != old:
-            words.append(axis + _figures(new, decimals))
-    writer.lines.append(" ".join(words + _new_feed(writer, feed)))
-    writer.at = end
+    (x0, y0, z0), (x, y, z), decimals = writer.at, end, writer.notation.decimals
+    words = f" X{_figures(x, decimals)}" if x != x0 else ""
+    words += f" Y{_figures(y, decimals)}" if y != y0 else ""
+    words += f" Z{_figures(z, decimals)}" if z != z0 else ""
+    if words:
+        writer.lines.append(f"G1{words}{_new_feed(writer, feed)}")
+        writer.at = end
 
 
 def _arc(writer: _Writer, end: Place, centre: tuple[int, int], ccw: bool, feed: str) -> None:
     assert writer.at is not None
-    words = ["G3" if ccw else "G2", f"X{_written(writer, end[0])}", f"Y{_written(writer, end[1])}"]
-    words += [f"Z{_written(writer, end[2])}"] if end[2] != writer.at[2] else []
-    words += [f"I{_written(writer, centre[0])}", f"J{_written(writer, centre[1])}", *_new_feed(writer, feed)]
-    writer.lines.append(" ".join(words))
+    words = f"{'G3' if ccw else 'G2'} X{_written(writer, end[0])} Y{_written(writer, end[1])}"
+    words += f" Z{_written(writer, end[2])}" if end[2] != writer.at[2] else ""
+    words += f" I{_written(writer, centre[0])} J{_written(writer, centre[1])}{_new_feed(writer, feed)}"
+    writer.lines.append(words)
     writer.at = end
 
 
@@ -269,12 +268,12 @@ def _as_chords(writer: _Writer, arc: ArcSegment, end: Place, feed: str) -> None:
     _straight(writer, end, feed)
 
 
-def _new_feed(writer: _Writer, feed: str) -> list[str]:
+def _new_feed(writer: _Writer, feed: str) -> str:
     """The F word, only where the feed changes."""
     if feed == writer.feed:
-        return []
+        return ""
     writer.feed = feed
-    return [f"F{feed}"]
+    return f" F{feed}"
 
 
 def _feed(mm_min: float, notation: _Notation) -> str:

@@ -29,6 +29,7 @@ from purfle.files.svg_style import (
     style_rules,
     transform_of,
 )
+from purfle.hard_stop import busy
 from purfle.model.artwork import Colour, Drawing, PaintedShape
 from purfle.model.findings import Finding
 from purfle.model.pieces import Region
@@ -202,6 +203,7 @@ def walk(reading: Reading, element: "etree._Element", context: Context) -> None:
     kind = local_name(element)
     if not kind or kind in SILENT:
         return
+    busy("reading it", lambda: reading.place(element))
     reading.elements_left -= 1
     if reading.elements_left < 0:
         what = f"The drawing has more than {MOST_ELEMENTS} elements, counted as often as they are used"

@@ -13,7 +13,7 @@ Takes drawn areas with their woods chosen (`DrawnArea`) and a `FitRule`. Promise
 
 Refuses, with what, where and how to mend it: artwork of which nothing can be cut; inserts that fall apart when the
 seam is taken off; seams that open too far at a sharp angle; whatever does not settle within a limit of work, which is
-counted in vertices looked at, not by a clock.
+counted in vertices looked at, not by a clock. Whoever calls may set a hard stop besides (`purfle.hard_stop`).
 """
 
 from purfle.fit.departures import drawn_woods, fidelity_of
@@ -21,7 +21,6 @@ from purfle.fit.features import pieces_features
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import make_pieces
 from purfle.fit.one_over_another import let_in_order
-from purfle.fit.tapered_walls import let_in_tapered
 from purfle.fit.walls import wall_findings
 
 __all__ = [
@@ -29,7 +28,6 @@ __all__ = [
     "fidelity_of",
     "let_in",
     "let_in_order",
-    "let_in_tapered",
     "make_pieces",
     "pieces_features",
     "wall_findings",

@@ -27,6 +27,7 @@ from purfle.geometry.offsetting import (
 )
 from purfle.geometry.partition import border_samples, boxes_near, near, shared, without
 from purfle.geometry.reaching import Box
+from purfle.hard_stop import busy
 from purfle.mate import ALONE, Mate
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
@@ -318,6 +319,7 @@ class Partition:
 
         Counted, not timed, so that the same drawing is refused on every machine or on none.
         """
+        busy(f"looking at {called(self, cell)}", lambda: where(middle(cell.settled)))
         self.vertices_left -= _VERTICES_A_CELL + int(shapely.get_num_coordinates(cell.region))
         if self.vertices_left < 0:
             place = (min(self.inserts, key=lambda cell: cell.region.area)).region if self.inserts else self.domain
@@ -361,9 +363,11 @@ def where(place: tuple[float, float]) -> str:
 
 def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE) -> Partition:
     """The partition as drawn: connected areas and, around them, the ground."""
-    cells = cells_of(areas)
+    busy("laying out its areas", lambda: "whole artwork")
+    cells, is_noded = _cells_noded(areas)
+    busy("laying out its areas", lambda: "whole artwork")
     regions = [cell.region for cell in cells]
-    is_noded = shares_every_vertex(regions)
+    is_noded = is_noded or shares_every_vertex(regions)
     art = union_of_noded(regions) if is_noded else union_of(regions)
     widest = max([rule.cutter_radius, *(cell.cutter for cell in cells if cell.cutter is not None)])
     margin = MARGIN_IN_DIAMETERS * 2.0 * widest + rule.seam
@@ -383,6 +387,11 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE) -> Pa
 
 def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
     """One cell for each connected area. Where areas overlap the smaller one keeps the place."""
+    return _cells_noded(areas)[0]
+
+
+def _cells_noded(areas: Iterable[DrawnArea]) -> tuple[list[Cell], bool]:
+    """The cells of areas; and True if it is known that they share every vertex, since the areas did."""
     every = list(areas)
     noded = noded_on_grid([area.region for area in every])
     regions = [on_grid(area.region) for area in every] if noded is None else noded
@@ -400,14 +409,15 @@ def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
     whole.sort(key=lambda cell: cell.key)
     regions = [cell.region for cell in whole]
     if noded is not None or shapely.coverage_is_valid(regions):
-        return sorted((one for cell in whole for one in _connected(cell, cell.region)), key=lambda cell: cell.key)
+        parts = (one for cell in whole for one in _connected(cell, cell.region))
+        return sorted(parts, key=lambda cell: cell.key), noded is not None
     tree = STRtree(regions)
     cells = []
     for number, cell in enumerate(whole):
         over = [whole[one].region for one in sorted(tree.query(cell.region, predicate="intersects")) if one < number]
         region = without(cell.region, union_of(over)) if over else cell.region
         cells += _connected(cell, region)
-    return sorted(cells, key=lambda cell: cell.key)
+    return sorted(cells, key=lambda cell: cell.key), False
 
 
 def _connected(cell: Cell, region: Region) -> list[Cell]:

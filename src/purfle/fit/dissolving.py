@@ -17,6 +17,7 @@ from purfle.geometry.coverage import shared_borders, union_of_noded
 from purfle.geometry.measuring import inscribed_centre
 from purfle.geometry.offsetting import Region, polygons, union_of
 from purfle.geometry.partition import border_length
+from purfle.hard_stop import busy
 from purfle.tolerances import TOUCHING
 
 
@@ -29,6 +30,7 @@ def dissolve_thin(partition: Partition, noded: bool = False) -> bool:
     thin = [cell for cell in partition.inserts if not _is_sturdy(cell, partition.rule.thinnest)]
     if not thin:
         return False
+    busy("giving away what is too thin", lambda: "whole artwork")
     borders = _noded_borders(partition) if noded else _borders(partition, thin)
     unite = union_of_noded if noded else union_of
     groups: dict[Cell, list[Cell]] = {cell: [cell] for cell in partition.cells}

@@ -10,6 +10,7 @@ from purfle.fit.symmetry import symmetrical
 from purfle.fit.walls import shrunk_ground
 from purfle.geometry.measuring import Gaps, gaps_between
 from purfle.geometry.offsetting import Region, difference, shrink
+from purfle.hard_stop import busy
 from purfle.model.pieces import Fit, FitRule, Insert, Piece, Pieces, SeamFigures
 from purfle.tolerances import SEAM_CORNER_FACTOR, SEAM_DRAWN, SEAM_SHARE
 
@@ -41,6 +42,7 @@ def let_in(pieces: Pieces, rule: FitRule) -> Fit:
 
 def seam_figures(inserts: tuple[Insert, ...], ground: Region, pieces: Pieces, rule: FitRule) -> SeamFigures:
     """The seam of inserts in their recess, measured by distances between outlines and nothing else."""
+    busy("measuring its seam", lambda: "whole artwork")
     fine = max(rule.seam, _FINEST_SEAM) / 10.0
     bodies = [*(insert.region for insert in inserts), ground]
     edges = [*(body.boundary for body in bodies[:-1]), ground.boundary.difference(pieces.domain.exterior)]

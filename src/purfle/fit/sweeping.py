@@ -15,6 +15,7 @@ from purfle.geometry.coverage import shared_borders, shares_every_vertex, union_
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union_of
 from purfle.geometry.partition import border_length
 from purfle.geometry.reaching import SURROUNDINGS, Box, all_at_once, clipped, out_of_reach, parts_beyond, windows
+from purfle.hard_stop import busy
 from purfle.tolerances import CLOSING_KEPT, CLOSING_PLAY, CLOSING_SLACK, TOUCHING
 
 CRUMB_IN_DISCS, CRUMB_SHARE = 2.0, 0.25
@@ -93,6 +94,7 @@ def put_in_order(partition: Partition) -> bool:
 def put_drawn_in_order(partition: Partition) -> None:
     """Join and dissolve cells as drawn, which share every vertex, without an overlay; nothing where they do not."""
     noded = shares_every_vertex([cell.region for cell in partition.cells])
+    busy("joining its areas", lambda: "whole artwork")
     while noded and (_join(partition, noded=True) | dissolve_thin(partition, noded=True)):
         pass
 

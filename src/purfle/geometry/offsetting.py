@@ -25,6 +25,7 @@ from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.errors import PurfleError
+from purfle.hard_stop import busy
 from purfle.tolerances import FILM, GRID, OFFSET_ARC, OFFSET_PERTURBED, OFFSET_PLACE, QUADRANT_SEGMENTS
 
 Region: TypeAlias = Polygon | MultiPolygon
@@ -109,6 +110,7 @@ def slivers_between(larger: Region, smaller: Region) -> list[Polygon]:
     """
     if larger.is_empty:
         return []
+    _busy(larger)
     solid = _solid(larger)
     thick = solid - _solid(smaller).offset(FILM, JoinType.Miter)
     back = thick.offset(1.5 * FILM, JoinType.Miter) ^ solid
@@ -185,6 +187,7 @@ def polygons(geometry: BaseGeometry) -> Iterator[Polygon]:
 
 
 def _overlay(operation: Callable[..., BaseGeometry], first: Region, second: Region) -> Region:
+    _busy(second)
     try:
         return polygonal(operation(first, second, grid_size=GRID))
     except shapely.errors.GEOSException:  # a side that touches itself: sound it, then once more
@@ -196,6 +199,7 @@ def _offset(region: Region, distance: float, sign: int) -> Region:
         raise ValueError(f"an offset needs a finite distance of 0 or more, not {distance}")
     if region.is_empty or distance == 0.0:
         return polygonal(region)
+    _busy(region)
     first = None
     for factor in (1.0, *OFFSET_PERTURBED):
         result = _by_geos(region, sign * distance * factor)
@@ -211,6 +215,10 @@ def _offset(region: Region, distance: float, sign: int) -> Region:
         f"outline within {_bounds_text(region)}",
         "simplify the outline there, or change the size of the artwork a little",
     )
+
+
+def _busy(region: Region) -> None:
+    busy("working out its pieces", lambda: f"artwork, {_bounds_text(region)}")
 
 
 def _bounds_text(region: Region) -> str:
@@ -231,6 +239,7 @@ def free_of_grid(region: BaseGeometry) -> Region:
 def _by_clipper(region: Region, distance: float) -> Region:
     if region.is_empty:
         return Polygon()
+    _busy(region)
     return _region_of_solid(_offset_solid(_solid(region), distance))
 
 

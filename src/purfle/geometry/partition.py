@@ -14,6 +14,7 @@ from shapely import Polygon, STRtree
 
 from purfle.geometry.measuring import samples_along
 from purfle.geometry.offsetting import Region, clip, difference, intersection, polygonal, polygons, region_of, shrink
+from purfle.hard_stop import busy
 from purfle.tolerances import FILM, GRID, TOUCHING, ZIGZAG
 
 _BORDER_STEP = 0.5
@@ -26,6 +27,7 @@ def tiled(regions: Sequence[Region], domain: Polygon) -> tuple[Region, ...]:
     Valid: regions overlap or gape by no more than a film; larger gaps are filled all the same, larger overlaps go to
     the earlier region.
     """
+    busy("fitting its pieces together", lambda: "whole artwork")
     lines = [shapely.set_precision(region.boundary, GRID) for region in (*regions, domain)]
     noded = shapely.union_all(lines, grid_size=GRID)
     faces = [face for face in shapely.get_parts(shapely.polygonize(list(shapely.get_parts(noded)))) if face.area > 0.0]
@@ -60,11 +62,13 @@ class Tiling:
 def tiling_of(regions: Sequence[Region], domain: Polygon) -> Tiling:
     """How exactly these regions tile the domain."""
     every = list(regions)
-    whole = shapely.union_all(every)
+    edges_shared = bool(shapely.coverage_is_valid(every))
+    # where they share every edge, dropping those needs no noding
+    whole = shapely.coverage_union_all(every) if edges_shared else shapely.union_all(every)
     return Tiling(
         float(shapely.symmetric_difference(domain, whole).area),
         float(sum(region.area for region in every) - whole.area),
-        bool(shapely.coverage_is_valid(every)),
+        edges_shared,
     )
 
 

@@ -65,23 +65,14 @@ def out_of_reach(region: Region, radius: float, depth: float, about: Sequence[Bo
     A place is touched by a cutter whose middle stands one radius off it and nowhere nearer to the region: by one on the
     outline of the region grown by the radius. `about`: only places that a cutter can reach together with these boxes.
     """
-    outline = Outline.of(region, radius / 4.0)
+    places = samples_of_outline(region, radius / 4.0)
     if about is None:
-        return _out_of_reach(region, outline, radius, depth)
+        return _missed(places, swift_offset(region, radius), radius + depth)
     # a cutter at a place reaches so far beyond it, and the wood that it rests on as far again; with a little room
     boxes = windows(about, 2.0 * radius + (radius + depth) + 1.1 * radius) if about else []
-    outline = outline.of_those(_within(outline.places, about, 2.0 * radius))
+    places = places[_within(places, about, 2.0 * radius)]
     if all_at_once(region, boxes):
-        return _out_of_reach(region, outline, radius, depth)
-    found = ((outline.of_those(_within(outline.places, [box], 0.0)), clipped(region, box)) for box in boxes)
-    return [one for inside, part in found for one in _out_of_reach(part, inside, radius, depth)]
-
-
-def _out_of_reach(region: Region, outline: Outline, radius: float, depth: float) -> list[Box]:
-    places = outline.places[outline.restless(region, radius, depth)]
-    boxes = windows(_spots(places), SURROUNDINGS * radius) if len(places) else []
-    if all_at_once(region, boxes):
-        return _missed(places, swift_offset(region, radius), radius + depth) if boxes else []
+        return _missed(places, swift_offset(region, radius), radius + depth)
     found = ((places[_within(places, [box], 0.0)], clipped(region, box)) for box in boxes)
     return [one for inside, part in found for one in _missed(inside, swift_offset(part, radius), radius + depth)]
 

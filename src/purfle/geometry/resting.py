@@ -51,10 +51,6 @@ class Outline:
         earlier[starts] = ends
         return cls(places[first], outward[earlier], outward)
 
-    def of_those(self, chosen: NDArray[np.bool_]) -> "Outline":
-        """Some of the places."""
-        return Outline(self.places[chosen], self.before[chosen], self.behind[chosen])
-
     def restless(self, region: Region, radius: float, depth: float) -> NDArray[np.int64]:
         """The places for which no cutter was found that surely touches them within a depth."""
         between = self.before + self.behind

@@ -101,12 +101,7 @@ class Inlay:
 
     @property
     def insert_thickness(self) -> float:
-        """Thickness that an insert needs: recess depth, less the glue room, plus what it stands proud.
-
-        With tapered walls that of the stock that it is cut into and sawn off from.
-        """
-        if self.fit.walls is not None:
-            return self.fit.walls.stock_thickness
+        """Thickness that an insert needs: recess depth, less the glue room, plus what it stands proud."""
         return self.depth - self.glue_room + self.proud
 
     @property

@@ -64,7 +64,13 @@ class Stock:
 
     def room_for(self, shape: Polygon) -> bool:
         """True if a shape keeps all room where it lies: to the edge, to the defects, to the places taken."""
-        return self.offcut.outline.covers(shape) and self.shortest_room(shape)[0] >= -SAME_PLACE
+        # touching is never enough: a distance of nothing may hide that the two overlap
+        touching, rule = 2 * SAME_PLACE, self.rule
+        keep = [(self.edge, rule.margin), (self.offcut.defects, max(rule.from_defect, touching))]
+        keep += [(region, max(rule.between, touching)) for region in self.taken]
+        return self.offcut.outline.covers(shape) and not any(
+            shapely.dwithin(one, shape, room - SAME_PLACE) for one, room in keep
+        )
 
     def shortest_room(self, shape: Polygon) -> tuple[float, BaseGeometry]:
         """How much room is left over where it is shortest (below 0: how much is missing), and what is nearest there."""
@@ -93,6 +99,7 @@ class Stock:
         """Give the wood of one place away."""
         region = place.region
         self.places.append(place)
+        shapely.prepare(region)
         self.taken.append(region)
         self.raster.block(region, self.rule.between)
 

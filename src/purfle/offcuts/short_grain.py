@@ -1,13 +1,13 @@
 """Thin parts of a piece whose fibres run across them: they snap."""
 
-import numpy as np
+import math
+
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.measuring import inscribed_centre, inscribed_radius
-from purfle.geometry.offsetting import difference, opening
+from purfle.geometry.offsetting import opening, slivers_between
 from purfle.model.offcuts import ShortGrain, Wanted
 from purfle.offcuts.parts import length_width_direction
 from purfle.tolerances import CLOSED
@@ -29,7 +29,7 @@ def short_grain_of(part: Wanted, grain: float) -> tuple[ShortGrain, ...]:
     across = _figure("short grain: slope")
     body = opening(part.region, thin / 2)
     found: list[ShortGrain] = []
-    for sliver in _longer(shapely.get_parts(difference(part.region, body)), thin):
+    for sliver in _longer(slivers_between(part.region, body), thin):
         length, _, direction = length_width_direction(sliver)
         angle = angle_between(direction, grain)
         if length <= thin or angle <= across or _is_film(sliver, body):
@@ -49,10 +49,10 @@ def _is_film(sliver: Polygon, body: BaseGeometry) -> bool:
     return float(shapely.dwithin(outline, body, CLOSED).mean()) > _FILM_SHARE
 
 
-def _longer(slivers: NDArray[np.object_], thin: float) -> list[Polygon]:
+def _longer(slivers: list[Polygon], thin: float) -> list[Polygon]:
     """Slivers that may be longer than the limit; what is shorter is a corner, not a tongue that could snap."""
-    bounds = shapely.bounds(slivers).reshape(-1, 4)
-    return list(slivers[np.hypot(bounds[:, 2] - bounds[:, 0], bounds[:, 3] - bounds[:, 1]) > thin])
+    bounds = shapely.bounds(slivers).reshape(-1, 4).tolist()
+    return [one for one, (x0, y0, x1, y1) in zip(slivers, bounds, strict=True) if math.hypot(x1 - x0, y1 - y0) > thin]
 
 
 def angle_between(one: float, other: float) -> float:

@@ -1,5 +1,6 @@
 """What the programs of one set-up leave: each line's region and depth, as cut."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,7 +52,7 @@ def cut_set_up(
     """Sweep all programs of a set-up and give each line its part of what was cut; `outlines` say where to look."""
     depths = _levels(set_up)
     by_program = [_swept(reading, way, depths) for reading, way in zip(readings, ways, strict=True)]
-    levels = {depth: shapely.union_all([found[index] for found in by_program]) for index, depth in enumerate(depths)}
+    levels = {depth: _together([found[index] for found in by_program]) for index, depth in enumerate(depths)}
     tops = tuple(found[0] for found in by_program)
     if set_up.cuts_parts:
         lines = _parts(set_up, levels, ways, outlines)
@@ -72,6 +73,12 @@ def _swept(reading: Reading, way: Way, depths: tuple[float, ...]) -> tuple[BaseG
         raise ProgramError("what the cutter takes away here cannot be worked out", where, _MEND) from lost
 
 
+def _together(regions: Sequence[BaseGeometry] | NDArray[np.object_]) -> BaseGeometry:
+    """All regions as one; a single one as it is."""
+    alone: BaseGeometry = regions[0] if len(regions) == 1 else shapely.union_all(regions)
+    return alone
+
+
 def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:
     """The depths that tell everything about straight walls: just below the top, just above and below each floor."""
     if set_up.cuts_parts:
@@ -87,7 +94,7 @@ def _recesses(
     tree = STRtree(top)
     found = {}
     for line in set_up.lines:
-        places = [shapely.union_all(top[tree.query(o, predicate="intersects")]) for o in outlines.get(line.id, ())]
+        places = [_together(top[tree.query(o, predicate="intersects")]) for o in outlines.get(line.id, ())]
         if not places:
             continue
         most = places[_likest(places, outlines[line.id])]

@@ -4,6 +4,7 @@ First state: the board with its inserts. A recess of a later order is cut into t
 it, deep enough, at the time when it is cut.
 """
 
+import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -79,10 +80,10 @@ def _beside_its_wood(card: Card, inlay: InlayOnCard, accounts: dict[int, Account
     found = []
     for kind in KINDS:
         recess = recess_in_place(inlay, accounts[inlay.set_up], kind)
-        wood = _wood_below(card, inlay, accounts, kind)
-        if recess is None or wood is None:
+        parts = _parts_below(card, inlay, accounts, kind)
+        if recess is None or parts is None:
             continue  # what is missing was reported where it was missed
-        beside = only_wood(recess[1].difference(wood))
+        beside = only_wood(recess[1].difference(_glued(parts, inlay.seam, recess[1])))
         if not beside.is_empty:
             place = inside(max(polygons(beside), key=lambda part: float(part.area)))
             what = f"the recess for '{inlay.name}' is cut beside the wood that it is to be let into"
@@ -91,8 +92,8 @@ def _beside_its_wood(card: Card, inlay: InlayOnCard, accounts: dict[int, Account
     return found
 
 
-def _wood_below(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts], kind: str) -> BaseGeometry | None:
-    """The parts of all orders before, at their smallest, glued together: seams between them count as wood."""
+def _parts_below(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts], kind: str) -> list[BaseGeometry] | None:
+    """The parts of all orders before, at their smallest."""
     parts: list[BaseGeometry] = []
     below = inlay
     while below.into:
@@ -103,5 +104,11 @@ def _wood_below(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts], k
                 if sizes is None:
                     return None
                 parts.append(sizes[0])
-    together = shapely.union_all(parts)
-    return grown(grown(together, inlay.seam), SIDE_AS_CUT - inlay.seam)
+    return parts
+
+
+def _glued(parts: list[BaseGeometry], seam: float, near: BaseGeometry) -> BaseGeometry:
+    """The parts about a region glued together: seams between them count as wood. What lies further off adds nothing."""
+    about = np.array(parts, object)
+    about = about[shapely.dwithin(about, near, 2.0 * seam + SIDE_AS_CUT)]
+    return grown(grown(shapely.union_all(about), seam), SIDE_AS_CUT - seam)
