@@ -129,7 +129,7 @@ def _made(
         job = replace(job, board=edged)
         design = design_of(job, shop, stop)
         job = _with_height(job, design)
-        doubts = [mate.ask(traced.doubts_drawn, *one) for one in pictures_read(job, design)]
+        doubts = [mate.ask(traced.doubts_drawn, *one, job.unit) for one in pictures_read(job, design)]
     with clock.stage("making pieces that can be cut"), stop:
         fits = fit_all(job, shop, design.drawn, mate)
     with clock.stage("placing on the board"):

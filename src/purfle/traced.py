@@ -9,6 +9,7 @@ from purfle.hard_stop import HardStop
 from purfle.model.artwork import Areas, Picture, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.job import Job, PictureRule
+from purfle.units import LengthUnit, retold
 from purfle.wood import one_of
 
 SMALLEST_AREA = 0.5
@@ -83,10 +84,15 @@ def _areas_of_picture(rule: PictureRule) -> Areas:
     return replace(areas, doubts=(*findings, *areas.doubts), mm_per_unit=scale)
 
 
-def doubts_drawn(file: str, rule: PictureRule, areas: Areas) -> dict[str, bytes]:
-    """The areas as traced over their picture, what is doubtful at the finished size marked, by file name."""
+def doubts_drawn(file: str, rule: PictureRule, areas: Areas, unit: LengthUnit = "mm") -> dict[str, bytes]:
+    """The areas as traced over their picture, what is doubtful at the finished size marked, by file name.
+
+    Sentences are told in the maker's unit.
+    """
     from purfle.artwork.doubt_drawing import doubts_svg
     from purfle.artwork.doubt_places import doubt_report
 
     seen, _, _ = seen_in(rule)
-    return {file: doubts_svg(seen, areas, doubt_report(seen, areas, scale_of(rule, areas)))}
+    report = doubt_report(seen, areas, scale_of(rule, areas))
+    told = tuple((kind, retold(text, unit)) for kind, text in report.sentences)
+    return {file: doubts_svg(seen, areas, replace(report, sentences=told))}

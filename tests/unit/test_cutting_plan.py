@@ -35,6 +35,7 @@ from purfle.model.cutting import CuttingPlan, Straight, Trip
 from purfle.model.shop import Cutter
 from purfle.shop.chip_loads import chip_load
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SIDE_AS_CUT
+from purfle.units import retold
 
 
 def rounded(x0: float, y0: float, x1: float, y1: float, radius: float = 1.52) -> Polygon:
@@ -306,6 +307,7 @@ def test_a_cutter_that_the_shop_does_not_have_is_refused() -> None:
     [
         ({"cutting_length": 2.0}, "3 mm straight cuts 2.0 mm deep, the deepest pass needs 3.0 mm"),
         ({"stick_out": 2.5}, "3 mm straight sticks out 2.5 mm: the collet would rub on the wood"),
+        ({"cutting_length": 2.778125}, "3 mm straight cuts 2.7781 mm deep, the deepest pass needs 3.0 mm"),
     ],
 )
 def test_a_cutter_too_short_stops_the_job(changes: dict[str, float], said: str) -> None:
@@ -318,8 +320,8 @@ def test_a_cutter_too_short_stops_the_job(changes: dict[str, float], said: str) 
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"travel": (30.0, 400.0, 90.0)}, "the path needs 37 mm along x, bench router travels 30 mm"),
-        ({"travel": (600.0, 400.0, 8.0)}, "the cutter moves 9 mm up and down, bench router travels 8 mm"),
+        ({"travel": (30.0, 400.0, 90.0)}, "the path needs 37 mm along x, bench router travels 30.0 mm"),
+        ({"travel": (600.0, 400.0, 8.0)}, "the cutter moves 9.0 mm up and down, bench router travels 8.0 mm"),
         ({"safe_height": 1.0}, "the safe height is 1.0 mm: rapid moves would touch the wood or what holds it"),
     ],
 )
@@ -328,6 +330,15 @@ def test_a_machine_that_cannot_reach_stops_the_job(changes: dict[str, object], s
     shop = replace(SHOP, machine=replace(MACHINE, **changes))  # type: ignore[arg-type]
     plan = cutting.plan(job(), layout(inlay(rounded(20, 20, 60, 50))), NO_PARTS, shop)
     assert [(finding.severity, finding.what) for finding in plan.findings] == [("stop", said)]
+
+
+def test_what_a_maker_stated_in_inches_comes_back_as_stated() -> None:
+    """Edges of 3/8 in are 0.375 in long; rounded to 9.5 mm on the way they would be 0.374."""
+    deep = inlay(rounded(20, 20, 60, 50), depth=12.0)
+    cutter = replace(CUTTER, cutting_length=9.525, stick_out=30.0)
+    plan = cutting.plan(job(), layout(deep), NO_PARTS, replace(SHOP, cutters=(cutter,)))
+    told = [retold(finding.what, "inch", [CUTTER.name]) for finding in plan.findings]
+    assert "3 mm straight cuts 0.375 in deep, the deepest pass needs 0.472 in" in told
 
 
 def test_a_rule_beyond_its_range_is_told() -> None:

@@ -1,6 +1,8 @@
 """The doubt report: weak borders, borders invented in shading, areas too small; drawn with what to do about them."""
 
 import io
+import re
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -10,12 +12,17 @@ import shapely
 from lxml import etree
 from PIL import Image
 
+from purfle import traced
 from purfle.artwork import areas_of_picture, doubts_at_size
 from purfle.artwork.doubt_drawing import MARKS, doubts_png, doubts_svg
 from purfle.artwork.doubt_places import DoubtReport, doubt_report
 from purfle.cli.main import main
+from purfle.files.job_folder import read_job_folder
 from purfle.model.artwork import Areas, Picture, TraceRule
+from purfle.units import LengthUnit
 
+EXAMPLE = Path(__file__).parents[2] / "examples" / "tern-lid"
+UNITS: tuple[LengthUnit, LengthUnit] = ("mm", "inch")
 PAPER, BLUE, GREEN = (245, 245, 240), (47, 102, 144), (79, 121, 66)
 
 
@@ -145,3 +152,19 @@ def test_slips_are_told(words: list[str], what: str, where: str, mend: str, caps
     assert what in told
     assert f"where: {where}" in told
     assert mend in told
+
+
+def test_an_inch_job_reads_inches_beside_its_picture(tmp_path: Path) -> None:
+    """What `purfle make` draws for a maker who works in inches says nothing in mm."""
+    Image.fromarray(plain()).save(tmp_path / "plain.png")
+    rule = read_job_folder(EXAMPLE)[0].picture
+    assert rule is not None
+    rule = replace(rule, file=tmp_path / "plain.png", height=10.0)
+    _, areas, _ = report_of(plain())
+    drawn = [traced.doubts_drawn("doubts.svg", rule, areas, unit)["doubts.svg"] for unit in UNITS]
+    in_mm, in_inches = (" ".join(" ".join(etree.fromstring(svg).itertext()).split()) for svg in drawn)
+    assert "0.8 mm wide" in in_mm
+    assert "0.031 in wide" in in_inches
+    assert re.search(r"within 0\.\d+ mm on average", in_mm)
+    assert re.search(r"within 0\.\d+ in on average", in_inches)
+    assert not re.search(r"\d mm", in_inches)

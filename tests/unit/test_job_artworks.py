@@ -193,6 +193,12 @@ def test_a_font_is_part_of_the_change_number(tmp_path: Path) -> None:
             "Make line narrower",
         ),
         (
+            '[[banding]]\nalong = "line"\nlength = 90\nwidth = 4\nblock = 0\n' + COMMON,
+            "block cannot be 0",
+            "banding[1].block",
+            "Use a length of more than nothing, 1000 mm at most.",
+        ),
+        (
             '[[lettering]]\ntext = "A"\nheight = 20\nfont = "Sorce Serif Pro"\n' + COMMON,
             'There is no font "Sorce Serif Pro"',
             "lettering[1].font",

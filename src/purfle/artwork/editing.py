@@ -21,6 +21,7 @@ from purfle.errors import Fault, JobFileError
 from purfle.model.artwork import Area, AreaEdits, Areas, Which
 from purfle.model.findings import Finding
 from purfle.tolerances import SEEN_ON_A_RULE
+from purfle.units import in_mm
 
 Naming = tuple[tuple[float, float] | str, str]
 AS_DRAWN = "Take it out of [areas] to have it as drawn."
@@ -250,7 +251,7 @@ def _smaller(areas: Areas, height: float, scale: float) -> list[Finding]:
     now = (high - low) * scale
     if abs(now - height) < SEEN_ON_A_RULE:
         return []
-    what = f"The edited design is {now:.1f} mm high; the height of {height:.1f} mm is that before the edits."
+    what = f"The edited design is {now:.1f} mm high; the height of {in_mm(height)} is that before the edits."
     mend = "Change the height in [picture] if that is too little."
     return [Finding("look", what, "[picture] height", mend, "artwork")]
 

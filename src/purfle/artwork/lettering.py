@@ -10,6 +10,7 @@ from purfle.errors import DrawingError
 from purfle.geometry.pose import Pose
 from purfle.model.pieces import Region
 from purfle.model.ready import Letter, Lettering, Part
+from purfle.units import in_mm
 
 ALL_ROUND = 2.0 * math.pi
 
@@ -52,7 +53,7 @@ def _around(form: Lettering, shown: Sequence[tuple[Letter, float]], length: floa
     if length > ALL_ROUND * radius:
         what = f"The words are {length:.1f} mm long, longer than the circle that they stand on"
         mend = f"Use a circle of more than {length / math.pi:.1f} mm, or smaller letters."
-        raise DrawingError(what, f"circle of {form.circle:.1f} mm", mend)
+        raise DrawingError(what, f"circle of {in_mm(form.circle)}", mend)
     poses = []
     for letter, start in shown:
         middle = letter.advance / 2.0

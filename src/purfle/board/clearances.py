@@ -60,7 +60,7 @@ def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
             faults.append(Fault(f"{recess.label} does not lie on the board", over, "move it, or make it smaller"))
         if not 0 < recess.depth < board.thickness:
             what = f"a recess {in_mm(recess.depth)} deep cannot be cut into {in_mm(board.thickness)}"
-            faults.append(Fault(what, recess.label, f"give a depth above 0 and below {board.thickness:.1f} mm"))
+            faults.append(Fault(what, recess.label, f"give a depth above 0 and below {in_mm(board.thickness)}"))
         short = min(distance for distance, _, _ in _to_straight_edges(board, recess.region, False))
         if recess.open_edge and board.shape is not None:
             faults += not_straight_where_open(board, recess.label, recess.region)
@@ -112,7 +112,7 @@ def _alone(board: Board, recess: Recess, least_left: float) -> list[Finding]:
     left = board.thickness - recess.depth
     middle = _inside(recess.region)
     if left < least_left:
-        what = f"only {left:.1f} mm of wood is left under {recess.label}, and {least_left:.1f} mm is asked for"
+        what = f"only {left:.1f} mm of wood is left under {recess.label}, and {in_mm(least_left)} is asked for"
         findings.append(Finding("stop", what, recess.label, "cut it less deep", STAGE, middle))
     share = recess.depth / board.thickness
     most = float(practice("key", "butterfly key depth as share").high or 1) if recess.kind == "key" else MOST_TAKEN
@@ -156,7 +156,7 @@ def _both_faces(board: Board, one: Recess, other: Recess, least_left: float) -> 
         what = f"{one.label} and {other.label} meet inside the board"
     else:
         between = f"between {one.label} and {other.label}"
-        what = f"only {wood:.1f} mm of wood is left {between}; {least_left:.1f} mm is asked for"
+        what = f"only {wood:.1f} mm of wood is left {between}; {in_mm(least_left)} is asked for"
     return [Finding("stop", what, where, "move one of them, or cut less deep", STAGE, place)]
 
 

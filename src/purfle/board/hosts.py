@@ -7,6 +7,7 @@ import shapely
 from purfle.model.board import Inlay
 from purfle.model.findings import Finding
 from purfle.tolerances import HOST_LEFT
+from purfle.units import in_mm
 
 
 def host_left(inlay: Inlay, host: Inlay) -> float:
@@ -27,9 +28,8 @@ def host_findings(inlays: tuple[Inlay, ...]) -> Iterator[Finding]:
             place = (float(middle.x), float(middle.y))
             mend = "give a smaller over_depth, or let the design in deeper"
             if left <= 0.0:
-                what = (
-                    f"the recess for {inlay.name}, {inlay.depth:.1f} mm deep, comes through the insert it is cut into"
-                )
+                deep = in_mm(inlay.depth)
+                what = f"the recess for {inlay.name}, {deep} deep, comes through the insert it is cut into"
                 yield Finding("stop", what, inlay.name, mend, "board", place)
             elif left < HOST_LEFT:
                 what = f"only {left:.2f} mm of the insert is left under the recess for {inlay.name}"

@@ -12,6 +12,7 @@ from purfle.model.cutting import CuttingRule, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.shop import Cutter, Machine
 from purfle.tolerances import SAME_PLACE, SIDE_AS_CUT
+from purfle.units import in_mm
 
 SEAM_SHARE = 0.25
 """The tip may bend by this share of the seam (common practice, from memory)."""
@@ -28,7 +29,7 @@ def rule_findings(rule: CuttingRule, cutter: Cutter, machine: Machine) -> Iterat
         what = f"a step-over of {rule.step_over:.0%} leaves ridges where the path turns; {WIDEST_STEP:.0%} is used"
         yield _finding("look", what, cutter.name, f"set the step-over to {WIDEST_STEP:.0%} or less")
     if machine.safe_height < LEAST_CLEARANCE:
-        what = f"the safe height is {machine.safe_height:.1f} mm: rapid moves would touch the wood or what holds it"
+        what = f"the safe height is {in_mm(machine.safe_height)}: rapid moves would touch the wood or what holds it"
         yield _finding("stop", what, machine.name, "set the machine's safe height above everything that holds the wood")
 
 
@@ -68,22 +69,22 @@ def _reach(program: Program, title: str) -> Iterator[Finding]:
     cutter = program.cutter
     deepest = max(one.depth for one in program.passes)
     if deepest > cutter.cutting_length + SAME_PLACE:
-        what = f"{cutter.name} cuts {cutter.cutting_length:.1f} mm deep, the deepest pass needs {deepest:.1f} mm"
+        what = f"{cutter.name} cuts {in_mm(cutter.cutting_length)} deep, the deepest pass needs {in_mm(deepest)}"
         yield _finding("stop", what, title, "use a cutter with longer edges, or let in less deep")
     elif deepest > cutter.stick_out + SAME_PLACE:
-        what = f"{cutter.name} sticks out {cutter.stick_out:.1f} mm: the collet would rub on the wood"
-        yield _finding("stop", what, title, f"let it stick out more than {deepest:.1f} mm")
+        what = f"{cutter.name} sticks out {in_mm(cutter.stick_out)}: the collet would rub on the wood"
+        yield _finding("stop", what, title, f"let it stick out more than {in_mm(deepest)}")
 
 
 def _travel(program: Program, set_up: SetUp, machine: Machine) -> Iterator[Finding]:
     x0, y0, x1, y1 = _extent(program)
     for axis, need, travel in (("x", x1 - x0, machine.travel[0]), ("y", y1 - y0, machine.travel[1])):
         if need > travel + SAME_PLACE:
-            what = f"the path needs {need:.0f} mm along {axis}, {machine.name} travels {travel:.0f} mm"
+            what = f"the path needs {need:.0f} mm along {axis}, {machine.name} travels {in_mm(travel)}"
             yield _finding("stop", what, set_up.title, "use a larger machine, or make the work smaller")
     height = set_up.safe_height + max(one.depth for one in program.passes)
     if height > machine.travel[2] + SAME_PLACE:
-        what = f"the cutter moves {height:.0f} mm up and down, {machine.name} travels {machine.travel[2]:.0f} mm"
+        what = f"the cutter moves {in_mm(height)} up and down, {machine.name} travels {in_mm(machine.travel[2])}"
         yield _finding("stop", what, set_up.title, "lower the safe height, or let in less deep")
 
 

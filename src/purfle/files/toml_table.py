@@ -116,8 +116,10 @@ class Table:
         found = self.as_length(value, key)
         if found is not None and not limits[0] <= found <= limits[1]:
             unit: LengthUnit = "mm" if self.source.unit in (None, "mm") else "inch-decimal"
-            either = " to ".join(show(limit, unit) for limit in limits if math.isfinite(limit))
-            wanted = "a length of more than nothing" if limits == MORE_THAN_NOTHING else either
+            wanted = " to ".join(show(limit, unit) for limit in limits if math.isfinite(limit))
+            if limits[0] == MORE_THAN_NOTHING[0]:
+                most = f", {show(limits[1], unit)} at most" if math.isfinite(limits[1]) else ""
+                wanted = f"a length of more than nothing{most}"
             self.fault(f"{key} cannot be {_said(value)}", key, f"Use {wanted}.")
         return limits[0] if found is None else found
 

@@ -172,7 +172,7 @@ def _missing(boards: list[tuple[tuple[Wanted, ...], Size]], offcuts: tuple[Offcu
 def _size(size: Size) -> str:
     """Length along the fibres, width and thickness; each with its unit, so that all can be told in inches."""
     length, width, thickness = size
-    return f"{length:.0f} mm (along its fibres) x {width:.0f} mm, {thickness:.1f} mm thick"
+    return f"{length:.0f} mm (along its fibres) x {width:.0f} mm, {_mm(thickness)} mm thick"
 
 
 def _thickness(rack: Rack) -> list[Finding]:

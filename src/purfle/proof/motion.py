@@ -15,6 +15,7 @@ from purfle.proof.plain_moves import RAPID
 from purfle.proof.program import Reading
 from purfle.proof.sweep import Way
 from purfle.tolerances import CLEAR_OF_WOOD, DEPTH_AS_CUT, DEPTH_LISTED, GRID, JUST_BELOW, SAME_PLACE
+from purfle.units import in_mm
 
 _MEND = "write the files again from the job; do not cut with this one"
 _MM_IN_INCH = 25.4
@@ -59,7 +60,7 @@ def _reach(run: Run, card: Card) -> list[Finding]:
     size = np.nanmax(reading.end, axis=0) - np.nanmin(reading.end, axis=0)
     for axis, needed, has in zip("XYZ", size, machine.travel, strict=True):
         if needed > has:
-            what = f"the program needs {needed:.1f} mm of travel in {axis}, the machine has {has:.1f} mm"
+            what = f"the program needs {needed:.1f} mm of travel in {axis}, the machine has {in_mm(has)}"
             mend = "turn or divide the work, or correct the travel in the shop file, and write the files again"
             found.append(stop(what, reading.file, mend))
     lowest = int(np.nanargmin(reading.end[:, 2]))
