@@ -23,8 +23,8 @@ LUMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, 
 CHROMA_WEIGHT = 0.35
 """Lossy pictures store colour at half the resolution of brightness, so colour counts for less at a border."""
 HUE_SHOWS = 0.25
-"""So much of a border shows in hue, by its difference, of what shows in brightness: hue is stored at half the
-resolution and more coarsely (JPEG, ITU-T T.81, tables K.1 and K.2: steps twice to four times as large)."""
+"""So much of a border shows in hue, of what shows in brightness: half, for hue is stored at half the resolution, and
+half of that for its coarser steps, twice as large and more (ITU-T T.81, tables K.1 and K.2, from memory)."""
 CELL_BITS = {3: (6, 6, 6), 4: (5, 5, 5, 3)}
 """Bits of each channel that number the cells of a table of all colours: steps of 4 levels, with alpha of 8."""
 SOBEL_GAIN = 0.125
