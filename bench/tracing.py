@@ -4,8 +4,8 @@ Run: python bench/tracing.py [--json FILE] [--quick]
 
 Prints, for each drawing and kind of picture, mean and 95th percentile of the distance between traced and true boundary
 (both ways, in px, sampled every half pixel, the frame left out), the mean distance of true corners and junctions of
-areas of 25 degrees and more from the traced ones, the area left uncovered, areas too many or too few, and the processor time as a multiple of that of
-`cv2.findContours` on the same labels.
+areas of 25 degrees and more from the traced ones, the area left uncovered, areas too many or too few, and the
+processor time as a multiple of that of `cv2.findContours` on the same labels.
 """
 
 import argparse
@@ -256,7 +256,7 @@ def true_corners(faces: list[Layer], frame: Polygon) -> np.ndarray:
 def _is_resolvable(place: np.ndarray, faces: list[Layer]) -> bool:
     """Whether every area that runs out in a corner shows in pixels there, being a wedge of 25 degrees or more.
 
-    Such a wedge is 2 px wide where it is 4.5 px from its tip; it is known by how much it fills of a disc of that radius.
+    Such a wedge is 2 px wide where it is 4.5 px from its tip; its share of a disc of that radius shows it.
     """
     corner = Point(place)
     disc_about = corner.buffer(TIP_PX)

@@ -18,6 +18,8 @@ MIDDLE_PX = 5
 """A pixel lies in the middle of a part if the square of this side about it belongs to the part."""
 FEWEST_MIDDLES = 4
 """So few such pixels show a colour: each is of the same area, and their mean is what counts."""
+SMALL_PX = 2000
+"""A part of more pixels has flat ones enough to have put its colour into the palette."""
 APART = 12.0
 """A middle further than this, in CIELAB, from the part's colour is of another one (JPEG q75 and q50 of the set
 `colour`: parts of the right colour up to 10.6, of a wrong one 35 and more)."""
@@ -54,7 +56,9 @@ def _wrong_parts(pixels: Pixels, palette: Palette, labels: Labels, parts: Parts)
     """The parts whose middle is of another colour, the one with the largest middle first, and the means of these."""
     # fewer than 256 colours: bytes are quickest to compare
     bytes_of, square = labels.astype(np.uint8), np.ones((MIDDLE_PX, MIDDLE_PX), np.uint8)
-    inner = np.flatnonzero(cv2.dilate(bytes_of, square) == cv2.erode(bytes_of, square))
+    small = np.bincount(parts.parts.ravel()) < SMALL_PX
+    middles = cv2.dilate(bytes_of, square) == cv2.erode(bytes_of, square)
+    inner = np.flatnonzero(middles & np.take(small, parts.parts))
     part = np.take(parts.parts, inner)
     count = np.bincount(part, minlength=len(parts.owners))
     values = np.take(pixels.values.reshape(-1, pixels.values.shape[2]), inner, axis=0)

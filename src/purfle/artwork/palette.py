@@ -129,15 +129,14 @@ def clusters(colours: Floats32, fewest: float, reach: float) -> Palette:
 
 def _clusters_of(cells: "_Cells", fewest: float, reach: float) -> Palette:
     sizes, means, lab = cells.sizes, cells.means, cells.lab
-    left = np.ones(len(sizes), bool)
     found: list[Floats] = []
     counts: list[float] = []
-    while left.any() and len(found) < 4 * MOST_COLOURS:
-        top = int(np.where(left, sizes, 0.0).argmax())
+    while len(sizes) and len(found) < 4 * MOST_COLOURS:
+        top = int(sizes.argmax())
         middle = lab[top]
-        near = left & (np.arange(len(left)) == top)
+        near = np.arange(len(sizes)) == top
         for _ in range(3):
-            around = left & (np.linalg.norm(lab - middle, axis=1) < reach)
+            around = np.linalg.norm(lab - middle, axis=1) < reach
             if not around.any():
                 break
             near = around
@@ -148,9 +147,9 @@ def _clusters_of(cells: "_Cells", fewest: float, reach: float) -> Palette:
             # nearer the most frequent colour than the mean: stray pixels are few
             found.append(np.average(means[near], axis=0, weights=sizes[near] ** 1.5))
             counts.append(count)
-        left &= ~near
+        sizes, means, lab = sizes[~near], means[~near], lab[~near]
     order = np.argsort(-np.array(counts), kind="stable")
-    return Palette(np.array(found).reshape(-1, means.shape[1])[order], np.array(counts)[order])
+    return Palette(np.array(found).reshape(-1, cells.means.shape[1])[order], np.array(counts)[order])
 
 
 def parted_clusters(colours: Floats32, fewest: float, reach: float) -> Palette:

@@ -367,8 +367,10 @@ def _corner_place(path: Floats, distance: Floats, at: float, closed: bool) -> Fl
 
 def _side(path: Floats, away: Floats, trim: float, half: float) -> Floats:
     """The points of one side of a corner, from the corner outwards: 3.5 px of it, three points at least."""
-    order = np.argsort(away, kind="stable")
-    order = order[(away[order] >= trim) & (away[order] <= half)]
+    near = np.flatnonzero((away >= trim) & (away <= min(trim + 2.0 * SIDE_PX, half)))
+    if len(near) < FEWEST_OF_SIDE:
+        near = np.flatnonzero((away >= trim) & (away <= half))
+    order = near[np.argsort(away[near], kind="stable")]
     count = int((away[order] <= trim + SIDE_PX).sum())
     return path[order[: max(count, FEWEST_OF_SIDE)]]
 
