@@ -56,9 +56,9 @@ def _wrong_parts(pixels: Pixels, palette: Palette, labels: Labels, parts: Parts)
     """The parts whose middle is of another colour, the one with the largest middle first, and the means of these."""
     # fewer than 256 colours: bytes are quickest to compare
     bytes_of, square = labels.astype(np.uint8), np.ones((MIDDLE_PX, MIDDLE_PX), np.uint8)
-    small = np.bincount(parts.parts.ravel()) < SMALL_PX
     middles = cv2.dilate(bytes_of, square) == cv2.erode(bytes_of, square)
-    inner = np.flatnonzero(middles & np.take(small, parts.parts))
+    middles &= np.take(np.bincount(parts.parts.ravel()) < SMALL_PX, parts.parts)
+    inner = np.flatnonzero(middles)
     part = np.take(parts.parts, inner)
     count = np.bincount(part, minlength=len(parts.owners))
     values = np.take(pixels.values.reshape(-1, pixels.values.shape[2]), inner, axis=0)

@@ -44,10 +44,15 @@ class Palette:
 
     def nearest(self, pixels: Pixels) -> NDArray[np.int16]:
         """The number of the nearest colour at every pixel, to the step of a table (4 levels, with alpha 8)."""
-        return self.nearest_and_off(pixels)[0]
+        return np.take(self._tables(pixels)[0], pixels.cells)
 
     def nearest_and_off(self, pixels: Pixels) -> tuple[NDArray[np.int16], Floats32]:
         """As `nearest`, and how far from that colour, as weighed, the middle of the table's step is."""
+        numbers, off = self._tables(pixels)
+        return np.take(numbers, pixels.cells), np.take(off, pixels.cells)
+
+    def _tables(self, pixels: Pixels) -> tuple[NDArray[np.int16], Floats32]:
+        """For each step of the table of all colours the nearest colour, and how far its middle is from that."""
         bits = CELL_BITS[self.colours.shape[1]]
         # most cells of the table are empty: only those that some pixel lies in are looked up
         filled = np.flatnonzero(np.bincount(pixels.cells.ravel()))
@@ -66,7 +71,7 @@ class Palette:
         table[filled] = numbers
         off = np.zeros(len(table), np.float32)
         off[filled] = np.sqrt(np.maximum(closest + (middles * middles).sum(axis=1), 0.0))
-        return np.take(table, pixels.cells), np.take(off, pixels.cells)
+        return table, off
 
 
 def palette_of(pixels: Pixels, smallest_px: float) -> Palette:
@@ -202,10 +207,11 @@ def _valley(one: Floats, other: Floats, some: Floats) -> bool:
 def _histogram(colours: Floats32) -> tuple[Floats, Floats]:
     """Counts and mean colours of the filled cells of a histogram of 32 steps a channel (8 for alpha)."""
     key = np.zeros(len(colours), np.int32)
+    # all colours lie within 0 to 255
+    levels = colours.astype(np.uint8)
     for channel, bits in enumerate((5, 5, 5, 3)[: colours.shape[1]]):
         key <<= bits
-        # all colours lie within 0 to 255
-        key |= (colours[:, channel].astype(np.uint8) >> (8 - bits)).astype(np.int32)
+        key |= levels[:, channel] >> (8 - bits)
     counts = np.bincount(key)
     cells = np.flatnonzero(counts)
     # the mean of a cell that many pixels share is known from a few of them
