@@ -35,6 +35,8 @@ def with_own_colours(
     if pixels.noise < CLEAN:
         return palette, labels
     parts = parts_of(labels)
+    if (parts.sizes >= SMALL_PX).all():
+        return palette, labels
     wrong, middles = _wrong_parts(pixels, palette, labels, parts)
     if len(wrong) == 0:
         return palette, labels
@@ -57,7 +59,7 @@ def _wrong_parts(pixels: Pixels, palette: Palette, labels: Labels, parts: Parts)
     # fewer than 256 colours: bytes are quickest to compare
     bytes_of, square = labels.astype(np.uint8), np.ones((MIDDLE_PX, MIDDLE_PX), np.uint8)
     middles = cv2.dilate(bytes_of, square) == cv2.erode(bytes_of, square)
-    middles &= np.take(np.bincount(parts.parts.ravel()) < SMALL_PX, parts.parts)
+    middles &= np.take(parts.sizes < SMALL_PX, parts.parts)
     inner = np.flatnonzero(middles)
     part = np.take(parts.parts, inner)
     count = np.bincount(part, minlength=len(parts.owners))

@@ -17,10 +17,14 @@ ROUNDS_TO_JOIN = 4
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """Connected parts of one label (by edges, not corners): `parts` (h, w) from 0, `owners` (n,): each one's label."""
+    """Connected parts of one label (by edges, not corners): `parts` (h, w) from 0, `owners` (n,): each one's label.
+
+    `sizes` (n,) of them in pixels.
+    """
 
     parts: NDArray[np.int32]
     owners: NDArray[np.int16]
+    sizes: Ints
 
     @property
     def labels(self) -> Labels:
@@ -84,7 +88,8 @@ def parts_of(labels: Labels) -> Parts:
 
 
 def _drawn(runs: _Runs, part_of: Ints, owners: NDArray[np.int16], shape: tuple[int, ...]) -> Parts:
-    return Parts(np.repeat(part_of.astype(np.int32), runs.size).reshape(shape), owners)
+    sizes = np.bincount(part_of, runs.size, len(owners)).astype(np.int64)
+    return Parts(np.repeat(part_of.astype(np.int32), runs.size).reshape(shape), owners, sizes)
 
 
 def without_specks(labels: Labels, smallest_px: float) -> tuple[Parts, int]:
