@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
-from purfle.geometry.coverage import noded_on_grid, shares_every_vertex, union_of_noded
+from purfle.geometry.coverage import noded_on_grid, shares_every_vertex, union_of_noded, without_slits
 from purfle.geometry.offsetting import (
     Region,
     difference,
@@ -175,7 +175,8 @@ class Partition:
     """Cells that tile a domain but for films; `cells[0]` is the ground.
 
     `drawn` keeps what the artwork shows of each wood, the ground under its own name. `standing`: islands of ground
-    that were looked at already; the thin ones were filled. `mate` may look at cells before their turn comes.
+    that were looked at already; the thin ones were filled. `mate` may look at cells before their turn comes. `corner`:
+    where in the artwork the origin of all this lies.
     """
 
     rule: FitRule
@@ -189,6 +190,7 @@ class Partition:
     vertices_left: int = 0
     patience: int = 0
     mate: Mate = ALONE
+    corner: tuple[float, float] = (0.0, 0.0)
 
     @property
     def ground(self) -> Cell:
@@ -311,21 +313,25 @@ class Partition:
     def note(self, severity: str, what: str, place: tuple[float, float], mend: str) -> None:
         """Record a finding at a place of the artwork."""
         assert severity in ("stop", "look", "note")
-        self.findings.append(Finding(severity, what, where(place), mend, "fit"))  # type: ignore[arg-type]
+        self.findings.append(Finding(severity, what, self.where(place), mend, "fit"))  # type: ignore[arg-type]
         self.noted_at.append(place)
+
+    def where(self, place: tuple[float, float]) -> str:
+        """A place of the partition in words, as a place of the artwork."""
+        return where((place[0] + self.corner[0], place[1] + self.corner[1]))
 
     def work(self, cell: Cell) -> None:
         """Count the work of looking at a cell, and stop with a reason when there was too much of it.
 
         Counted, not timed, so that the same drawing is refused on every machine or on none.
         """
-        busy(f"looking at {called(self, cell)}", lambda: where(middle(cell.settled)))
+        busy(f"looking at {called(self, cell)}", lambda: self.where(middle(cell.settled)))
         self.vertices_left -= _VERTICES_A_CELL + int(shapely.get_num_coordinates(cell.region))
         if self.vertices_left < 0:
             place = (min(self.inserts, key=lambda cell: cell.region.area)).region if self.inserts else self.domain
             raise FitError(
                 f"no set of pieces was found within the work of {self.rule.time_limit_s:g} s",
-                where(middle(place)),
+                self.where(middle(place)),
                 "simplify the artwork there, make it larger, or use a smaller cutter",
             )
 
@@ -338,6 +344,12 @@ def needed_radius(rule: FitRule) -> float:
 def middle(region: Region) -> tuple[float, float]:
     """A place in the region."""
     place = region.representative_point()
+    return place.x, place.y
+
+
+def centre(region: Region) -> tuple[float, float]:
+    """The centre of gravity of a region, which turns with it, unlike a place that is sure to lie inside."""
+    place = region.centroid
     return place.x, place.y
 
 
@@ -358,11 +370,14 @@ def called(partition: Partition, cell: Cell) -> str:
 
 def where(place: tuple[float, float]) -> str:
     """A place of the artwork in words."""
-    return f"artwork, {place[0]:.1f} mm from its left end and {place[1]:.1f} mm from its lower edge"
+    x, y = (round(length, 1) + 0.0 for length in place)
+    return f"artwork, {x:.1f} mm from its left end and {y:.1f} mm from its lower edge"
 
 
-def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE) -> Partition:
-    """The partition as drawn: connected areas and, around them, the ground."""
+def lay_out(
+    areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE, corner: tuple[float, float] = (0.0, 0.0)
+) -> Partition:
+    """The partition as drawn: connected areas and, around them, the ground. `corner`: where its origin lies."""
     busy("laying out its areas", lambda: "whole artwork")
     cells, is_noded = _cells_noded(areas)
     busy("laying out its areas", lambda: "whole artwork")
@@ -380,7 +395,7 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE) -> Pa
     for wood in sorted({cell.wood for cell in cells}):
         of_wood = [cell.region for cell in cells if cell.wood == wood]
         drawn[wood] = union_of_noded(of_wood) if is_noded else union_of(of_wood)
-    partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate)
+    partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate, corner=corner)
     partition.vertices_left = int(rule.time_limit_s * _VERTICES_A_SECOND)
     return partition
 
@@ -408,6 +423,9 @@ def _cells_noded(areas: Iterable[DrawnArea]) -> tuple[list[Cell], bool]:
     ]
     whole.sort(key=lambda cell: cell.key)
     regions = [cell.region for cell in whole]
+    if noded is not None:
+        for cell, region in zip(whole, without_slits(regions), strict=True):
+            cell.settled = region
     if noded is not None or shapely.coverage_is_valid(regions):
         parts = (one for cell in whole for one in _connected(cell, cell.region))
         return sorted(parts, key=lambda cell: cell.key), noded is not None

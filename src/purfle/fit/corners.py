@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from shapely import Polygon
 
 from purfle.errors import Fault, FitError
-from purfle.fit.cells import Cell, Partition, where
+from purfle.fit.cells import Cell, Partition
 from purfle.fit.tips import deepest_tip
 from purfle.geometry.measuring import depths_beside, furthest_place
 from purfle.geometry.offsetting import closing, difference, opening, polygons, union
@@ -93,7 +93,7 @@ def _chosen(partition: Partition, corners: list[Corner]) -> list[Corner]:
     for place, way in partition.rule.corner_wishes:
         nearest = min(range(len(corners)), key=lambda one: math.dist(corners[one].point, place), default=None)
         if nearest is None or math.dist(corners[nearest].point, place) > CORNER_MEANT:
-            faults.append(_no_corner(place, corners))
+            faults.append(_no_corner(partition, place, corners))
         else:
             ways[nearest] = way
     if faults:
@@ -101,8 +101,9 @@ def _chosen(partition: Partition, corners: list[Corner]) -> list[Corner]:
     return [corner for number, corner in enumerate(corners) if ways[number] == "chisel"]
 
 
-def _no_corner(place: tuple[float, float], corners: list[Corner]) -> Fault:
+def _no_corner(partition: Partition, place: tuple[float, float], corners: list[Corner]) -> Fault:
     near_by = sorted(corners, key=lambda corner: math.dist(corner.point, place))[:3]
-    listed = "; ".join(f"{x:.1f}, {y:.1f} mm" for x, y in (corner.point for corner in near_by))
+    left, low = partition.corner
+    listed = "; ".join(f"{x + left:.1f}, {y + low:.1f} mm" for x, y in (corner.point for corner in near_by))
     mend = f"Name a corner that the cutter rounds off; the nearest: {listed}." if listed else "Leave the wish out."
-    return Fault("There is no corner to chisel at that place.", where(place), mend)
+    return Fault("There is no corner to chisel at that place.", partition.where(place), mend)

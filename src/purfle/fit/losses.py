@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from shapely import Polygon, STRtree
 
-from purfle.fit.cells import GROUND, Partition, middle, where
+from purfle.fit.cells import GROUND, Partition, middle
 from purfle.geometry.measuring import inscribed_radius
 from purfle.geometry.offsetting import Region, polygons, union_of
 from purfle.geometry.partition import in_parts, shared, without
@@ -81,7 +81,7 @@ def _lost_findings(
         if kept < _NOTHING_LEFT:
             findings.append(_left_out(partition, area))
         elif details:
-            findings += _thinned(area, kept, details, 2.0 * partition.rule.cutter_radius)
+            findings += _thinned(partition, area, kept, details)
     return tuple(findings)
 
 
@@ -154,11 +154,12 @@ def _left_out(partition: Partition, area: DrawnArea) -> Finding:
         mend = "give its neighbours a smaller cutter too"
     if not area.region.dwithin(partition.drawn[GROUND], TOUCHING):
         mend += f', or let it in over what surrounds it: [order] {name} = "over"'
-    return Finding("look", what, where(middle(area.region)), mend, "fit")
+    return Finding("look", what, partition.where(middle(area.region)), mend, "fit")
 
 
-def _thinned(area: DrawnArea, kept: float, gone: list[Lost], width: float) -> list[Finding]:
+def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost]) -> list[Finding]:
     """What an area lost, where much of it is gone or a long stretch. Less than that the list of lost details tells."""
+    width = 2.0 * partition.rule.cutter_radius
     largest = max(gone, key=lambda one: (one.region.area, one.region.bounds))
     size = sum(one.region.area for one in gone)
     details = "a detail" if len(gone) == 1 else f"{len(gone)} details"
@@ -167,7 +168,7 @@ def _thinned(area: DrawnArea, kept: float, gone: list[Lost], width: float) -> li
     if kept >= _MUCH_LEFT and not is_stem:
         return []
     what = f'"{area.name or area.wood}" loses {details} to the cutter, {size:.1f} mm2 in all; {largest.instead}'
-    place = f"{where(middle(largest.region))}, {ends:.1f} mm long"
+    place = f"{partition.where(middle(largest.region))}, {ends:.1f} mm long"
     if kept < _MUCH_LEFT:
         what += f". Only {100.0 * kept:.0f} % of it is left"
     mend = f"draw it wider than {width:.1f} mm there, use a smaller cutter, or drop what is left of it"

@@ -9,10 +9,11 @@ from shapely import Polygon
 
 from purfle.errors import Fault, FitError
 from purfle.fit.ahead import Ahead
-from purfle.fit.cells import GROUND, Bodies, Cell, Partition, cells_of, lay_out, middle, where
+from purfle.fit.cells import GROUND, Bodies, Cell, Partition, cells_of, lay_out, middle
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import losses_of
 from purfle.fit.numbering import numbered
+from purfle.fit.own_place import at_own_corner, on_grid, own_corner, placed
 from purfle.fit.sweeping import put_drawn_in_order, put_in_order, sweep
 from purfle.fit.symmetry import alike_in_cutters, findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
@@ -49,11 +50,18 @@ Depths = dict[Cell, tuple[float, float]]
 def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule, mate: Mate = ALONE) -> Pieces:
     """Pieces that this cutter can make, tiling the ground around them, as near to the drawn areas as that allows.
 
-    The order of the areas does not matter. Raises FitError where nothing can be cut, or not in `rule.time_limit_s`.
-    With or without a `mate` the pieces are the same.
+    The order of the areas does not matter, nor where they lie: moved by any amount, the pieces move with them and stay
+    the same. Raises FitError where nothing can be cut, or not in `rule.time_limit_s`. With or without a `mate` the
+    pieces are the same.
     """
     _refuse_unusable(areas, rule)
-    partition = lay_out(areas, rule, mate)
+    corner = own_corner(areas)
+    return placed(_made(*at_own_corner(areas, rule, corner), on_grid(corner), mate), on_grid(corner))
+
+
+def _made(areas: tuple[DrawnArea, ...], rule: FitRule, corner: tuple[float, float], mate: Mate) -> Pieces:
+    """Pieces of areas whose lower left corner is the origin; `corner`: where that lies in the artwork."""
+    partition = lay_out(areas, rule, mate, corner)
     symmetries = symmetries_of(partition)
     unlike = [one for one in symmetries if not alike_in_cutters(partition, one)]
     _tell_cutters(partition, unlike)
@@ -64,7 +72,7 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule, mate: Mate = ALONE)
             made = _settled(partition, areas, symmetries)
             if _hold_together(made, rule):
                 return made
-        partition = lay_out(areas, rule, mate)
+        partition = lay_out(areas, rule, mate, corner)
         _tell_cutters(partition, unlike)
         _tell_unlike(partition, symmetries[-1])
     return _settled(partition, areas, ())
@@ -273,6 +281,6 @@ def _not_closed(partition: Partition) -> FitError:
         for depth, part in _beyond(partition, cell)[:1]:
             what = f'"{cell.name}" has a place that the cutter cannot reach, {depth:.3f} mm deep'
             mend = "draw it rounder there, make the artwork larger, or use a smaller cutter"
-            faults.append(Fault(what, where(middle(part)), mend))
+            faults.append(Fault(what, partition.where(middle(part)), mend))
     first, *rest = faults or [Fault("the pieces do not settle", f"whole artwork, {_size(partition)}", "simplify it")]
     return FitError(first.what, first.where, first.mend, tuple(rest))

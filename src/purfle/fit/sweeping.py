@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon, STRtree
 
 from purfle.fit.ahead import Ahead
-from purfle.fit.cells import Bodies, Cell, Partition, called, middle
+from purfle.fit.cells import Bodies, Cell, Partition, called, centre, middle
 from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
 from purfle.geometry.coverage import shared_borders, shares_every_vertex, union_of_noded
@@ -48,7 +48,7 @@ def _boxes(cell: Cell) -> tuple[Box, ...] | None:
 
 def _take_or_decide(partition: Partition, cell: Cell, found: list[tuple[float, Polygon]], returns: int) -> bool:
     """Take what is not contested, then have the rest decided, the deepest first."""
-    quarrels = [partition.remember(cell, depth, middle(part)) for depth, part in found]
+    quarrels = [partition.remember(cell, depth, centre(part)) for depth, part in found]
     contested = [quarrel.returns >= returns for quarrel in quarrels]
     taken = [part for (_, part), is_contested in zip(found, contested, strict=True) if not is_contested]
     if taken:

@@ -45,8 +45,6 @@ _SURROUNDINGS = 6.0
 
 _ROUND_END_IN_TIPS = 2.5
 """A tip that a cutter of this radius, in tip widths, leaves round, ending at a right angle to the edge, is no tip."""
-_LEAST_GIVEN = 0.1
-"""What goes beyond a round end is at least this share of the tip, or all of the tip goes."""
 
 Tip: TypeAlias = tuple[Polygon, Region]
 """A tip or neck, and the body that it hangs on."""
@@ -164,20 +162,20 @@ def _shared_out(
     inserts = [one for one in beside if one is not partition.ground]
     if len(inserts) != 1:
         return _halved(tip, body, *beside)
-    return [(_beyond_round_end(partition, cell, tip, inserts[0]), inserts[0])]
+    return [(_beyond_round_end(partition, cell, (tip, body), inserts[0]), inserts[0])]
 
 
-def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, taker: Cell) -> Region:
+def _beyond_round_end(partition: Partition, cell: Cell, found: Tip, taker: Cell) -> Region:
     """What of a tip at the edge of the picture goes, so that a clean round end is left.
 
     edge   ________c___          The taker's cutter leaves the end round by its radius. Round about a place c
             tip  _/ | r          on the edge that stands one radius from the taker, the end runs into the
     taker  _____/___|____        border of the two and meets the edge at a right angle.
     """
-    radius = partition.radius_of(taker)
+    (tip, body), radius = found, partition.radius_of(taker)
     around = cell.near(tip, _ROUND_END_REACH * radius)
     beside = taker.near(tip, (_ROUND_END_REACH + 2.0) * radius)
-    places = _edge_from_tip(around, partition.ground.near(tip, _ROUND_END_REACH * radius), beside)
+    places = _edge_from_tip(around, partition.ground.near(tip, _ROUND_END_REACH * radius), tip, beside)
     if places is None:
         return tip
     shapely.prepare(beside)
@@ -188,20 +186,26 @@ def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, taker: Cel
     end = shapely.Point(places[wide[0] - 1]).buffer(radius, quad_segs=QUADRANT_SEGMENTS)
     beyond = [part for part in polygons(difference(around, end)) if part.distance(tip) < TOUCHING]
     gone = polygonal(shapely.union_all([part for part in beyond if part.area < _MOST_GIVEN * radius * radius]))
-    return gone if intersection(gone, tip).area > _LEAST_GIVEN * tip.area else tip
+    left = list(polygons(difference(tip, gone)))
+    # a thin strip along the edge would be given by hairs: it goes as a whole
+    is_strip = bool((depths_beside(left, body, TOUCHING) > radius).any())
+    return tip if gone.is_empty or is_strip else gone
 
 
 def _edge_from_tip(
-    region: Region, ground: Region, taker: Region
+    region: Region, ground: Region, tip: Polygon, taker: Region
 ) -> np.ndarray[tuple[int, int], np.dtype[np.float64]] | None:
-    """Places along the longest stretch that a region shares with the ground, from its end at the taker on."""
+    """Places along the stretch at its tip that a region shares with the ground, from its end in the tip on.
+
+    Where both ends lie in the tip, from the one nearer to the taker.
+    """
     along = shapely.line_merge(region.boundary.intersection(grow(ground, TOUCHING)))
     lines = [line for line in shapely.get_parts(along) if isinstance(line, LineString)]
     if not lines:
         return None
-    nearest = min(lines, key=lambda line: (line.distance(taker), -line.length))
+    nearest = min(lines, key=lambda line: (line.distance(tip), line.distance(taker), -line.length))
     places = shapely.get_coordinates(nearest.segmentize(_ROUND_END_STEP))
-    first, last = (float(shapely.distance(taker, shapely.Point(place))) for place in (places[0], places[-1]))
+    first, last = ((round(end.distance(tip), 3), float(end.distance(taker))) for end in shapely.points(places[[0, -1]]))
     return np.asarray(places if first <= last else places[::-1])
 
 
