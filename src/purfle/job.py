@@ -3,7 +3,8 @@
 `make` takes a job folder and gives every noun made on the way and every file to write; it writes nothing itself.
 `prove` is the dry fit alone, from the files of a folder and nothing else.
 
-What draws, what reads drawings and what writes DXF is loaded where it is needed: mostly in the mate's process alone.
+What draws, what reads drawings, what writes DXF and what compares cutters is loaded where it is needed: mostly in the
+mate's process alone.
 """
 
 import json
@@ -18,7 +19,7 @@ from typing import TYPE_CHECKING
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from purfle import artwork, board, cutter_choice, cutting, fit, offcuts, proof, traced
+from purfle import artwork, board, cutting, fit, offcuts, proof, traced
 from purfle.errors import Fault, JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
@@ -27,7 +28,6 @@ from purfle.hard_stop import HardStop
 from purfle.mate import ALONE, Mate
 from purfle.model.artwork import Areas
 from purfle.model.board import Board, Layout
-from purfle.model.cutter_choice import CutterChoice
 from purfle.model.cutting import CuttingPlan, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import Job, JobResult, KeyRule, PictureRule, ReadyRule
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
+    from purfle.model.cutter_choice import CutterChoice
     from purfle.sheets import Draft, Pages
 
 Progress = Callable[[str], None]
@@ -194,11 +195,13 @@ def pieces_of(job: Job, shop: Shop, progress: Progress = lambda _: None) -> tupl
 
 def choose_cutters(
     job: Job, shop: Shop, progress: Progress = lambda _: None, mate: Mate = ALONE
-) -> tuple[CutterChoice, dict[str, bytes]]:
+) -> "tuple[CutterChoice, dict[str, bytes]]":
     """What each cutter of the shop makes of the design, which to take, and the files that show it.
 
     What `progress` raises stops the work; `mate` may have several hands.
     """
+    from purfle import cutter_choice
+
     tell = telling(job, shop)
     try:
         drawn, _ = finishing_cutters(job, shop, design_of(job, shop).drawn)

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -110,3 +111,8 @@ def test_a_figure_that_could_not_be_found_is_told_as_nothing() -> None:
 
 def test_no_place_of_the_makers_disk_stands_in_the_report() -> None:
     assert str(RESULT.job.folder.resolve()) not in report_bytes(RESULT, FILES).decode()
+
+
+def test_the_version_told_is_that_of_the_project() -> None:
+    project = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text(encoding="utf-8"))
+    assert report(RESULT, FILES)["purfle"] == project["project"]["version"]

@@ -3,9 +3,9 @@
 Units stand in the names of the keys (`_mm`, `_mm2`, `_min`); shares run from 0 to 1. Same input, same bytes.
 """
 
-from importlib.metadata import version
 from typing import Any
 
+import purfle
 from purfle.errors import Fault
 from purfle.files.assembly import json_bytes
 from purfle.model.cutter_choice import CutterChoice, CutterSet, CutterTrial, Departure, Fidelity
@@ -21,7 +21,7 @@ def cutters_bytes(choice: CutterChoice, name: str, change: str, unit: LengthUnit
     return json_bytes(
         {
             "version": VERSION,
-            "purfle": version("purfle"),
+            "purfle": purfle.__version__,
             "job": name,
             "change": change or None,
             "unit": unit,

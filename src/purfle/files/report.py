@@ -8,11 +8,11 @@ import hashlib
 import json
 import math
 from collections.abc import Mapping
-from importlib.metadata import version
 from typing import Any, get_args
 
 import shapely
 
+import purfle
 from purfle.files.assembly import json_bytes
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
@@ -63,7 +63,7 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
     findings = (*result.findings, *(proof.findings if proof else ()))
     return {
         "version": VERSION,
-        "purfle": version("purfle"),
+        "purfle": purfle.__version__,
         "job": result.job.name,
         "change": result.job.change,
         "proven": bool(proof and proof.proven and not any(one.severity == "stop" for one in findings)),
