@@ -7,7 +7,13 @@ import pytest
 import shapely
 from shapely import MultiPoint, Point, box
 
-from purfle.geometry.coverage import noded_on_grid, shared_borders, shares_every_vertex, union_of_noded
+from purfle.geometry.coverage import (
+    noded_on_grid,
+    shared_borders,
+    shares_every_vertex,
+    tile_edge_to_edge,
+    union_of_noded,
+)
 from purfle.geometry.partition import border_length, within_reach
 from purfle.tolerances import GRID
 
@@ -70,3 +76,26 @@ def test_groups_are_those_within_reach_of_one_another():
     # a ring reaches what stands in it only as far as the gap between them
     ring = Point(0, 0).buffer(10).difference(Point(0, 0).buffer(9))
     assert sorted(within_reach([ring, Point(0, 0).buffer(1), Point(0, 7).buffer(1.5)], 1.0)) == [[0, 2], [1]]
+
+
+def test_many_regions_tile_edge_to_edge_only_where_none_overlaps_gapes_or_lacks_a_vertex():
+    squares, domain = checked_board(20, 0.0), box(0, 0, 20, 20)
+    ring = box(5, 5, 9, 9).difference(box(6, 6, 8, 8))
+    held = [square for square in squares if not box(5, 5, 9, 9).covers(square)]
+    noded = shapely.segmentize([ring, box(6, 6, 8, 8)], 1.0).tolist()
+    assert tile_edge_to_edge(squares, domain)
+    assert tile_edge_to_edge([*held, *noded], domain)
+    assert shapely.coverage_is_valid([*held, *noded])
+    spoiled = {
+        "a vertex is lacking": [*held, ring, box(6, 6, 8, 8)],
+        "one lies twice": [*squares, squares[7]],
+        "one is missing": squares[1:],
+        "one in the middle is missing": [square for square in squares if square is not squares[210]],
+        "one reaches over its neighbour": [*squares[:210], box(10, 10, 11.1, 11), *squares[211:]],
+        "one stands off": [*squares[:210], box(10, 10, 10.999, 11), *squares[211:]],
+    }
+    assert [why for why, regions in spoiled.items() if tile_edge_to_edge(regions, domain)] == []
+
+
+def test_few_regions_are_not_looked_at_edge_by_edge():
+    assert not tile_edge_to_edge([box(0, 0, 1, 1)], box(0, 0, 1, 1))

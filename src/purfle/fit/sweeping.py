@@ -11,7 +11,7 @@ from purfle.fit.ahead import Ahead
 from purfle.fit.cells import Bodies, Cell, Partition, called, centre, middle
 from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
-from purfle.geometry.coverage import shared_borders, shares_every_vertex, union_of_noded
+from purfle.geometry.coverage import shared_borders, shares_every_vertex, tile_edge_to_edge, union_of_noded
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union_of
 from purfle.geometry.partition import border_length
 from purfle.geometry.reaching import SURROUNDINGS, Box, all_at_once, clipped, out_of_reach, parts_beyond, windows
@@ -93,7 +93,9 @@ def put_in_order(partition: Partition) -> bool:
 
 def put_drawn_in_order(partition: Partition) -> None:
     """Join and dissolve cells as drawn, which share every vertex, without an overlay; nothing where they do not."""
-    noded = shares_every_vertex([cell.region for cell in partition.cells])
+    regions = [cell.region for cell in partition.cells]
+    noded = all(one.is_valid for one in regions) and tile_edge_to_edge(regions, partition.domain)
+    noded = noded or shares_every_vertex(regions)
     busy("joining its areas", lambda: "whole artwork")
     while noded and (_join(partition, noded=True) | dissolve_thin(partition, noded=True)):
         pass

@@ -12,13 +12,38 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from purfle.geometry.offsetting import Region, polygonal
-from purfle.tolerances import GRID, TOUCHING
+from purfle.tolerances import GRID, SUM_OF_AREAS, TOUCHING
+
+_MANY = 300
+"""With fewer regions than that, pairs of neighbours are compared sooner than edges are sorted."""
 
 
 def shares_every_vertex(regions: Sequence[Region]) -> bool:
     """True if the regions are valid and neither overlap nor gape, and neighbours share every vertex."""
     every = np.array(regions, object)
     return bool(shapely.is_valid(every).all() and shapely.coverage_is_valid(every))
+
+
+def tile_edge_to_edge(regions: Sequence[Region], domain: Polygon) -> bool:
+    """True if valid regions tile a domain and share every edge within it; False also for few regions.
+
+    Where each edge but those of the domain has one that runs the other way, as many regions hold every place of the
+    domain: crossing an edge leaves one and enters one. One of them does if their areas sum up to that of the domain.
+    Looking at each pair of neighbours instead compares a ground with all of its islands, each with all of the ground.
+    """
+    if len(regions) < _MANY:
+        return False
+    parts = shapely.orient_polygons(shapely.get_parts(np.array(regions, object)))
+    starts, ends, _ = _edges(parts.tolist())
+    edges = np.hstack((starts, ends)) + 0.0  # a nought has no sign here
+    back = edges[:, [2, 3, 0, 1]]
+    forth, back = (one[np.lexsort(one.T[::-1])] for one in (edges, back))
+    _, number, count = np.unique(np.vstack((forth, back)), axis=0, return_index=True, return_counts=True)
+    single = np.vstack((forth, back))[number[count != 2]]
+    once = len(np.unique(forth, axis=0)) == len(forth)
+    on_frame = shapely.covers(domain.exterior, shapely.linestrings(single.reshape(-1, 2, 2))).all()
+    apart = abs(float(shapely.area(parts).sum()) - domain.area)
+    return bool(once and on_frame and not domain.interiors and apart <= SUM_OF_AREAS * domain.area)
 
 
 def noded_on_grid(regions: Sequence[Region]) -> tuple[Region, ...] | None:

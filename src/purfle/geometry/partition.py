@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
+from purfle.geometry.coverage import tile_edge_to_edge
 from purfle.geometry.measuring import samples_along
 from purfle.geometry.offsetting import Region, clip, difference, intersection, polygonal, polygons, region_of, shrink
 from purfle.hard_stop import busy
@@ -62,7 +63,7 @@ class Tiling:
 def tiling_of(regions: Sequence[Region], domain: Polygon) -> Tiling:
     """How exactly these regions tile the domain."""
     every = list(regions)
-    edges_shared = bool(shapely.coverage_is_valid(every))
+    edges_shared = tile_edge_to_edge(every, domain) or bool(shapely.coverage_is_valid(every))
     # where they share every edge, dropping those needs no noding
     whole = shapely.coverage_union_all(every) if edges_shared else shapely.union_all(every)
     return Tiling(
