@@ -19,6 +19,7 @@ def test_slots_that_the_cutter_cannot_enter_are_filled_and_listed_as_lost_ground
     assert len(pieces.pieces) == 1
     lost = [one for one in pieces.lost if one.name == "ground"]
     assert len(lost) == 7
+    assert max(pieces.closing_residual_geos, pieces.closing_residual_clipper) <= 0.005
     assert all(one.instead == '"comb" (holly) fills it' for one in lost)
     assert let_in(pieces, RULE).seam.narrowest >= 0.099
 
@@ -26,4 +27,5 @@ def test_slots_that_the_cutter_cannot_enter_are_filled_and_listed_as_lost_ground
 def test_slots_that_the_cutter_can_enter_stay():
     pieces = make_pieces((DrawnArea("comb", "holly", (0, 0, 0), comb(3.4)),), RULE)
     assert [one.name for one in pieces.lost] == []
+    assert max(pieces.closing_residual_geos, pieces.closing_residual_clipper) <= 0.005
     assert pieces.art_changed < 0.02

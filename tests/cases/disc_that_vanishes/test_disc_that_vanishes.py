@@ -13,8 +13,10 @@ import shapely
 from shapely import Point, Polygon
 
 from purfle.fit import let_in, make_pieces
+from purfle.geometry import offsetting
 from purfle.geometry.offsetting import closing_by_clipper, shrink
 from purfle.model.pieces import DrawnArea, FitRule
+from purfle.tolerances import OFFSET_PERTURBED, QUADRANT_SEGMENTS
 
 RADIUS = 0.74675
 RULE = FitRule(cutter_radius=0.79375, seam=0.1)
@@ -32,6 +34,25 @@ def test_the_disc_comes_back_when_what_it_was_grown_by_is_taken_off():
     back = shrink(grown, RADIUS)
     closed_form = grown.area - grown.length * RADIUS + math.pi * RADIUS**2
     assert back.area == pytest.approx(closed_form, abs=0.05)
+
+
+def test_the_trap_is_one_still_and_the_measuring_of_results_sees_it(monkeypatch):
+    """The first engine, asked on the grid, gives but crumbs; the guard refuses them, the second engine steps in.
+
+    If the first line fails, the installed GEOS no longer has the fault, and another outline has to be looked for.
+    """
+    assert outline().buffer(-RADIUS, quad_segs=QUADRANT_SEGMENTS).area < 1e-3
+    whole = shrink(outline(), RADIUS)
+    asked = []
+
+    def on_its_grid(region, distance):
+        asked.append(distance)
+        return region.buffer(distance, quad_segs=QUADRANT_SEGMENTS)
+
+    monkeypatch.setattr(offsetting, "_by_geos", on_its_grid)
+    back = shrink(outline(), RADIUS)
+    assert len(asked) == 1 + len(OFFSET_PERTURBED)
+    assert back.symmetric_difference(whole).area < 0.05
 
 
 def test_the_disc_is_a_piece_for_that_cutter_by_both_engines():

@@ -23,6 +23,7 @@ def test_a_dot_stays_only_if_the_cutter_goes_into_its_hole_once_the_seam_is_take
 
 def test_a_dot_that_was_filled_is_listed_and_to_be_looked_at():
     pieces = make_pieces(dotted(1.2), RULE)
+    assert max(pieces.closing_residual_geos, pieces.closing_residual_clipper) <= 0.005
     (lost,) = pieces.lost
     assert (lost.name, lost.wood, lost.instead) == ("eye", "holly", '"cap" (wenge) fills it')
     (finding,) = pieces.findings

@@ -20,6 +20,7 @@ def test_four_woods_meet_in_one_point():
     pieces = make_pieces(crossing("holly", "wenge", "maple", "sapele"), RULE)
     assert len(pieces.pieces) == 4
     assert pieces.art_changed < 0.01
+    assert max(pieces.closing_residual_geos, pieces.closing_residual_clipper) <= 0.005
     seam = let_in(pieces, RULE).seam
     assert seam.narrowest >= 0.099
     assert seam.widest <= 0.13
@@ -28,4 +29,7 @@ def test_four_woods_meet_in_one_point():
 def test_two_woods_crosswise_touch_in_a_point_and_stay_apart():
     pieces = make_pieces(crossing("holly", "wenge", "holly", "wenge"), RULE)
     assert len(pieces.pieces) == 4
-    assert let_in(pieces, RULE).seam.narrowest >= 0.099
+    assert max(pieces.closing_residual_geos, pieces.closing_residual_clipper) <= 0.005
+    seam = let_in(pieces, RULE).seam
+    assert seam.narrowest >= 0.099
+    assert seam.widest <= 0.2
