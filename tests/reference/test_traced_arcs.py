@@ -19,6 +19,7 @@ from PIL import Image
 from conftest import SMALL_SHOP
 from program_reader import strokes
 from purfle import job as flow
+from purfle.artwork.single_curves import Generation, Stretch, _round
 
 Floats = NDArray[np.float64]
 Circle = tuple[float, float, float]
@@ -216,3 +217,14 @@ def test_the_readers_of_this_page_notice_a_polygon() -> None:
     way = np.linspace(0.0, 2.0 * np.pi, 100, endpoint=False)
     path = " L".join(f"{x:.5f} {y:.5f}" for x, y in np.stack([np.cos(way), np.sin(way)], axis=1))
     assert circles_of_svg(f'<svg><path d="M{path} Z"/></svg>'.encode()) == []
+
+
+def test_points_that_bow_to_neither_side_are_no_arc() -> None:
+    """A faint S, the same to both sides: the circle through it has its centre beyond what numbers can tell."""
+    along = np.linspace(-7.0, 7.0, 15)
+    wave = 0.01 * np.sin(2.0 * np.pi * along / 14.0)
+    for turn in np.linspace(0.1, 3.0, 40):
+        way, side = np.array([np.cos(turn), np.sin(turn)]), np.array([-np.sin(turn), np.cos(turn)])
+        points = np.array([655.5, 286.5]) + along[:, None] * way + wave[:, None] * side
+        does, _, _ = _round(Generation.of([Stretch(points, 0.3)]))
+        assert not does.any()

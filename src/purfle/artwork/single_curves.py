@@ -28,6 +28,8 @@ ALONG_HELD = 0.05
 """A straight line or an arc may leave a held direction by this angle, in radians."""
 FEW_POINTS, PULL_OF_FEW, PULL_OF_MANY = 8, 0.15, 0.02
 """How strongly the arms of a cubic are drawn to the thirds of its chord, through up to 8 points and through more."""
+FLATTEST_PX = 1e-6
+"""An arc that rises less over its chord has no centre that rounding would leave to be found again."""
 LOPSIDED = 2.6
 """Makes the largest value of 4 t (1 - t) (1 - 2 t) about 1."""
 LINE, ROUND, CUBIC = 0, 1, 2
@@ -195,6 +197,7 @@ def _round(mine: Generation) -> tuple[Flags, Floats, Floats]:
     off = np.hypot(u, away) - bundle.spread(radius)
     share = np.clip(np.arctan2(u, sides * away) / bundle.spread(np.where(sweep > 0.0, sweep, 1.0)) + 0.5, 0.0, 1.0)
     does = (half > 0.0) & (bent != 0.0) & (bundle.count >= FEWEST_OF_ARC) & (sweep <= WIDEST_ARC)
+    does &= np.abs(rise) > FLATTEST_PX
     does &= close_enough(mine, np.abs(off)) & _held_by_arc(mine, unit, side * sweep / 2.0)
     even, lopsided = 4.0 * share * (1.0 - share), 1.0 - 2.0 * share
     does &= _no_bow(bundle, off, LOPSIDED * even * lopsided) & _no_bow(bundle, off, even * (1.0 - 5.0 * lopsided**2))

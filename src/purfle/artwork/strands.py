@@ -4,6 +4,7 @@ A *strand* is an arc with its raw crossings and those moved ones that measure it
 keeps to its own pixel edges, so that it cannot touch any other arc (`corridors.py`).
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -44,6 +45,8 @@ PROBE_PX, FINE = 0.5, 10
 """Corners are looked for so far apart; places are known to a tenth of a pixel."""
 NEAR_PX, FAR_PX = (0.8, 1.4, 2.0), (3.4, 4.0, 4.6)
 """A direction leads from the mean of the places so far off to the mean of those further off."""
+MOST_ALIKE = 60.0
+"""Lines whose equations have a larger condition than this are too nearly parallel: the place would be chance."""
 SIDE_PX, FEWEST_OF_SIDE = 3.5, 3
 """The stretch of each side that shows where a corner is, and the points that it takes at least."""
 
@@ -390,6 +393,9 @@ def meeting_place(lines: list[tuple[Floats, Floats, float]]) -> Floats | None:
         across = (np.eye(2) - np.outer(direction, direction)) * weight
         square += across
         right += across @ middle
-    if np.linalg.cond(square) > 60.0:
+    # its condition, by the eigenvalues of a symmetrical matrix of two rows
+    (a, b), (_, c) = square.tolist()
+    mean, off = (a + c) / 2.0, math.hypot((a - c) / 2.0, b)
+    if mean + off > MOST_ALIKE * (mean - off):
         return None
     return np.asarray(np.linalg.solve(square, right))
