@@ -267,7 +267,8 @@ def design_of(job: Job, shop: Shop, stop: HardStop | None = None) -> Design:
     _refuse_taken(job, areas)
     mm_per_unit = traced.scale_of(job.picture, areas)
     drawn, findings = woods_of(job, shop, areas, mm_per_unit)
-    findings = (*artwork.doubts_at_size(areas, mm_per_unit), *findings, *_strips_told(job, shop, areas, drawn))
+    seen = artwork.symmetry_seen(areas, mm_per_unit) if areas.unit == "px" and not job.picture.edits.symmetry else ()
+    findings = (*artwork.doubts_at_size(areas, mm_per_unit), *seen, *findings, *_strips_told(job, shop, areas, drawn))
     return Design(areas, mm_per_unit, drawn, findings, read=((job.picture, read),))
 
 

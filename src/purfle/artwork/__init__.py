@@ -23,6 +23,7 @@ from purfle.artwork.picking import by_place, names_sharing, taken
 from purfle.artwork.ready import draw_ready, findings_of_ready
 from purfle.artwork.shapes import butterfly_key
 from purfle.artwork.stacking import restack
+from purfle.artwork.symmetry import symmetry_seen
 from purfle.artwork.tracing import areas_of_picture
 from purfle.artwork.woods import ChosenWoods, choose_woods, design_size
 
@@ -44,6 +45,7 @@ __all__ = [
     "names_sharing",
     "restack",
     "strip_told",
+    "symmetry_seen",
     "taken",
     "to_geojson_features",
 ]

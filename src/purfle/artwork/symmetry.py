@@ -26,6 +26,9 @@ _COARSE = 1e-3
 """Outlines may be simplified by this share of the design's size while the line is looked for."""
 _CHANGED_MUCH = 0.1
 """A larger share of the design than this that changes is worth a look."""
+NEARLY, OFF_MIDDLE = 0.02, 0.01
+"""A picture is nearly its own mirror image if no larger share of it has no counterpart; its centre of gravity then lies
+so near to its middle, as a share of its size."""
 _REST_SHARE, _REST_WIDTH = 0.1, 4.0
 """What crosses the line with less than this share of itself, narrower than so many errors of the trace, is a rest."""
 
@@ -103,6 +106,40 @@ def found_line(areas: Areas, upright: bool, scale: float) -> MirrorLine:
     best = min(((begin + end) / 2.0, (left + right if upright else low + high) / 2.0, middle), key=unlike)
     grid = GRID / scale
     return MirrorLine(upright, round(best / grid) * grid)
+
+
+def symmetry_seen(areas: Areas, scale: float) -> tuple[Finding, ...]:
+    """A note where a traced picture is nearly, and not quite, its own mirror image."""
+    for upright in (True, False):
+        line, unlike = _nearly(areas, upright)
+        if line is not None and unlike <= NEARLY:
+            left, low, _, _ = design_bounds(areas)
+            at = (line.at - (left if upright else low)) * scale
+            where = f"{at:.2f} mm from its {'left end' if upright else 'foot'}"
+            kind, word = ("an upright", "upright") if upright else ("a level", "level")
+            what = (
+                f"The picture is nearly its own mirror image about {kind} line {where}: {100.0 * unlike:.1f} % differs."
+            )
+            mend = f'Say symmetrical = "{word}" in [areas] to have both halves exactly alike.'
+            return (Finding("note", what, "whole picture", mend, "artwork"),)
+    return ()
+
+
+def _nearly(areas: Areas, upright: bool) -> tuple[MirrorLine | None, float]:
+    """The middle line of a design whose centre of gravity lies on it, and the share that has no counterpart there."""
+    shapes = _by_colour([(area, area.number in areas.ground) for area in areas.areas])
+    if not shapes:
+        return None, 1.0
+    left, low, right, high = shapely.total_bounds(list(shapes.values()))
+    start, end = (left, right) if upright else (low, high)
+    weights = [shape.area for shape in shapes.values()]
+    centres = [shape.centroid.x if upright else shape.centroid.y for shape in shapes.values()]
+    middle, of_all = (start + end) / 2.0, float(np.average(centres, weights=weights))
+    if abs(of_all - middle) > OFF_MIDDLE * (end - start):
+        return None, 1.0
+    line = MirrorLine(upright, float(middle))
+    apart = sum(shapely.symmetric_difference(shape, line.region(shape)).area for shape in shapes.values())
+    return line, float(apart / sum(weights) / 2.0)
 
 
 def _refuse_lost_edits(line: MirrorLine, wish: SymmetryWish, dropped: Sequence[Area]) -> None:
