@@ -240,11 +240,14 @@ def set_up(number: int) -> dict:
                 "cutter": 2,
                 "depths": sorted({d for depths in PASSES[number].values() for d in depths}),
                 "minutes": 3.0,
+                "tapered": False,
             }
         ],
         "svg": f"set-up-{number}.svg",
         "dxf": f"set-up-{number}.dxf",
-        "lines": [{"id": line.id, "kind": line.kind, "depth": line.depth} for line in lines_of(number)],
+        "lines": [
+            {"id": line.id, "kind": line.kind, "depth": line.depth, "tapered": False} for line in lines_of(number)
+        ],
         "passes": [],
     }
 
@@ -258,12 +261,22 @@ def part(number: int, name: str, line: str, spare: bool, pose: tuple[float, floa
         "set_up": 3,
         "line": line,
         "spare": spare,
+        "plate": "",
         "to_board": {"angle": angle, "x": x, "y": y, "mirrored": False},
     }
 
 
 def inlay(name: str, line: str, parts: list[dict]) -> dict:
-    common = {"face": "show", "order": 1, "into": "", "depth": 2.0, "glue_room": 0.1, "proud": 0.5, "seam": SEAM}
+    common = {
+        "face": "show",
+        "order": 1,
+        "into": "",
+        "depth": 2.0,
+        "glue_room": 0.1,
+        "proud": 0.5,
+        "seam": SEAM,
+        "walls": None,
+    }
     return {"name": name, **common, "recess": {"set_up": 1, "lines": [line]}, "chisel": [], "parts": parts}
 
 
@@ -285,14 +298,14 @@ def fitting(number: int, kind: str, line: str, shape: dict) -> dict:
 def card() -> dict:
     moon, spare, tile = (about(25, 28, 30, (60, 50)), about(70, 28, 30, (60, 50)), about(130, 30, 90, (130, 60)))
     return {
-        "version": 2,
+        "version": 3,
         "job": "moon and tile",
         "change": "0000",
         "board": {"wood": "white oak", "length": BOARD[0], "width": BOARD[1], "thickness": BOARD[2]},
         "least_left": 6.0,
         "cutters": [
-            {"number": 1, "name": "quarter inch", "diameter": 6.35, "cutting_length": 20.0},
-            {"number": 2, "name": "eighth inch", "diameter": CUTTER, "cutting_length": 12.0},
+            {"number": 1, "name": "quarter inch", "diameter": 6.35, "cutting_length": 20.0, "v": None},
+            {"number": 2, "name": "eighth inch", "diameter": CUTTER, "cutting_length": 12.0, "v": None},
         ],
         "machine": {"travel": [600, 400, 80], "safe_height": SAFE, "speed": 24000, "max_feed": 3000},
         "set_ups": [set_up(number) for number in (1, 2, 3)],

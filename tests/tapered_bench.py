@@ -82,7 +82,7 @@ def bench(outline: Polygon, which: str = "sharp") -> Bench:
     recess = rounded(outline, rule.tip_radius)
     insert = PLACE.region(recess)
     work = TaperedWork(rule, cutter, FLAT, CuttingRule(), "0.1 mm")
-    passes = {"recess": tapered_recess(recess, "star", work), "insert": tapered_insert(insert, "star", 8.0, work)}
+    passes = {"recess": tapered_recess(recess, "star", work), "insert": tapered_insert(insert, "star", work)}
     files = {}
     for side, by_cutter in passes.items():
         stock = box(*shapely.buffer(recess if side == "recess" else insert, 20.0).bounds)

@@ -35,7 +35,8 @@ from purfle.model.offcuts import OffcutRule, OnOffcuts
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
-from purfle.shop import cutter_named
+from purfle.model.tapered import TaperedRule
+from purfle.shop import cutter_named, v_cutter_named
 from purfle.units import LengthUnit, in_mm, retold
 from purfle.wood import find as find_wood
 from purfle.wood import woods_told
@@ -185,7 +186,7 @@ def pieces_of(job: Job, shop: Shop, progress: Progress = lambda _: None) -> tupl
         progress("making pieces that can be cut")
         drawn, _ = finishing_cutters(job, shop, design.drawn)
         with stop:
-            fits = fit.let_in_order(drawn, fit_rule(job, shop), artwork.by_place(job.order, drawn))
+            fits = fitted(job, shop, drawn)
     except PurfleError as refusal:
         raise refusal.reworded(tell) from refusal
     made = [finding for one in fits for finding in one.pieces.findings]
@@ -399,9 +400,30 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALO
         for key, radius in zip(job.keys, radii, strict=True)
     ]
     name = "design" if job.picture is None else "picture"
-    ordered = fit.let_in_order(drawn, rule, artwork.by_place(job.order, drawn), mate)
+    ordered = fitted(job, shop, drawn, mate)
     fits = {name if one.order == 1 else f"{name} {one.order}": one for one in ordered}
     return fits | {key.name: made() for key, made in zip(job.keys, keys, strict=True)}
+
+
+def fitted(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALONE) -> tuple[Fit, ...]:
+    """The fit of the design, one for each order of letting in."""
+    rule, walls = fit_rule(job, shop), tapered_rule(job, shop)
+    if walls is not None:
+        return (fit.let_in_tapered(drawn, replace(rule, seam=0.0), walls),)
+    return fit.let_in_order(drawn, rule, artwork.by_place(job.order, drawn), mate)
+
+
+def tapered_rule(job: Job, shop: Shop) -> TaperedRule | None:
+    """The walls of the design where they are tapered: the V cutter's angle and tip, the recess's depth shared out."""
+    wish = job.fit.tapered
+    if wish is None:
+        return None
+    cutter, depth = v_cutter_named(shop, wish.v_cutter), job.artworks[0].depth
+    sink = depth - job.fit.glue_room
+    if sink <= 0.0:
+        what = f"a recess {in_mm(depth)} deep has no room for an insert over {in_mm(job.fit.glue_room)} of glue room"
+        raise JobFileError(what, "fit.glue_room", "make the recess deeper, or the glue room smaller")
+    return TaperedRule(cutter.half_angle, cutter.tip_radius, sink, job.fit.glue_room, wish.saw_room)
 
 
 def fit_key(key: KeyRule, rule: FitRule) -> Fit:

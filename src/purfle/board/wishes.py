@@ -88,13 +88,18 @@ def _design_wish(fit: Fit, job: Job, pose: Pose) -> InlayWish:
     """The wish for all artworks of a job as one; they share their face and depth."""
     first, asked = job.artworks[0], job.fit
     spot = Spot(first.along_a, first.along_b, pose=pose)
-    return InlayWish("design", "picture", fit, first.face, spot, first.depth, asked.proud, asked.glue_room)
+    return InlayWish("design", "picture", fit, first.face, spot, first.depth, _proud(fit, asked), asked.glue_room)
 
 
 def picture_wish(name: str, fit: Fit, rule: PictureRule, asked: FitWish) -> InlayWish:
     """The wish for a picture, from the job's rule for it."""
     spot = Spot(rule.along_a, rule.along_b, rule.to_middle, rule.angle, rule.mirrored)
-    return InlayWish(name, "picture", fit, rule.face, spot, rule.depth, asked.proud, asked.glue_room)
+    return InlayWish(name, "picture", fit, rule.face, spot, rule.depth, _proud(fit, asked), asked.glue_room)
+
+
+def _proud(fit: Fit, asked: FitWish) -> float:
+    """How far inserts stand above the face before they are levelled; sawn off, they still stand the saw room."""
+    return asked.proud if fit.walls is None else fit.walls.saw_room
 
 
 def key_wish(fit: Fit, rule: KeyRule, asked: FitWish) -> InlayWish:

@@ -143,8 +143,10 @@ def fitting_line(fitting: Fitting, frame: Pose, board: Polygon, radius: float) -
 
 
 def part_line(place: Place, line_id: str, thickness: float, cutter: Cutter) -> Named:
-    """The outline of a part on its offcut, and the cutter that finishes it."""
+    """The outline of a part on its offcut, or of the plate that it hangs on, and the cutter that finishes it."""
     name = f"{place.part.name}, {line_id}"
+    if place.part.hangs is not None:
+        name, line_id = f"plate of {name}", f"{line_id}-plate"
     return Named(CutLine(line_id, "part", place.region, thickness), name, ((place.region, cutter),))
 
 

@@ -5,6 +5,7 @@ import re
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from shapely import Polygon
 
@@ -13,6 +14,7 @@ from purfle.cutting.choosing import CHANGE_MINUTES, larger_cutters
 from purfle.cutting.figures import figures_for
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, recess_passes
+from purfle.cutting.tapered_set_ups import insert_line, passes_over, recess_line, tapered_work
 from purfle.errors import Fault, FitError, JobFileError
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
 from purfle.model.board import Board, Fitting, Inlay, Layout
@@ -21,7 +23,8 @@ from purfle.model.findings import FACES, Face, Finding
 from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts
 from purfle.model.pieces import Region
-from purfle.model.shop import Cutter, Machine, Offcut, Shop
+from purfle.model.shop import Cutter, Machine, Offcut, Shop, VCutter
+from purfle.model.tapered import TaperedRule
 from purfle.tolerances import SAME_PLACE
 from purfle.units import figure
 
@@ -38,7 +41,8 @@ class Clamping:
 
     `groups` are the lines by cutter, in the order in which the cutters run; before them come the recesses `to_clear`,
     which several cutters work on: one that clears, or one that finishes each connected recess. `notes`: what was found
-    while drawing them; `seam`: the narrowest of the job. It can be planned by itself, in any process.
+    while drawing them; `seam`: the narrowest of the job. `tapered`: lines whose walls slope, as `walls` say. It can be
+    planned by itself, in any process.
     """
 
     number: int
@@ -54,11 +58,18 @@ class Clamping:
     seam: float | None
     order: int = 1
     to_clear: tuple[Named, ...] = ()
+    tapered: tuple[Named, ...] = ()
+    walls: TaperedRule | None = None
+
+    @property
+    def straight(self) -> tuple[Named, ...]:
+        """Its lines whose walls are straight."""
+        return (*self.to_clear, *(named for _, group in self.groups for named in group))
 
     @property
     def lines(self) -> tuple[Named, ...]:
         """All its lines."""
-        return (*self.to_clear, *(named for _, group in self.groups for named in group))
+        return (*self.straight, *self.tapered)
 
 
 @dataclass(slots=True)
@@ -115,14 +126,21 @@ def offcut_clampings(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop
     cutter, ids = _finishing(job, shop), part_ids(layout, on_offcuts.places)
     finishers = _finishers((cutter, *_own(job, shop)), layout)
     found: list[Clamping] = []
+    walls = {inlay.name: inlay.fit.walls for inlay in layout.inlays}
     for offcut in on_offcuts.used:
+        its = [one for one in zip(on_offcuts.places, ids, strict=True) if one[0].offcut == offcut.name]
         parts = tuple(
             part_line(place, line_id, offcut.thickness, finishers.get((place.part.inlay, place.part.number), cutter))
-            for place, line_id in zip(on_offcuts.places, ids, strict=True)
-            if place.offcut == offcut.name
+            for place, line_id in its
         )
+        hanging = [(place, line_id, walls.get(place.part.inlay)) for place, line_id in its]
+        tapered = [(insert_line(place, line_id, rule), rule) for place, line_id, rule in hanging if rule]
         if parts:
-            found.append(_offcut(job, len(found) + 1, offcut, _by_cutter(parts), _narrowest(layout)))
+            clamping = _offcut(job, len(found) + 1, offcut, _by_cutter(parts), _narrowest(layout))
+            rules = [rule for _, rule in tapered]
+            found.append(
+                replace(clamping, tapered=tuple(named for named, _ in tapered), walls=rules[0] if rules else None)
+            )
     return tuple(found)
 
 
@@ -137,14 +155,34 @@ def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[
     bare, machine = bare_set_up(job, shop, clamping), shop.machine
     stem = f"{job.slug}-{bare.slug}"
     by_cutter = _passes(job, shop, clamping)
-    programs = tuple(
-        _program(stem if len(by_cutter) == 1 else f"{stem}-cutter-{cutter.number}", cutter, passes, machine)
+    alone = len(by_cutter) == 1 and not clamping.tapered
+    straight = [
+        _program(stem if alone else f"{stem}-cutter-{cutter.number}", cutter, passes, machine)
         for cutter, passes in by_cutter.items()
-    )
-    minutes = bare.set_up_minutes + (len(programs) - 1) * CHANGE_MINUTES
-    set_up = replace(bare, programs=programs, set_up_minutes=minutes)
-    tight = part_findings(clamping.lines, clamping.title) if _of_parts(clamping) else ()
+    ]
+    programs = (*_in_running_order(straight, _tapered_programs(job, shop, clamping, stem)),)
+    changes = sum(one.cutter != other.cutter for one, other in pairwise(programs))
+    set_up = replace(bare, programs=programs, set_up_minutes=bare.set_up_minutes + changes * CHANGE_MINUTES)
+    tight = part_findings(clamping.straight, clamping.title) if _of_parts(clamping) else ()
     return set_up, (*clamping.notes, *tight, *set_up_findings(set_up, machine, clamping.seam))
+
+
+def _tapered_programs(job: Job, shop: Shop, clamping: Clamping, stem: str) -> list[Program]:
+    """The programs of tapered walls: the straight cutter on their bottoms, then the V cutter."""
+    if not clamping.tapered or clamping.walls is None:
+        return []
+    work = tapered_work(job, shop, clamping.walls, _finishing(job, shop))
+    return [
+        replace(_program(f"{stem}-tapered-cutter-{cutter.number}", cutter, passes, shop.machine), tapered=True)
+        for cutter, passes in passes_over(clamping.tapered, work).items()
+    ]
+
+
+def _in_running_order(straight: Sequence[Program], tapered: Sequence[Program]) -> list[Program]:
+    """With as few changes of cutter as can be: bottoms are cleared first, walls last, what is straight between."""
+    flat = [one for one in tapered if not isinstance(one.cutter, VCutter)]
+    walls = [one for one in tapered if isinstance(one.cutter, VCutter)]
+    return [*flat, *straight, *walls]
 
 
 def bare_set_up(job: Job, shop: Shop, clamping: Clamping) -> SetUp:
@@ -244,7 +282,8 @@ def _face(job: Job, layout: Layout, shop: Shop, drawn: _Drawn, which: tuple[Face
     for cutter, named in _fitting_lines(job, shop, drawn, fittings, layout.board):
         groups.setdefault(cutter, []).append(named)
         drawn.findings += _chisel_note(named)
-    if not (to_clear or any(groups.values())):
+    tapered = _tapered_lines(layout, face, order)
+    if not (to_clear or tapered or any(groups.values())):
         return None
     words = _face_words(inlays, len(fittings)) if order == 1 else _over_words(inlays, order)
     return Clamping(
@@ -261,6 +300,18 @@ def _face(job: Job, layout: Layout, shop: Shop, drawn: _Drawn, which: tuple[Face
         _narrowest(layout),
         order,
         to_clear,
+        tapered,
+        next((inlay.fit.walls for inlay in inlays if inlay.fit.walls), None),
+    )
+
+
+def _tapered_lines(layout: Layout, face: Face, order: int) -> tuple[Named, ...]:
+    """The recesses of one face and order whose walls are tapered."""
+    named = zip(layout.inlays, recess_ids(layout), strict=True)
+    return tuple(
+        recess_line(inlay, line_id, _frame(face))
+        for inlay, line_id in named
+        if inlay.face == face and inlay.order == order and inlay.fit.walls is not None
     )
 
 
@@ -269,13 +320,13 @@ def _frame(face: Face) -> Pose:
 
 
 def _narrowest(layout: Layout) -> float | None:
-    return min((inlay.fit.rule.seam for inlay in layout.inlays), default=None)
+    return min((inlay.fit.rule.seam for inlay in layout.inlays if inlay.fit.walls is None), default=None)
 
 
 def _inlay_lines(drawn: _Drawn, layout: Layout, face: Face, order: int) -> list[Named]:
     lines: list[Named] = []
     for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
-        if inlay.face == face and inlay.order == order:
+        if inlay.face == face and inlay.order == order and inlay.fit.walls is None:
             named, findings, faults = inlay_line(inlay, line_id, _frame(face), drawn.cutter_of)
             lines.append(named)
             drawn.findings += [*findings, *_chisel_note(named)]

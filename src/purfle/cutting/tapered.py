@@ -1,7 +1,7 @@
 """Tapered walls: the passes of a recess, and of the insert that sinks into it.
 
 A straight cutter clears the bottom, to the line where the walls begin; then the V cutter runs its trails, first no
-deeper than each roughing level, then to full depth. The insert's plate, which it hangs on, is cut loose last.
+deeper than each roughing level, then to full depth.
 """
 
 from dataclasses import dataclass
@@ -9,17 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Polygon
 
-from purfle.cutting.passes import Work, part_passes, recess_passes
+from purfle.cutting.passes import Work, recess_passes
 from purfle.cutting.trips import ABOVE_WOOD
 from purfle.geometry.offsetting import Region, polygons, shrink
 from purfle.model.cutting import CuttingRule, Pass, Straight, Trip
 from purfle.model.shop import Cutter, VCutter
 from purfle.model.tapered import TaperedRule, Trail
-from purfle.tapered import Curves, insert_curves, plate_of, recess_curves, trails_over
+from purfle.tapered import Curves, insert_curves, plate_reach, recess_curves, trails_over
 from purfle.tolerances import SAME_PLACE
-
-BESIDE_INSERT = 1.0
-"""The plate is cleared this much wider around an insert than the flat cutter needs (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +32,7 @@ class TaperedWork:
     @property
     def around(self) -> float:
         """How far around an insert its plate reaches."""
-        return self.walls.saw_room * self.walls.slope + self.flat.width + BESIDE_INSERT
+        return plate_reach(self.walls, self.flat.radius)
 
     def passes_of(self, cutter: Cutter, depth: float) -> Work:
         """What the passes of one cutter go by."""
@@ -49,18 +46,13 @@ def tapered_recess(outline: Region, name: str, work: TaperedWork) -> dict[Cutter
     return passes | {work.v_cutter: _v_passes(curves, name, work)}
 
 
-def tapered_insert(outline: Polygon, name: str, thickness: float, work: TaperedWork) -> dict[Cutter, list[Pass]]:
+def tapered_insert(outline: Polygon, name: str, work: TaperedWork) -> dict[Cutter, list[Pass]]:
     """The passes around an insert by cutter, in running order; `outline` as it lies in its stock, finished face down.
 
-    The straight cutter's last pass, after the V cutter, would want a second change; so the plate is cut loose before
-    it, and held by its tape as every part is.
+    The plate that it hangs on is a part with straight walls, cut loose like any other.
     """
     curves = insert_curves(outline, work.walls, work.flat.radius, work.around)
-    passes = _clearing(curves, curves.floor, name, work)
-    plate = next(polygons(plate_of(outline, work.around)))
-    loose = part_passes([plate], f"plate of {name}", work.passes_of(work.flat, thickness + work.rule.through))
-    passes[work.flat] = [*passes.get(work.flat, []), *loose]
-    return passes | {work.v_cutter: _v_passes(curves, name, work)}
+    return _clearing(curves, curves.floor, name, work) | {work.v_cutter: _v_passes(curves, name, work)}
 
 
 def _clearing(curves: Curves, floor: Region, name: str, work: TaperedWork) -> dict[Cutter, list[Pass]]:

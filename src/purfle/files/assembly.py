@@ -18,11 +18,12 @@ from purfle.model.findings import Face
 from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts, Place
 from purfle.model.pieces import Region
-from purfle.model.shop import Cutter, Machine, Shop
+from purfle.model.shop import Cutter, Machine, Shop, VCutter
+from purfle.model.tapered import TaperedRule
 from purfle.tolerances import GRID
 
 CARD_FILE = "assembly.json"
-VERSION = 2
+VERSION = 3
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
 Card = dict[str, Any]
@@ -82,11 +83,17 @@ def dxf_file(job: Job, set_up: SetUp) -> str:
 
 
 def _cutter(cutter: Cutter) -> Card:
+    v = (
+        {"half_angle": float(cutter.half_angle), "tip_radius": float(cutter.tip_radius)}
+        if isinstance(cutter, VCutter)
+        else None
+    )
     return {
         "number": cutter.number,
         "name": cutter.name,
         "diameter": float(cutter.width),
         "cutting_length": float(cutter.cutting_length),
+        "v": v,
     }
 
 
@@ -112,14 +119,19 @@ def _set_up(job: Job, set_up: SetUp) -> Card:
         "programs": [_program(program) for program in set_up.programs],
         "svg": svg_file(job, set_up),
         "dxf": dxf_file(job, set_up),
-        "lines": [{"id": line.id, "kind": line.kind, "depth": float(line.depth)} for line in set_up.lines],
+        "lines": [_line(line) for line in set_up.lines],
         "passes": [_pass(program, one) for program in set_up.programs for one in program.passes],
     }
+
+
+def _line(line: CutLine) -> Card:
+    return {"id": line.id, "kind": line.kind, "depth": float(line.depth), "tapered": line.tapered}
 
 
 def _program(program: Program) -> Card:
     return {
         "file": program.file,
+        "tapered": program.tapered,
         "cutter": program.cutter.number,
         "depths": sorted({round(float(one.depth), DECIMALS) for one in program.passes}),
         "minutes": float(program.minutes),
@@ -150,9 +162,23 @@ def _inlay(inlay: Inlay, places: Iterable[Place], plan: CuttingPlan) -> Card:
         "glue_room": float(inlay.glue_room),
         "proud": float(inlay.proud),
         "seam": float(inlay.fit.rule.seam),
+        "walls": _walls(inlay.fit.walls),
         "recess": {"set_up": set_up.number, "lines": lines},
         "chisel": [_corner(one, line, inlay) for line in set_up.lines if line.id in lines for one in line.remnants],
         "parts": [_part(place, inlay, plan) for place in places if place.part.inlay == inlay.name],
+    }
+
+
+def _walls(walls: TaperedRule | None) -> Card | None:
+    """What tapered walls are stated by; straight ones by nothing."""
+    if walls is None:
+        return None
+    return {
+        "half_angle": float(walls.half_angle),
+        "tip_radius": float(walls.tip_radius),
+        "sink": float(walls.sink),
+        "glue_room": float(walls.glue_room),
+        "saw_room": float(walls.saw_room),
     }
 
 
@@ -174,9 +200,10 @@ def _part(place: Place, inlay: Inlay, plan: CuttingPlan) -> Card:
         "name": place.part.name,
         "wood": place.part.wood,
         "set_up": set_up.number,
-        "line": _line_of(place.region, "part", set_up).id,
+        "line": _line_of(place.insert, "part", set_up, place.part.hangs is not None).id,
+        "plate": _line_of(place.region, "part", set_up).id if place.part.hangs is not None else "",
         "spare": place.spare,
-        "to_board": _pose(place.pose.inverse().then(inlay.pose)),
+        "to_board": _pose(place.to_artwork.then(inlay.pose)),
     }
 
 
@@ -226,9 +253,10 @@ def _recess_lines(inlay: Inlay, plan: CuttingPlan) -> tuple[SetUp, list[str]]:
     return set_up, lines
 
 
-def _line_of(region: Region, kind: str, set_up: SetUp) -> CutLine:
+def _line_of(region: Region, kind: str, set_up: SetUp, tapered: bool = False) -> CutLine:
     """The one line of a set-up that cuts this region."""
-    shared = [(_shared(line.region, region), line) for line in set_up.lines if line.kind == kind]
+    lines = [line for line in set_up.lines if line.kind == kind and line.tapered == tapered]
+    shared = [(_shared(line.region, region), line) for line in lines]
     area, line = max(shared, key=lambda one: one[0], default=(0.0, None))
     if line is None or area < region.area / 2:
         raise ValueError(f"no line of set-up {set_up.number} cuts the {kind} wanted")

@@ -22,6 +22,7 @@ from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_board import board_of
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
+from purfle.files.job_walls import tapered_fit
 from purfle.files.named_woods import wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
@@ -199,7 +200,7 @@ def _job(top: Table, folder: Path) -> Job:
         picture=alone if isinstance(alone, PictureRule) else None,
         keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
         fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
-        fit=_fit(top.table("fit", required=True), top.table("corners"), artworks),
+        fit=_fit(top, artworks),
         cutting=_cutting(top.table("cutting"), unit),
         margin=margin,
         between=between,
@@ -485,9 +486,10 @@ def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
     return table.length("length"), table.length("width")
 
 
-def _fit(table: Table, corners: Table, artworks: Sequence[Artwork]) -> FitWish:
+def _fit(top: Table, artworks: Sequence[Artwork]) -> FitWish:
     """The fit: one seam for every joint, the cutter that finishes it, and what becomes of the recess's corners."""
-    wish = FitWish(
+    table, corners = top.table("fit", required=True), top.table("corners")
+    wish = tapered_fit(table, top, (PROUD, (NARROWEST_SEAM, WIDEST_SEAM))) or FitWish(
         seam=table.length("seam", limits=(NARROWEST_SEAM, WIDEST_SEAM)),
         cutter=table.text("cutter"),
         proud=table.length("proud", PROUD, (0.0, MOST_PROUD)),

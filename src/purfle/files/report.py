@@ -24,6 +24,7 @@ from purfle.model.offcuts import OnOffcuts, Wanted
 from purfle.model.pieces import Fit, Lost, OrderChoice
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.model.shop import Offcut
+from purfle.model.tapered import TaperedRule
 from purfle.units import LengthUnit
 
 REPORT_FILE = "report.json"
@@ -164,6 +165,7 @@ def _inlay(inlay: Inlay) -> Entry:
         "proud_mm": float(inlay.proud),
         "glue_room_mm": float(inlay.glue_room),
         "insert_thickness_mm": float(inlay.insert_thickness),
+        "tapered": _walls(inlay.fit.walls),
         "place": _pose(inlay.pose),
         "recess_area_mm2": float(inlay.fit.recess.area),
         "fit": _fit(inlay.fit),
@@ -237,6 +239,19 @@ def _fitting(fitting: Fitting) -> Entry:
         "size_mm": _place(fitting.size),
         "depth_mm": float(fitting.depth),
         "open_edge": fitting.open_edge,
+    }
+
+
+def _walls(walls: TaperedRule | None) -> Entry | None:
+    """Tapered walls by what they are stated by; None for straight ones."""
+    if walls is None:
+        return None
+    return {
+        "half_angle_deg": float(walls.half_angle),
+        "tip_radius_mm": float(walls.tip_radius),
+        "sink_mm": float(walls.sink),
+        "glue_room_mm": float(walls.glue_room),
+        "saw_room_mm": float(walls.saw_room),
     }
 
 

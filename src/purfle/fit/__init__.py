@@ -21,6 +21,7 @@ from purfle.fit.features import pieces_features
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import make_pieces
 from purfle.fit.one_over_another import let_in_order
+from purfle.fit.tapered_walls import let_in_tapered
 from purfle.fit.walls import wall_findings
 
 __all__ = [
@@ -28,6 +29,7 @@ __all__ = [
     "fidelity_of",
     "let_in",
     "let_in_order",
+    "let_in_tapered",
     "make_pieces",
     "pieces_features",
     "wall_findings",

@@ -101,7 +101,12 @@ class Inlay:
 
     @property
     def insert_thickness(self) -> float:
-        """Thickness that an insert needs: recess depth, less the glue room, plus what it stands proud."""
+        """Thickness that an insert needs: recess depth, less the glue room, plus what it stands proud.
+
+        With tapered walls that of the stock that it is cut into and sawn off from.
+        """
+        if self.fit.walls is not None:
+            return self.fit.walls.stock_thickness
         return self.depth - self.glue_room + self.proud
 
     @property

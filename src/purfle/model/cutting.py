@@ -91,6 +91,7 @@ class CutLine:
 
     `id` is a plain name ("recess-1", "piece-7", "hinge-1"), unique in its set-up. `kind`: a recess (wood inside the
     region goes) or a part (wood inside stays). `remnants`: what the cutter leaves of what was wanted, for the chisel.
+    `tapered`: its walls slope; then `region` is the outline at the finished face.
     """
 
     id: str
@@ -98,17 +99,19 @@ class CutLine:
     region: Region
     depth: float
     remnants: tuple[Polygon, ...] = ()
+    tapered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Program:
-    """One file for the machine: one cutter in one set-up."""
+    """One file for the machine: one cutter in one set-up. `tapered`: it works on tapered walls and their bottoms."""
 
     file: str
     cutter: Cutter
     passes: tuple[Pass, ...]
     figures: CuttingFigures
     minutes: float
+    tapered: bool = False
 
 
 @dataclass(frozen=True, slots=True)

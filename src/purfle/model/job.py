@@ -123,12 +123,21 @@ class FittingRule:
 
 
 @dataclass(frozen=True, slots=True)
+class TaperedWish:
+    """Tapered walls as asked for: the V cutter's name in the shop, and the saw room."""
+
+    v_cutter: str
+    saw_room: float
+
+
+@dataclass(frozen=True, slots=True)
 class FitWish:
     """The fit as asked for: seam, the cutter that finishes it (name in the shop), proud amount, glue room.
 
     `corners` of the recess are left round or chiselled; `corner_wishes` say otherwise for single ones, each by a place
     near it, in mm from the design's lower left corner. `over_depth` is the depth of a recess that is cut into an
-    insert, None for the usual share of the depth below it.
+    insert, None for the usual share of the depth below it. `tapered`: the walls of the design, None where they are
+    straight; then `cutter` clears its bottoms and cuts its plates loose, and keys and fittings stay straight.
     """
 
     seam: float
@@ -138,6 +147,7 @@ class FitWish:
     corners: CornerWay = "round"
     corner_wishes: tuple[tuple[tuple[float, float], CornerWay], ...] = ()
     over_depth: float | None = None
+    tapered: TaperedWish | None = None
 
 
 @dataclass(frozen=True, slots=True)

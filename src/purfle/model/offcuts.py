@@ -26,7 +26,11 @@ class OffcutRule:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """A part that needs wood: insert outline in the artwork frame of its inlay, its grain there, its thickness."""
+    """A part that needs wood: insert outline in the artwork frame of its inlay, its grain there, its thickness.
+
+    `hangs`: with tapered walls the insert hangs on a plate, its finished face down, until it is sawn off. Then `region`
+    is the plate, `hangs` the insert on it, and all of it, grain too, in the mirror image of that frame (`TURNED`).
+    """
 
     inlay: str
     number: int
@@ -35,11 +39,16 @@ class Wanted:
     region: Polygon
     grain: float
     thickness: float
+    hangs: Polygon | None = None
+
+
+TURNED = Pose(180.0, mirrored=True)
+"""Takes the artwork frame of an inlay to that of its inserts turned over, left and right swapped; and back."""
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One part on one offcut: `pose` takes the artwork frame of its inlay to the offcut frame (never mirrored)."""
+    """One part on one offcut: `pose` takes the frame of the part to the offcut frame (never mirrored)."""
 
     part: Wanted
     offcut: str
@@ -50,6 +59,16 @@ class Place:
     def region(self) -> Polygon:
         """The part's outline in the offcut frame."""
         return self.pose.region(self.part.region)
+
+    @property
+    def insert(self) -> Polygon:
+        """The insert's outline in the offcut frame; with tapered walls within that of its plate."""
+        return self.pose.region(self.part.hangs or self.part.region)
+
+    @property
+    def to_artwork(self) -> Pose:
+        """From the offcut frame to the artwork frame of its inlay."""
+        return self.pose.inverse() if self.part.hangs is None else self.pose.inverse().then(TURNED)
 
 
 @dataclass(frozen=True, slots=True)

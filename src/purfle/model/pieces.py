@@ -7,6 +7,7 @@ from shapely import MultiPolygon, Polygon, get_parts
 
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
+from purfle.model.tapered import TaperedRule
 
 if TYPE_CHECKING:
     from purfle.geometry.symmetry import Symmetry
@@ -154,7 +155,9 @@ class Fit:
     """Recess and inserts of one inlay. `recess` is what is cut away from the ground (holes are islands left).
 
     `order` 1 is let into the board. A later one is let into inserts of the order before it, which are its ground.
-    `choices`: the ways of letting in that were chosen for the whole design, kept with order 1.
+    `choices`: the ways of letting in that were chosen for the whole design, kept with order 1. `walls`: where they are
+    tapered; inserts and recess are then the same outlines at the finished face, and the seam closes as they are pressed
+    in.
     """
 
     rule: FitRule
@@ -164,6 +167,7 @@ class Fit:
     seam: SeamFigures
     order: int = 1
     choices: tuple[OrderChoice, ...] = ()
+    walls: TaperedRule | None = None
 
     def radius_of(self, insert: Insert) -> float:
         """Radius of the cutter that finishes an insert."""

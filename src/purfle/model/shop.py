@@ -75,10 +75,11 @@ class Offcut:
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """Everything the maker has. `currency` is the word put after a price."""
+    """Everything the maker has. `cutters` are the straight ones. `currency` is the word put after a price."""
 
     cutters: tuple[Cutter, ...]
     machine: Machine
     offcuts: tuple[Offcut, ...]
     currency: str = ""
     hourly_rate: float | None = None
+    v_cutters: tuple[VCutter, ...] = ()

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+PLATE = 2.0
+"""The thinnest plate that an insert hangs on until it is sawn off, mm (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class TaperedRule:
@@ -36,6 +39,11 @@ class TaperedRule:
     def insert_depth(self) -> float:
         """Full depth of what is cut away around the insert, below the face of its stock."""
         return self.sink + self.saw_room
+
+    @property
+    def stock_thickness(self) -> float:
+        """What the stock of an insert needs: the insert, the saw room, and a plate to hang on."""
+        return self.insert_depth + PLATE
 
 
 @dataclass(frozen=True, slots=True)

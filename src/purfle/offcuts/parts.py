@@ -8,9 +8,11 @@ import shapely
 from shapely import Polygon
 
 from purfle.errors import Fault, PlacingError
+from purfle.geometry.offsetting import polygons
 from purfle.model.board import Inlay, Layout
-from purfle.model.offcuts import Wanted
+from purfle.model.offcuts import TURNED, Wanted
 from purfle.model.pieces import Insert
+from purfle.tapered import plate_of, plate_reach
 
 SLENDER = 1.5
 """A piece longer than this times its width has its fibres along its length. Source: common practice, no source."""
@@ -24,18 +26,21 @@ def wanted_parts(layout: Layout, grain: tuple[tuple[str, float], ...]) -> tuple[
     """
     _refuse_unknown(layout, grain)
     return tuple(
-        Wanted(
-            inlay.name,
-            insert.number,
-            insert.name,
-            insert.wood,
-            insert.region,
-            _grain(layout, inlay, insert, dict(grain)),
-            inlay.insert_thickness,
-        )
+        _wanted(inlay, insert, _grain(layout, inlay, insert, dict(grain)))
         for inlay in layout.inlays
         for insert in inlay.fit.inserts
     )
+
+
+def _wanted(inlay: Inlay, insert: Insert, grain: float) -> Wanted:
+    """The part; with tapered walls the plate that the insert hangs on, turned over."""
+    named = (inlay.name, insert.number, insert.name, insert.wood)
+    walls = inlay.fit.walls
+    if walls is None:
+        return Wanted(*named, insert.region, grain, inlay.insert_thickness)
+    hangs = TURNED.region(insert.region)
+    plate = next(polygons(plate_of(hangs, plate_reach(walls, inlay.fit.rule.cutter_radius))))
+    return Wanted(*named, plate, TURNED.direction(grain) % 180.0, inlay.insert_thickness, hangs)
 
 
 def _refuse_unknown(layout: Layout, grain: tuple[tuple[str, float], ...]) -> None:

@@ -188,7 +188,7 @@ def _thickness(rack: Rack) -> list[Finding]:
         what = f"{offcut.name} is {_mm(offcut.thickness)} mm thick: {amount}"
         if over < BARELY_THICK:
             findings.append(Finding("look", what, f"rack, {offcut.name}", "plane nothing off it", STAGE))
-        elif over > MUCH_TOO_THICK:
+        elif over > MUCH_TOO_THICK and not all(found.part.hangs for found in stock.places):
             mend = f"plane or saw it to {_mm(needed)} mm first"
             findings.append(Finding("look", what, f"rack, {offcut.name}", mend, STAGE))
     return findings

@@ -10,20 +10,31 @@ from shapely import Polygon
 from purfle.errors import Fault, ProgramError
 from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import FACES, Face
+from purfle.model.tapered import TaperedRule
 from purfle.proof.shelf import CARD, MEND, Shelf
 
-VERSION = 2
+VERSION = 3
 LineKind = Literal["recess", "part"]
 
 
 @dataclass(frozen=True, slots=True)
 class CutterOnCard:
-    """One cutter: `diameter` is the width of groove that it cuts."""
+    """One cutter: `diameter` is the width of groove that it cuts, of a V cutter its largest.
+
+    Of a V cutter `half_angle` (degrees, else 0: its edges are upright) and `tip_radius` of the flat at its tip.
+    """
 
     number: int
     name: str
     diameter: float
     cutting_length: float
+    half_angle: float = 0.0
+    tip_radius: float = 0.0
+
+    @property
+    def is_v(self) -> bool:
+        """True where its edges slope."""
+        return self.half_angle > 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +54,18 @@ class LineOnCard:
     id: str
     kind: LineKind
     depth: float
+    tapered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class ProgramOnCard:
-    """One program in running order, with the depths that its passes reach."""
+    """One program in running order, with the depths that its passes reach; `tapered`: it works on tapered walls."""
 
     file: str
     cutter: int
     depths: tuple[float, ...]
     minutes: float
+    tapered: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +97,10 @@ class SetUpOnCard:
 
 @dataclass(frozen=True, slots=True)
 class PartOnCard:
-    """One part: where it is cut (`set_up`, `line`) and the pose that takes it from there to the board frame."""
+    """One part: where it is cut (`set_up`, `line`) and the pose that takes it from there to the board frame.
+
+    `plate`: the line of what it hangs on until it is sawn off, with tapered walls; else empty.
+    """
 
     number: int
     name: str
@@ -93,6 +109,7 @@ class PartOnCard:
     line: str
     spare: bool
     to_board: Pose
+    plate: str = ""
 
     @property
     def label(self) -> str:
@@ -113,6 +130,7 @@ class InlayOnCard:
     """One inlay: its recess (`set_up`, `lines`, corners left to the chisel) and the parts that go into it.
 
     `order` 1 is let into the board; a later one into the inlay named by `into`, once that is glued in and levelled.
+    `walls`: where they are tapered.
     """
 
     name: str
@@ -127,6 +145,7 @@ class InlayOnCard:
     lines: tuple[str, ...]
     chisel: tuple[CornerOnCard, ...]
     parts: tuple[PartOnCard, ...]
+    walls: TaperedRule | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,11 +248,19 @@ def _board(shelf: Shelf) -> tuple[float, float, float]:
 
 
 def _cutter(shelf: Shelf) -> CutterOnCard:
+    half_angle, tip_radius, sloping = 0.0, 0.0, shelf.maybe("v")
+    if sloping is not None:
+        half_angle, tip_radius = sloping.number("half_angle", above=0.0), sloping.number("tip_radius", at_least=0.0)
+        sloping.nothing_else()
+    if half_angle >= 90.0:
+        shelf.fault("v", f"a V cutter of {2 * half_angle} degrees is flat")
     cutter = CutterOnCard(
         shelf.whole("number"),
         shelf.text("name"),
         shelf.number("diameter", above=0.0),
         shelf.number("cutting_length", above=0.0),
+        half_angle,
+        tip_radius,
     )
     shelf.nothing_else()
     return cutter
@@ -279,14 +306,15 @@ def _program(shelf: Shelf) -> ProgramOnCard:
     depths = shelf.numbers("depths")
     if list(depths) != sorted(depths) or any(depth <= 0 for depth in depths):
         shelf.fault("depths", "the depths are not positive and sorted")
-    program = ProgramOnCard(shelf.text("file"), shelf.whole("cutter"), depths, shelf.number("minutes", at_least=0.0))
+    file, cutter, minutes = shelf.text("file"), shelf.whole("cutter"), shelf.number("minutes", at_least=0.0)
+    program = ProgramOnCard(file, cutter, depths, minutes, shelf.claim("tapered"))
     shelf.nothing_else()
     return program
 
 
 def _line(shelf: Shelf) -> LineOnCard:
     kind: LineKind = "part" if shelf.choice("kind", ("recess", "part")) == "part" else "recess"
-    line = LineOnCard(shelf.text("id"), kind, shelf.number("depth", above=0.0))
+    line = LineOnCard(shelf.text("id"), kind, shelf.number("depth", above=0.0), shelf.claim("tapered"))
     shelf.nothing_else()
     return line
 
@@ -306,9 +334,24 @@ def _part(shelf: Shelf) -> PartOnCard:
         shelf.text("line"),
         shelf.claim("spare"),
         _pose(shelf.shelf("to_board")),
+        shelf.text("plate"),
     )
     shelf.nothing_else()
     return part
+
+
+def _walls(shelf: Shelf | None) -> TaperedRule | None:
+    if shelf is None:
+        return None
+    rule = TaperedRule(
+        shelf.number("half_angle", above=0.0),
+        shelf.number("tip_radius", at_least=0.0),
+        shelf.number("sink", above=0.0),
+        shelf.number("glue_room", at_least=0.0),
+        shelf.number("saw_room", above=0.0),
+    )
+    shelf.nothing_else()
+    return rule
 
 
 def _corner(shelf: Shelf) -> CornerOnCard:
@@ -334,6 +377,7 @@ def _inlay(shelf: Shelf) -> InlayOnCard:
         set_up=set_up,
         lines=lines,
         chisel=tuple(_corner(s) for s in shelf.shelves("chisel")),
+        walls=_walls(shelf.maybe("walls")),
         parts=tuple(_part(s) for s in shelf.shelves("parts")),
     )
     shelf.nothing_else()
@@ -374,6 +418,8 @@ def _references(card: Card, top: Shelf) -> None:
     for i, inlay in enumerate(card.inlays):
         uses += [(f"inlays[{i}].recess", inlay.set_up, line, "recess") for line in inlay.lines]
         uses += [(f"inlays[{i}].parts[{p}]", part.set_up, part.line, "part") for p, part in enumerate(inlay.parts)]
+        hang = [(p, part) for p, part in enumerate(inlay.parts) if part.plate]
+        uses += [(f"inlays[{i}].parts[{p}].plate", part.set_up, part.plate, "part") for p, part in hang]
     uses += [(f"fittings[{i}]", f.set_up, f.line, "recess") for i, f in enumerate(card.fittings)]
     used: set[tuple[int, str]] = set()
     for key, number, line, kind in uses:

@@ -6,6 +6,7 @@ and the depth change evenly, so what goes is the hull of the discs at its ends. 
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -19,6 +20,9 @@ from purfle.proof.regions import quadrant_segments
 from purfle.proof.shelf import MEND
 from purfle.proof.sweep import Unswept, Way, flatten, groove
 from purfle.tolerances import GRID, JUST_BELOW
+
+SECTIONS_KEPT = 64
+"""So many sections are kept: those of a few programs at a few depths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +48,12 @@ class ConeRun:
         return cls(reading, cone, flatten(reading, cone.tip))
 
 
+@lru_cache(maxsize=SECTIONS_KEPT)
 def cone_section(run: ConeRun, depth: float) -> BaseGeometry:
-    """What a program takes away at a depth below the top. Raises: ProgramError where the engine loses a part of it."""
+    """What a program takes away at a depth below the top. Raises: ProgramError where the engine loses a part of it.
+
+    Kept, since each of many inserts asks for the same sections of one program.
+    """
     bits = run.way.below(depth)
     radius = run.cone.tip + (-np.column_stack([bits.start[:, 2], bits.end[:, 2]]) - depth) * run.cone.slope
     level = np.abs(radius[:, 0] - radius[:, 1]) <= GRID

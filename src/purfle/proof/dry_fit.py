@@ -1,8 +1,9 @@
 """The dry fit, as a recipe: read every file, sweep, compare, put together, look at both faces."""
 
+import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 
 import numpy as np
@@ -12,22 +13,28 @@ from purfle.mate import ALONE, Mate
 from purfle.model.findings import Finding
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.proof.assembling import check_inlay
-from purfle.proof.card import Card, SetUpOnCard, read_card
+from purfle.proof.card import Card, CutterOnCard, SetUpOnCard, read_card
+from purfle.proof.cones import Cone, ConeRun
 from purfle.proof.cuts import Outlined, SetUpCut, cut_set_up
-from purfle.proof.faces import check_fitting, hollows, wood_left
+from purfle.proof.faces import Hollow, check_fitting, hollows, wood_left
 from purfle.proof.found import look, stop
 from purfle.proof.hosts import check_hosts
-from purfle.proof.motion import Run, check_motion
+from purfle.proof.motion import Run, check_motion, check_v_motion
 from purfle.proof.outlines import Outlines, held_once
 from purfle.proof.outlines_dxf import read_dxf
 from purfle.proof.outlines_svg import read_svg
 from purfle.proof.program import Reading, read_program
 from purfle.proof.shelf import CARD
-from purfle.proof.sweep import flatten
+from purfle.proof.sweep import Way, flatten
+from purfle.proof.tapered_inlays import Runs, check_tapered
 from purfle.proof.walls import Accounts, Walls, check_walls
 from purfle.tolerances import DEPTH_LISTED
 
 _WIDTH = re.compile(r"(?:diameter|groove|width)\D{0,16}?([0-9]*\.?[0-9]+)\s*(mm|in)\b", re.IGNORECASE)
+_ANGLE = re.compile(r"V cutter of ([0-9]*\.?[0-9]+) degrees", re.IGNORECASE)
+SAME_ANGLE = 0.05
+"""A V cutter's angle in degrees is written with a decimal or two."""
+MEND = "write the files again from the job; do not cut with this one"
 _UNITS = {"mm": 1.0, "in": 25.4}
 
 
@@ -42,9 +49,16 @@ def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
         raise ProgramError("the assembly card is missing", CARD, "point at the folder that the job was written into")
     card = read_card(files[CARD])
     findings = _missing(card, files)
-    accounts, programs = _read_set_ups(card, files, findings, mate)
+    accounts, programs, runs = _read_set_ups(card, files, findings, mate)
     seams: list[SeamReadBack] = []
+    tapered: list[Hollow] = []
     for inlay in card.inlays:
+        if inlay.walls is not None:
+            put_in = check_tapered(card, inlay, accounts, runs)
+            seams += [put_in.seam] if put_in.seam else []
+            findings += put_in.findings
+            tapered += [put_in.hollow] if put_in.hollow else []
+            continue
         of_inlay, found = check_inlay(card, inlay, accounts)
         seams += of_inlay
         findings += found
@@ -53,7 +67,7 @@ def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
     for fitting in card.fittings:
         if fitting.set_up in cuts:
             findings += check_fitting(card, fitting, cuts[fitting.set_up])
-    least, found = wood_left(card, hollows(card, cuts))
+    least, found = wood_left(card, [*hollows(card, cuts), *tapered])
     findings += found
     proven = bool(seams or card.fittings) and not any(finding.severity == "stop" for finding in findings)
     return Proof(proven, tuple(seams), tuple(programs), least, tuple(findings))
@@ -87,11 +101,12 @@ class _SetUpRead:
     findings: tuple[Finding, ...]
     programs: tuple[ProgramReadBack, ...]
     faults: tuple[Fault, ...]
+    runs: tuple[ConeRun, ...] = ()
 
 
 def _read_set_ups(
     card: Card, files: Mapping[str, bytes], findings: list[Finding], mate: Mate
-) -> tuple[dict[int, Accounts], list[ProgramReadBack]]:
+) -> tuple[dict[int, Accounts], list[ProgramReadBack], Runs]:
     """Every set-up read, swept and compared; everything unreadable is said at once."""
     asked = [mate.share(_read_set_up, card, one, _files_of(one, files)) for one in reversed(card.set_ups)]
     # the first set-up is the largest by far: this process begins with that one, the mate with the last
@@ -101,7 +116,8 @@ def _read_set_ups(
         raise ProgramError.of(faults)
     findings += [found for one in read for found in one.findings]
     accounts = {one.account.set_up.number: one.account for one in read}
-    return accounts, [program for one in read for program in one.programs]
+    runs = {one.account.set_up.number: one.runs for one in read if one.runs}
+    return accounts, [program for one in read for program in one.programs], runs
 
 
 def _files_of(set_up: SetUpOnCard, files: Mapping[str, bytes]) -> dict[str, bytes]:
@@ -117,11 +133,31 @@ def _read_set_up(card: Card, set_up: SetUpOnCard, files: Mapping[str, bytes]) ->
     if faults:
         return _SetUpRead(Accounts(set_up, None, svg, dxf, {}), (), (), tuple(faults))
     poses = {(part.set_up, part.line): part.to_board for inlay in card.inlays for part in inlay.parts}
-    cut = _cut(card, set_up, readings, _outlines(set_up, svg, dxf), findings)
+    straight = replace(
+        set_up,
+        lines=tuple(line for line in set_up.lines if not line.tapered),
+        programs=tuple(program for program in set_up.programs if not program.tapered),
+    )
+    findings += _uncut(set_up)
+    runs = _moved(card, set_up, readings, findings) if readings else ()
+    cut = _cut(card, straight, readings, _outlines(straight, svg, dxf), findings)
     to_board = {line.id: poses.get((set_up.number, line.id), set_up.to_board) for line in set_up.lines}
     account = Accounts(set_up, cut, svg, dxf, to_board)
     walls = check_walls(account)
-    return _SetUpRead(account, (*findings, *walls.findings), tuple(_read_back(cut, walls) if cut else ()), ())
+    programs = [*(_read_back(cut, walls) if cut else ()), *map(_tapered_back, runs)]
+    return _SetUpRead(account, (*findings, *walls.findings), tuple(programs), (), runs)
+
+
+def _uncut(set_up: SetUpOnCard) -> list[Finding]:
+    """Lines of one kind of wall want programs of that kind."""
+    found = []
+    for tapered, words in ((False, "straight"), (True, "tapered")):
+        lines = [line.id for line in set_up.lines if line.tapered == tapered]
+        if lines and not any(program.tapered == tapered for program in set_up.programs):
+            what = f"no program cuts the {words} walls of {', '.join(lines)}"
+            where = f"set-up {set_up.number} ({set_up.title})"
+            found.append(stop(what, where, "write the files again from the job"))
+    return found
 
 
 def _outlines(set_up: SetUpOnCard, svg: Outlines | None, dxf: Outlines | None) -> Outlined:
@@ -158,6 +194,35 @@ def _read_files(
     return (tuple(readings) if len(readings) == len(set_up.programs) else None), svg, dxf
 
 
+def _moved(
+    card: Card, set_up: SetUpOnCard, readings: tuple[Reading, ...], findings: list[Finding]
+) -> tuple[ConeRun, ...]:
+    """How every program of a set-up moves, in running order; those that work on tapered walls, with their cutters."""
+    runs: list[ConeRun] = []
+    ways: list[Way] = []
+    for reading, entry in zip(readings, set_up.programs, strict=True):
+        findings += _cutter(card, reading, entry.cutter)
+        if reading.cutter not in card.cutters:
+            return ()
+        cutter = card.cutters[reading.cutter]
+        if cutter.is_v and not entry.tapered:
+            what = f"asks for the V cutter {cutter.name} on straight walls"
+            findings.append(stop(what, f"{reading.file}, T word", MEND))
+        way = flatten(reading, cutter.tip_radius if cutter.is_v else cutter.diameter / 2)
+        run = Run(reading, way, entry, set_up, tuple(ways))
+        findings += check_v_motion(run, card) if cutter.is_v else check_motion(run, card)
+        ways += [] if cutter.is_v else [way]
+        if entry.tapered:
+            runs.append(ConeRun.of(reading, _cone(cutter)))
+    return tuple(runs)
+
+
+def _cone(cutter: CutterOnCard) -> Cone:
+    if cutter.is_v:
+        return Cone(cutter.tip_radius, math.tan(math.radians(cutter.half_angle)), cutter.cutting_length)
+    return Cone(cutter.diameter / 2, 0.0, cutter.cutting_length)
+
+
 def _cut(
     card: Card,
     set_up: SetUpOnCard,
@@ -165,16 +230,12 @@ def _cut(
     outlines: Outlined,
     findings: list[Finding],
 ) -> SetUpCut | None:
-    """Sweep the programs of a set-up, each with the cutter that it asks for."""
-    if readings is None or not readings:
+    """Sweep the programs of straight walls in a set-up, each with the cutter that it asks for."""
+    names = {program.file for program in set_up.programs}
+    readings = tuple(reading for reading in readings or () if reading.file in names)
+    if not readings or any(reading.cutter not in card.cutters for reading in readings):
         return None
-    for reading, entry in zip(readings, set_up.programs, strict=True):
-        findings += _cutter(card, reading, entry.cutter)
-        if reading.cutter not in card.cutters:
-            return None
     ways = tuple(flatten(reading, card.cutters[reading.cutter].diameter / 2) for reading in readings)
-    for index, (reading, entry) in enumerate(zip(readings, set_up.programs, strict=True)):
-        findings += check_motion(Run(reading, ways[index], entry, set_up, ways[:index]), card)
     try:
         return cut_set_up(set_up, readings, ways, outlines)
     except ProgramError as error:
@@ -194,12 +255,33 @@ def _cutter(card: Card, reading: Reading, on_card: int) -> list[Finding]:
         what = f"asks for cutter {reading.cutter} ({cutter.name}); the card says cutter {on_card}"
         found.append(stop(what, f"{reading.file}, T word", mend))
     for comment in reading.comments:
+        if cutter.is_v:
+            found += _v_header(reading, cutter, comment)
+            continue
         said = _WIDTH.search(comment)
         if said and abs(float(said[1]) * _UNITS[said[2].lower()] - cutter.diameter) > DEPTH_LISTED:
             is_wide = f"cutter {cutter.number} is {cutter.diameter:.3f} mm wide"
             what = f"its header says a cutter of {said[1]} {said[2]}; {is_wide}"
             found.append(stop(what, f"{reading.file}, header", mend))
     return found
+
+
+def _v_header(reading: Reading, cutter: CutterOnCard, comment: str) -> list[Finding]:
+    """The angle that a header gives must be that of the V cutter on the card."""
+    said = _ANGLE.search(comment)
+    if said is None or abs(float(said[1]) - 2.0 * cutter.half_angle) <= SAME_ANGLE:
+        return []
+    what = f"its header says a V cutter of {said[1]} degrees; cutter {cutter.number} has {2.0 * cutter.half_angle:g}"
+    return [stop(what, f"{reading.file}, header", MEND)]
+
+
+def _tapered_back(run: ConeRun) -> ProgramReadBack:
+    """The figures of a program of tapered walls; what it leaves or gouges is told by sections, not by area."""
+    lengths = np.linalg.norm(run.way.end - run.way.start, axis=1)[run.reading.kind[run.way.move] != 0]
+    metres = float(lengths.sum()) / 1000
+    return ProgramReadBack(
+        run.reading.file, run.reading.cutter, run.reading.deepest, metres, len(run.reading.kind), 0.0, 0.0
+    )
 
 
 def _read_back(cut: SetUpCut, walls: Walls) -> list[ProgramReadBack]:

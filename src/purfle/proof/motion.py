@@ -47,6 +47,11 @@ def check_motion(run: Run, card: Card) -> list[Finding]:
     return _units(run) or [*_reach(run, card), *_depths(run), *_rapids(run, card), *_entries(run)]
 
 
+def check_v_motion(run: Run, card: Card) -> list[Finding]:
+    """The same of a V cutter, whose depth follows the walls and whose tip may go straight down."""
+    return [*_reach(run, card), *_rapids(run, card)]
+
+
 def _line(run: Run, move: int) -> str:
     return f"{run.reading.file}, line {run.reading.line[move]}"
 

@@ -50,6 +50,13 @@ class Shelf:
             self.fault(key, f"{value} is too small")
         return float(value)
 
+    def maybe(self, key: str) -> "Shelf | None":
+        """An object, or null where there is none."""
+        if self._keys.get(key, 0) is None:
+            del self._keys[key]
+            return None
+        return self.shelf(key)
+
     def numbers(self, key: str, count: int | None = None) -> tuple[float, ...]:
         """A list of numbers, of `count` of them if given."""
         value = self._take(key)

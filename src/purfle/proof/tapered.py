@@ -34,6 +34,8 @@ from purfle.tolerances import (
 )
 
 _MEND = "write the files again from the job; do not cut with this one"
+NEAR = 30.0
+"""What is cut further than this (mm) from an outline is none of its concern."""
 _WIDER = 1.25
 """Each disc that is tried in a gap is larger than the last by this share."""
 
@@ -92,6 +94,7 @@ def fit_tapered(pair: TaperedPair) -> TaperedFit:
     depths = (JUST_BELOW, pair.rule.sink / 2.0, pair.rule.sink - JUST_BELOW)
     holes = [_recess_at(work, depth) for depth in depths]
     parts = [_insert_at(work, depth) for depth in depths]
+    _below_insert(work)
     _above_face(work)
     _glue_room(work)
     interference = max(_interference(work, *one) for one in zip(holes, parts, depths, strict=True))
@@ -144,16 +147,27 @@ def _spot(place: Sequence[float]) -> str:
 
 
 def _taken(side: TaperedSide, depth: float) -> BaseGeometry:
-    return shapely.union_all([cone_section(run, depth) for run in side.runs])
+    """What the programs take away at a depth, as far as it has to do with this outline: a set-up may cut many."""
+    left, low, right, high = side.outline.bounds
+    near = shapely.box(left - NEAR, low - NEAR, right + NEAR, high + NEAR)
+    parts = [part for run in side.runs for part in shapely.get_parts(cone_section(run, depth)) if part.intersects(near)]
+    taken: BaseGeometry = shapely.union_all(parts)
+    return taken
 
 
 def _recess_at(work: _Work, depth: float) -> BaseGeometry:
     """The recess at a depth, compared with what it has to be there."""
     side, rule = work.pair.recess, work.rule
-    hole = _taken(side, depth)
+    hole = _belonging(_taken(side, depth), side.outline)
     wanted = _opened(grown(side.outline, -depth * rule.slope), rule.tip_radius)
     _compare(work, side, (hole, wanted), (depth, depth))
     return hole
+
+
+def _belonging(taken: BaseGeometry, outline: BaseGeometry) -> BaseGeometry:
+    """The parts of what was taken away that lie in an outline: others are other recesses, and looked at with theirs."""
+    parts = polygons(taken)
+    return MultiPolygon(list(parts[shapely.intersects(parts, outline)]))
 
 
 def _insert_at(work: _Work, depth: float) -> BaseGeometry:
@@ -195,6 +209,20 @@ def _compare(
         what = f"{words} the tapered wall of {side.name}, {region.area:.4f} mm2 at {depths[1]:.2f} mm below the face"
         where = f"{nearest_wall(side.runs, place, depths[0])}, {_spot(place)}"
         work.findings.append(stop(what, where, _MEND, place if is_recess else work.pair.to_recess.point(*place)))
+
+
+def _below_insert(work: _Work) -> None:
+    """The wall of the recess goes on to its floor: no wood may be cut away from it there either."""
+    side, rule = work.pair.recess, work.rule
+    depth = rule.recess_depth - JUST_BELOW
+    hole = _belonging(_taken(side, depth), side.outline)
+    wanted = _opened(grown(side.outline, -depth * rule.slope), rule.tip_radius)
+    gouged = _thick(hole.difference(wanted), TAPERED_AS_CUT)
+    if not gouged.is_empty:
+        _, place = _widest(gouged)
+        what = f"wood is cut away from the tapered wall of {side.name}, {gouged.area:.4f} mm2 at its floor"
+        where = f"{nearest_wall(side.runs, place, depth)}, {_spot(place)}"
+        work.findings.append(stop(what, where, _MEND, place))
 
 
 def _above_face(work: _Work) -> None:

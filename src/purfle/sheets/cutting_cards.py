@@ -7,6 +7,7 @@ from purfle.model.cutting import Pass, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof
+from purfle.model.shop import VCutter
 from purfle.sheets.bench_drawing import draw_bench
 from purfle.sheets.features import features_of, is_middle, placing_marks
 from purfle.sheets.harm import dust_words
@@ -15,7 +16,9 @@ from purfle.sheets.lettering import table as plain_table
 from purfle.sheets.parts import host_labels, parts_of, wood_name
 from purfle.sheets.piece import hours
 from purfle.sheets.programs import Group, groups_of, names_of
+from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
+from purfle.sheets.tapered_section import draw_v_wall
 from purfle.sheets.view import scale_words
 from purfle.sheets.wall_section import Host, draw_sections
 from purfle.sheets.warnings import warnings_of
@@ -47,7 +50,10 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
     first = _first(result, set_up)
     high = _room(table, len(warnings) + bool(first), style)
     bench = draw_bench(result, set_up, program, style, (style.across - SECTION - BETWEEN, high))
-    section, depths = draw_sections(set_up, groups, style, (SECTION, high), _host(result, set_up))
+    if isinstance(program.cutter, VCutter):
+        section, depths = draw_v_wall(set_up, groups, program.cutter, style, (SECTION, high))
+    else:
+        section, depths = draw_sections(set_up, groups, style, (SECTION, high), _host(result, set_up))
     return {
         "title": "Cutting card",
         "sub": _sub(result, set_up, program),
@@ -217,6 +223,10 @@ def _row(passes: list[Pass], program: Program, style: Style) -> list[Any]:
     elif first is not last:
         what = f"{what}, {len(passes)} × {style.depth(first.depth)}"
     off = last.off_line
+    if isinstance(program.cutter, VCutter):
+        what = "roughing" if last.kind == "roughing" else [bold("last pass, walls")]
+        deep, follows = {"big": style.depth(last.depth)}, "follows the walls"
+        return [{"big": number}, what, deep, NONE, follows, NONE, _time_of(passes)]
     return [
         {"big": number},
         what,
@@ -224,8 +234,12 @@ def _row(passes: list[Pass], program: Program, style: Style) -> list[Any]:
         {"big": style.depth(off)},
         style.true(program.cutter.radius + off),
         last.way_round,
-        minutes(sum(p.minutes for p in passes)),
+        _time_of(passes),
     ]
+
+
+def _time_of(passes: list[Pass]) -> str:
+    return minutes(sum(p.minutes for p in passes))
 
 
 def minutes(amount: float) -> str:
@@ -258,6 +272,9 @@ def _cutter(program: Program, style: Style) -> Text:
     ]
     runs.append(f", {number_word(cutter.flutes)} {'edge' if cutter.flutes == 1 else 'edges'}. ")
     runs += ["Stick-out ", bold(style.depth(cutter.stick_out)), f", edges {style.depth(cutter.cutting_length)} long. "]
+    if isinstance(cutter, VCutter):
+        tip = "sharp" if cutter.tip_radius == 0.0 else f"a flat of {style.true(2.0 * cutter.tip_radius)}"
+        runs += ["V of ", bold(f"{2.0 * cutter.half_angle:g}°"), f", its tip {tip}."]
     if cutter.path_width is not None:
         note = f", {cutter.note}" if cutter.note else ""
         runs.append(f"Measured width of groove {style.true(cutter.width)}{note}.")
@@ -273,7 +290,8 @@ def _speed(result: JobResult, program: Program, style: Style) -> Text:
     figures, size = program.figures, 1.0 if style.unit == "mm" else 25.4
     runs: list[Run] = [bold(f"{figures.speed:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")), " rpm, feed "]
     runs += [bold(_feed(figures.feed / size)), f" {style.word}/min, going down {_feed(figures.plunge_feed / size)}, "]
-    runs.append(f"entry by ramp at {result.job.cutting.ramp_angle:g}°. A place to start: ")
+    ramp = f"entry by ramp at {result.job.cutting.ramp_angle:g}°"
+    runs.append(f"{'tip straight in' if isinstance(program.cutter, VCutter) else ramp}. A place to start: ")
     chip = f"{figures.chip_load / size:.{3 if size == 1.0 else 4}f}"
     runs += [f"{chip} {style.word} an edge, ", italic(figures.chip_source), ". The cutter maker’s figures win."]
     return runs

@@ -49,7 +49,10 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
 
 
 def _proud(result: JobResult, style: Style) -> Text:
-    runs: list[Run] = ["The inserts stand ", *proud_words(result, style), " "]
+    hang = all(inlay.fit.walls is not None for inlay in result.layout.inlays)
+    sawn = "Saw each plate off with a flexible blade laid on the ground, in the saw room. "
+    runs: list[Run] = [sawn] if hang else []
+    runs += ["The inserts then stand " if hang else "The inserts stand ", *proud_words(result, style), " "]
     runs.append("Take them down with a sharp plane or scraper, along the grain of each, until they meet the ground. ")
     left = practice("fit", "wood left after levelling, minimum")
     later = [i.name for i in result.layout.inlays if i.into]

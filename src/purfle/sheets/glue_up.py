@@ -6,6 +6,7 @@ from typing import Any
 from purfle.model.board import Inlay
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof, SeamReadBack
+from purfle.model.tapered import TaperedRule
 from purfle.sheets.assembly_drawing import Step, draw_pieces, main_face, steps_of
 from purfle.sheets.harm import woods_of
 from purfle.sheets.insert_section import draw_insert
@@ -14,8 +15,10 @@ from purfle.sheets.parts import WORTH_PLANING, counted, labels_of, parts_of, pro
 from purfle.sheets.proud import proud_words
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
+from purfle.sheets.tapered_section import draw_pressed_in
 from purfle.sheets.trade import NO_SOURCE, source_words, sourced, steps_of_warmth, surface, typical, warmth, weight
 from purfle.sheets.view import scale_words
+from purfle.tapered import depth_errors
 from purfle.wood import find, practice
 
 SECTION, BETWEEN = 78.0, 4.0
@@ -40,6 +43,8 @@ OILY = {
 """Woods whose oils keep glue off (common practice, no source)."""
 MANY, AROUND_ALONE = 24, 140.0
 """More pieces have a drawing as wide as the page, with so much height of the page left for all else."""
+DEEPER_MM, DEEPER_INCH = 0.1, 0.127
+"""The error of a depth for which is told what it does, mm: a tenth, or five thousandths of an inch."""
 A_PIECE = 0.75
 """Minutes that one piece takes with glue and tapping home (common practice, no source)."""
 
@@ -55,22 +60,16 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     beside = (style.across - SECTION - BETWEEN, _room(result, steps, warnings, style))
     drawn, scale = draw_pieces(result, face, (style.across, style.down - AROUND_ALONE) if is_wide else beside)
     inlay = next(i for i in result.layout.inlays if i.face == face)
-    chamfer = practice("fit", "chamfer on lower edge of insert")
     seen = "the show face" if face == "show" else "the underside, as seen from below"
     return [
         {
             "title": "Dry fit and glue-up",
             "sub": f"{counted(parts_of(result))}, seam {style.seam(inlay.fit.rule.seam)} {style.word}",
-            "lead": "Put all together dry first, in this order. What binds is eased at its lower edge."
-            if all(step.part.inlay.order == 1 for step in steps)
-            else "Put each part of the list together dry before it is glued. What binds is eased at its lower edge.",
+            "lead": _lead(steps, style),
             "is_wide": is_wide,
             "drawing": drawn.data(),
             "caption": f"{capital(seen)}, {scale_words(scale)}",
-            "section": draw_insert(
-                inlay, style, SECTION, (style.depth(typical(chamfer)), _proud_now(result, inlay, style))
-            ).data(),
-            "section_words": f"chamfer {source_words(chamfer.source, chamfer.status)}; not to scale",
+            **_section(result, inlay, style),
             "seams": seam_table(result, style),
             "inlays": [inlay.name for inlay in result.layout.inlays],
             "table": order_table([s for s in steps if s.part.inlay.order == 1])
@@ -79,6 +78,30 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "warnings": warnings,
         }
     ]
+
+
+def _lead(steps: list[Step], style: Style) -> str:
+    walls = next((step.part.inlay.fit.walls for step in steps if step.part.inlay.fit.walls), None)
+    if walls is not None:
+        stops = f"its plate {style.depth(walls.saw_room)} {style.word} above the face"
+        return (
+            f"Press each insert in dry by hand: it stops where its walls meet the recess all round, {stops}. One that "
+            "goes deeper, or rocks, was cut too deep or has dust below it."
+        )
+    if all(step.part.inlay.order == 1 for step in steps):
+        return "Put all together dry first, in this order. What binds is eased at its lower edge."
+    return "Put each part of the list together dry before it is glued. What binds is eased at its lower edge."
+
+
+def _section(result: JobResult, inlay: Inlay, style: Style) -> dict[str, Any]:
+    """A section through an insert in its recess, and the words below it."""
+    if inlay.fit.walls is not None:
+        drawn = draw_pressed_in(inlay.fit.walls, style, SECTION)
+        return {"section": drawn.data(), "section_words": "pressed in, before it is sawn off; not to scale"}
+    chamfer = practice("fit", "chamfer on lower edge of insert")
+    figures = (style.depth(typical(chamfer)), _proud_now(result, inlay, style))
+    words = f"chamfer {source_words(chamfer.source, chamfer.status)}; not to scale"
+    return {"section": draw_insert(inlay, style, SECTION, figures).data(), "section_words": words}
 
 
 def _proud_now(result: JobResult, inlay: Inlay, style: Style) -> str:
@@ -163,10 +186,41 @@ def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[
 
 def _facts(result: JobResult, style: Style) -> list[list[Text]]:
     facts: list[list[Text]] = [["glue", _glue(result, style)], ["clamps", _clamps(style)]]
+    walls = next((inlay.fit.walls for inlay in result.layout.inlays if inlay.fit.walls), None)
+    if walls is not None:
+        return [
+            *facts,
+            ["sawing", _sawing(walls, style)],
+            ["depths", _depth_words(walls, style)],
+            *_key_facts(result, style),
+        ]
     if stands := proud_words(result, style):
         facts.append(["proud", stands])
+    return [*facts, *_key_facts(result, style)]
+
+
+def _key_facts(result: JobResult, style: Style) -> list[list[Text]]:
     keys = [i for i in result.layout.inlays if i.kind == "key"]
-    return [*facts, ["keys", _keys(result, keys, style)]] if keys else facts
+    return [["keys", _keys(result, keys, style)]] if keys else []
+
+
+def _sawing(walls: TaperedRule, style: Style) -> Text:
+    runs: list[Run] = ["When the glue is hard, a day later, saw the plates off in the saw room of "]
+    runs += [bold(style.depth(walls.saw_room)), f" {style.word}, hands behind the blade; level what stands (sheet 8)."]
+    return runs
+
+
+def _depth_words(walls: TaperedRule, style: Style) -> Text:
+    """What an error of the depths does, in figures: docs/method/tapered-walls.md, 2."""
+    step = DEEPER_MM if style.unit == "mm" else DEEPER_INCH
+    recess, insert = depth_errors(walls, step, 0.0), depth_errors(walls, 0.0, step)
+    opens = depth_errors(walls, 0.0, walls.glue_room + step).opens
+    deeper = bold(style.depth(step))
+    runs: list[Run] = ["A recess ", deeper, " too deep: the insert sinks in by as much, and the drawing grows "]
+    runs += [bold(style.true(recess.grows)), " all round. Around the insert ", deeper, " too deep: it sinks in by as "]
+    runs += ["much, ", bold(style.depth(insert.room)), " of glue room are left. More than "]
+    runs += [bold(style.depth(walls.glue_room)), " too deep it stands on the floor, and the seam opens by "]
+    return [*runs, bold(style.true(opens)), f" a side for each {style.depth(step)} beyond."]
 
 
 def _glue(result: JobResult, style: Style) -> Text:

@@ -49,12 +49,16 @@ PIECE, DEFECT = "#e2e2e2", "#5a5a5a"
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A part on its offcut: label, outline in the offcut frame, middle and radius of the largest circle inside it."""
+    """A part on its offcut: label, outline in the offcut frame, middle and radius of the largest circle inside it.
+
+    `hangs`: the insert on its plate, with tapered walls.
+    """
 
     label: str
     region: BaseGeometry
     middle: Place
     inscribed: float
+    hangs: BaseGeometry | None = None
 
     def has_room(self, scale: float) -> bool:
         """True if its number goes inside it at a scale."""
@@ -118,7 +122,8 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
 
 def _placed(place: PlaceOnOffcut, label: str) -> Placed:
     (x, y), inscribed = _largest_circle(place.part.region)
-    return Placed(label + "s" * place.spare, place.region, place.pose.point(x, y), inscribed)
+    hangs = place.insert if place.part.hangs is not None else None
+    return Placed(label + "s" * place.spare, place.region, place.pose.point(x, y), inscribed, hangs)
 
 
 def at_scale(cell: Cell, scale: float, rows: int = 0) -> Cell:
@@ -176,6 +181,8 @@ def _to_plane(result: JobResult, offcut: Offcut, style: Style) -> str:
 
     The thickest insert says it: pieces that are let in less deep stay thicker than they need to be (sheets 7 and 8).
     """
+    if any(place.part.hangs for place in result.on_offcuts.places if place.offcut == offcut.name):
+        return "finished faces down: pieces lie turned over, each on its plate"
     planed = planed_thickness(result, offcut)
     if planed == offcut.thickness:
         return ""
@@ -295,7 +302,9 @@ def _wood(drawing: Drawing, cell: Cell) -> None:
     drawing.region(defects, HAIR, DEFECT)
     drawing.taken += [strips(outline.exterior.coords, EDGE / 2), defects]
     for part in cell.parts:
-        drawing.region(_on_paper(cell, part.region), FINE, PIECE)
+        drawing.region(_on_paper(cell, part.region), FINE, PIECE if part.hangs is None else "none")
+        if part.hangs is not None:
+            drawing.region(_on_paper(cell, part.hangs), FINE, PIECE)
 
 
 def _grain(drawing: Drawing, cell: Cell) -> None:

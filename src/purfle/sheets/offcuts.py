@@ -51,7 +51,8 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any]:
     """What stands on every page of this sheet, and the lists that close the last one."""
     woods = {part.wood for part in parts}
-    used = result.on_offcuts.used
+    hang = {place.offcut for place in result.on_offcuts.places if place.part.hangs is not None}
+    used = [offcut for offcut in result.on_offcuts.used if offcut.name not in hang]
     thick = [style.depth(t) for t in sorted({round(planed_thickness(result, offcut), 3) for offcut in used})]
     margin, between = style.length(result.job.margin), style.length(result.job.between)
     return {

@@ -96,7 +96,12 @@ def counted(parts: list[Part]) -> str:
 
 
 def thickness_as_cut(result: JobResult, part: Part) -> float:
-    """The thickness a part has when it leaves its offcut; the wanted one where it has no offcut yet."""
+    """The thickness a part has when it leaves its offcut; the wanted one where it has no offcut yet.
+
+    With tapered walls that of the insert when it is sawn off its plate, whatever its offcut.
+    """
+    if part.inlay.fit.walls is not None:
+        return part.inlay.fit.walls.insert_depth
     if not part.places:
         return part.inlay.insert_thickness
     return next(o.thickness for o in result.on_offcuts.used if o.name == part.places[0].offcut)
@@ -112,6 +117,8 @@ def wood_and_offcut(part: Part, spare: int = 0) -> str:
 
 def proud_as_cut(result: JobResult, part: Part) -> float:
     """How far a part stands above the face if it is not planed before it is let in."""
+    if part.inlay.fit.walls is not None:
+        return part.inlay.proud
     return part.inlay.proud + thickness_as_cut(result, part) - part.inlay.insert_thickness
 
 
@@ -125,7 +132,7 @@ def planed_thickness(result: JobResult, offcut: Offcut) -> float:
         inlay.insert_thickness
         for inlay in result.layout.inlays
         for insert in inlay.fit.inserts
-        if (inlay.name, insert.number) in names
+        if (inlay.name, insert.number) in names and inlay.fit.walls is None
     ]
     thickest = max(wanted, default=offcut.thickness)
     return thickest if offcut.thickness - thickest > WORTH_PLANING else offcut.thickness
@@ -133,7 +140,7 @@ def planed_thickness(result: JobResult, offcut: Offcut) -> float:
 
 def proud_if_planed(result: JobResult, part: Part) -> float:
     """How far a part stands above the face if its offcut is planed first: more than asked beside thicker inserts."""
-    if not part.places:
+    if not part.places or part.inlay.fit.walls is not None:
         return part.inlay.proud
     offcut = next(o for o in result.on_offcuts.used if o.name == part.places[0].offcut)
     return part.inlay.proud + planed_thickness(result, offcut) - part.inlay.insert_thickness

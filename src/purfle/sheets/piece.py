@@ -43,7 +43,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "sub": board_words(result, style),
         "picture": _as_drawing(reduced(pixels, round(wide * DOTS)), wide),
         "below": "the underside, turned about datum edge A" if is_below else "",
-        "lead": f"{_lead(parts, woods)}, let into {wood_name(result, board.wood)}."
+        "lead": f"{_lead(parts, woods)}, let into {wood_name(result, board.wood)}{_walls(parts)}."
         if parts
         else f"{capital(wood_name(result, board.wood))}, no inlay.",
         "table": part_table(result, [] if lists else parts, style),
@@ -67,6 +67,10 @@ def _lead(parts: list[Part], woods: list[str]) -> str:
     if not rest or not keys:
         return f"{capital(counted(parts))} in {kinds}"
     return f"{capital(counted(rest))} in {kinds}, and {counted(keys)}"
+
+
+def _walls(parts: list[Part]) -> str:
+    return " with tapered walls" if any(part.inlay.fit.walls for part in parts) else ""
 
 
 def _as_drawing(pixels: NDArray[np.uint8], wide: float) -> dict[str, Any]:

@@ -13,6 +13,8 @@ def proud_words(result: JobResult, style: Style) -> list[Run]:
         return []
     planned = listed([style.proud(proud) for proud in sorted({part.inlay.proud for part in parts})])
     amounts = sorted(proud_as_cut(result, part) for part in parts)
+    if all(part.inlay.fit.walls is not None for part in parts):
+        return [bold(planned), f" {style.word} above the face where the saw runs along the plate."]
     runs: list[Run] = [bold(planned), f" {style.word} proud"]
     if all(proud_as_cut(result, part) - part.inlay.proud <= WORTH_PLANING for part in parts):
         return [*runs, "."]

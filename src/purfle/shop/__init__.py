@@ -8,6 +8,6 @@ Promises:
 Refuses: unknown keys (the nearest known one is named), wrong types, sizes that cannot be, names given twice.
 """
 
-from purfle.shop.loading import cutter_named, first_shop_text, load_shop, read_shop
+from purfle.shop.loading import cutter_named, first_shop_text, load_shop, read_shop, v_cutter_named
 
-__all__ = ["cutter_named", "first_shop_text", "load_shop", "read_shop"]
+__all__ = ["cutter_named", "first_shop_text", "load_shop", "read_shop", "v_cutter_named"]

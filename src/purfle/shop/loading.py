@@ -1,12 +1,16 @@
 """A shop file, read whole: every fault is told, then none of it is used; or all of it is."""
 
 import difflib
+import math
 import tomllib
+from collections.abc import Sequence
+from dataclasses import fields
 from importlib.resources import files
 from pathlib import Path
+from typing import TypeVar
 
 from purfle.errors import Fault, ShopFileError
-from purfle.model.shop import Cutter, Machine, Offcut, Shop
+from purfle.model.shop import Cutter, Machine, Offcut, Shop, VCutter
 from purfle.shop.entries import NOTHING, Entry, Notes
 from purfle.shop.outlines import read_outline
 from purfle.toml_lines import lines_of
@@ -14,6 +18,9 @@ from purfle.units import LengthUnit
 
 LARGEST_FILE = 5_000_000
 """In bytes: no shop file is larger than this."""
+ROOM_FOR_ROUNDING = 0.01
+"""A V cutter's edges may be said to be longer than its angle and diameter allow by this share."""
+AnyCutter = TypeVar("AnyCutter", bound=Cutter)
 UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch", "in": "inch"}
 
 
@@ -34,15 +41,27 @@ def load_shop(path: Path) -> Shop:
 
 
 def cutter_named(shop: Shop, name: str) -> Cutter:
-    """The cutter of the shop with this name; case and spaces don't matter. Raises ShopFileError if there is none."""
+    """The straight cutter with this name; case and spaces don't matter. Raises ShopFileError if there is none."""
+    return _named(shop.cutters, name, "cutter")
+
+
+def v_cutter_named(shop: Shop, name: str) -> VCutter:
+    """The V cutter of the shop with this name; case and spaces don't matter. Raises ShopFileError if there is none."""
+    if not shop.v_cutters:
+        mend = "add a [[cutter]] with its angle, such as angle = 60, and tip_width if its tip is not sharp"
+        raise ShopFileError("there is no V cutter in the shop", "cutters", mend)
+    return _named(shop.v_cutters, name, "V cutter")
+
+
+def _named(cutters: Sequence[AnyCutter], name: str, what: str) -> AnyCutter:
     wanted = "".join(name.split()).casefold()
-    for cutter in shop.cutters:
+    for cutter in cutters:
         if "".join(cutter.name.split()).casefold() == wanted:
             return cutter
-    names = [cutter.name for cutter in shop.cutters]
+    names = [cutter.name for cutter in cutters]
     near = difflib.get_close_matches(name, names, n=1)
-    mend = f"perhaps '{near[0]}' is meant" if near else f"cutters in the shop: {', '.join(names)}"
-    raise ShopFileError(f"there is no cutter '{name}' in the shop", "cutters", mend)
+    mend = f"perhaps '{near[0]}' is meant" if near else f"{what}s in the shop: {', '.join(names)}"
+    raise ShopFileError(f"there is no {what} '{name}' in the shop", "cutters", mend)
 
 
 def first_shop_text() -> str:
@@ -77,17 +96,20 @@ def _shop(top: Entry) -> Shop:
     currency = top.text("currency", needed=False)
     rate = _or_none(top, "hourly_rate")
     machines = [_machine(entry) for entry in top.tables("machine", "one")]
-    cutters = tuple(_cutter(entry) for entry in top.tables("cutter", "several"))
+    every = tuple(_cutter(entry) for entry in top.tables("cutter", "several"))
+    v_cutters = tuple(cutter for cutter in every if isinstance(cutter, VCutter))
+    cutters = tuple(cutter for cutter in every if not isinstance(cutter, VCutter))
     has_offcuts = "offcut" in top.values
     offcuts = tuple(_offcut(entry) for entry in top.tables("offcut", "several")) if has_offcuts else ()
     top.asked.add("offcut")
-    _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in cutters])
-    _no_doubles(top, "cutter", "name", [cutter.name for cutter in cutters])
+    _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in every])
+    _no_doubles(top, "cutter", "name", [cutter.name for cutter in every])
     _no_doubles(top, "offcut", "name", [offcut.name for offcut in offcuts])
     if "cutter" in top.values and not cutters:
-        top.fault("cutter", "there is no cutter in the shop", "add one under a heading [[cutter]]")
+        what = "straight cutter" if v_cutters else "cutter"
+        top.fault("cutter", f"there is no {what} in the shop", "add one under a heading [[cutter]]")
     machine = machines[0] if machines else Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
-    return Shop(cutters, machine, offcuts, currency, rate)
+    return Shop(cutters, machine, offcuts, currency, rate, v_cutters)
 
 
 def _or_none(entry: Entry, key: str) -> float | None:
@@ -146,8 +168,27 @@ def _cutter(entry: Entry) -> Cutter:
         path_width=width,
         note=entry.text("note", needed=False),
     )
+    if entry.get("angle", needed=False) is not NOTHING:
+        cutter = _v_cutter(entry, cutter)
     entry.unknown_keys()
     return cutter
+
+
+def _v_cutter(entry: Entry, cutter: Cutter) -> VCutter:
+    """One with `angle`, the whole of its V in degrees. `tip_width`: of the flat at its tip; nothing if it is sharp."""
+    angle = entry.number("angle", (10.0, 120.0))
+    tip = 0.0
+    if entry.get("tip_width", needed=False) is not NOTHING:
+        tip = entry.length("tip_width", (0.0, 0.5 * cutter.diameter))
+    if cutter.path_width is not None:
+        entry.fault("path_width", "a V cutter has no width of groove", "take it out; give tip_width instead")
+    reach = (cutter.diameter - tip) / 2.0 / math.tan(math.radians(angle / 2.0))
+    if cutter.cutting_length > reach * (1.0 + ROOM_FOR_ROUNDING):
+        size = f"{angle:g} degrees and {cutter.diameter:.1f} mm"
+        what = f"edges {cutter.cutting_length:.1f} mm long do not fit a V of {size}"
+        entry.fault("cutting_length", what, f"at {angle:g} degrees they reach {reach:.1f} mm deep; measure again")
+    known = {field.name: getattr(cutter, field.name) for field in fields(Cutter)}
+    return VCutter(**known, half_angle=angle / 2.0, tip_radius=tip / 2.0)
 
 
 def _offcut(entry: Entry) -> Offcut:

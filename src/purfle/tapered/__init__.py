@@ -13,7 +13,7 @@ Promises:
 Refuses: nothing; what is too narrow for full depth gets a ridge.
 """
 
-from purfle.tapered.curves import Curves, insert_curves, plate_of, recess_curves
+from purfle.tapered.curves import Curves, insert_curves, plate_of, plate_reach, recess_curves
 from purfle.tapered.law import (
     corner_interference,
     cusp,
@@ -34,6 +34,7 @@ __all__ = [
     "insert_curves",
     "insert_section",
     "plate_of",
+    "plate_reach",
     "recess_curves",
     "recess_section",
     "rounded",

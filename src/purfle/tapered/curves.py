@@ -14,7 +14,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.medial_axis import MedialAxis, above, axis_around, below, cut_at, medial_axis
-from purfle.geometry.offsetting import Region, difference, grow, polygonal, polygons, region_of, shrink
+from purfle.geometry.offsetting import Region, closing, difference, grow, polygonal, polygons, region_of, shrink
 from purfle.model.tapered import TaperedRule
 from purfle.tapered.bridges import bridged
 from purfle.tapered.law import spacing_for
@@ -22,6 +22,8 @@ from purfle.tolerances import AXIS_FLAT, AXIS_PRUNED, FILM, ON_CONTOUR, SAME_PLA
 
 CUSP_SHARE = 0.5
 """Cusps on the bottom are as high as this share of the glue room, at most, so that the insert never meets one."""
+BESIDE_INSERT = 1.0
+"""The plate is cleared this much wider around an insert than the flat cutter needs (common practice, no source)."""
 HIGHEST_CUSP = 0.25
 """And no higher than this (common practice, no source): higher ones hold too much glue."""
 
@@ -99,9 +101,17 @@ def _none(full_depth: float) -> Curves:
     return Curves(np.empty((0, 3)), np.empty((0, 2), np.int64), full_depth, nothing, nothing, nothing, nothing)
 
 
+def plate_reach(rule: TaperedRule, flat_radius: float) -> float:
+    """How far around an insert its plate reaches: the flat cutter runs around it, with some room."""
+    return rule.saw_room * rule.slope + 2.0 * flat_radius + BESIDE_INSERT
+
+
 def plate_of(outline: Region, around: float) -> Region:
-    """What is cleared around an insert and then cut loose with it: all within `around`, holes filled."""
-    grown = grow(outline, around)
+    """What is cleared around an insert and then cut loose with it: all within `around`, holes and nooks filled.
+
+    Its own outline has no corner that a cutter as wide as `around` could not follow.
+    """
+    grown = closing(grow(outline, around), around)
     return polygonal(shapely.union_all([shapely.Polygon(part.exterior) for part in polygons(grown)]))
 
 

@@ -1,0 +1,416 @@
+"""Jobs with tapered walls from the job file to the dry fit, and what their proof catches."""
+
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from purfle import job as flow
+from purfle import proof
+from purfle.errors import FitError, JobFileError, ProgramError, PurfleError, ShopFileError
+from purfle.model.job import JobResult
+
+SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text())
+SHOP = """
+units = "mm"
+[machine]
+name = "small machine"
+travel = [600, 400, 80]
+speed = 24000
+max_feed = "3000 mm/min"
+rapid_feed = "5000 mm/min"
+acceleration = "300 mm/s2"
+safe_height = 5
+[[cutter]]
+number = 1
+name = "1/8 in straight"
+diameter = "1/8 in"
+flutes = 2
+cutting_length = 12
+stick_out = 16
+max_speed = 24000
+[[cutter]]
+number = 3
+name = "60 degree V"
+diameter = 12.7
+angle = 60
+flutes = 2
+cutting_length = 10
+stick_out = 20
+max_speed = 24000
+[[offcut]]
+name = "holly block"
+wood = "holly"
+outline = "120 x 80 mm"
+thickness = 8
+"""
+JOB = """
+[job]
+name = "Door"
+units = "UNITS"
+[board]
+wood = "black walnut"
+length = "100 mm"
+width = "70 mm"
+thickness = "18 mm"
+[fit]
+walls = "tapered"
+cutter = "1/8 in straight"
+v_cutter = "60 degree V"
+glue_room = "0.5 mm"
+[[shape]]
+kind = "diamond"
+length = "40 mm"
+width = "24 mm"
+wood = "holly"
+depth = "3 mm"
+from_left = "30 mm"
+from_front = "35 mm"
+FACE
+[[shape]]
+kind = "disc"
+diameter = "14 mm"
+wood = "holly"
+depth = "3 mm"
+from_left = "75 mm"
+from_front = "35 mm"
+FACE
+"""
+
+
+def folder_of(folder: Path, job: str = JOB, shop: str = SHOP, face: str = "show") -> Path:
+    """A job folder with these texts."""
+    folder.mkdir(exist_ok=True)
+    (folder / "shop.toml").write_text(shop)
+    (folder / "job.toml").write_text(job.replace("UNITS", "mm").replace("FACE", f'face = "{face}"'))
+    return folder
+
+
+Made = tuple[JobResult, dict[str, bytes]]
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    """The job on the show face."""
+    return flow.make(folder_of(tmp_path_factory.mktemp("door")))
+
+
+def test_a_design_with_tapered_walls_is_proven_from_its_files(made: Made) -> None:
+    """Both inserts turned over into their recesses; the seam closed; the report as its schema says."""
+    result, files = made
+    assert result.proof is not None
+    assert result.proof.findings == ()
+    assert result.proof.proven
+    (seam,) = result.proof.seams
+    assert (seam.inlay, seam.kind, seam.drawn) == ("design", "programs", 0.0)
+    assert seam.widest <= 0.02
+    assert result.proof.least_wood_left == pytest.approx(15.0, abs=0.01)
+    report = json.loads(files["report.json"])
+    jsonschema.validate(report, SCHEMA)
+    (inlay,) = report["inlays"]
+    walls = {"half_angle_deg": 30.0, "tip_radius_mm": 0.0, "sink_mm": 2.5, "glue_room_mm": 0.5, "saw_room_mm": 1.0}
+    assert inlay["tapered"] == walls
+    assert inlay["insert_thickness_mm"] == 2.5 + 1.0 + 2.0
+
+
+def test_corners_stay_as_sharp_as_drawn(made: Made) -> None:
+    """The diamond has its four corners, which a straight cutter would have rounded by its radius."""
+    result, _ = made
+    diamond = max(result.layout.inlays[0].fit.inserts, key=lambda one: one.region.area)
+    assert diamond.region.area == pytest.approx(40.0 * 24.0 / 2.0, rel=1e-6)
+    assert len(diamond.region.exterior.coords) == 5
+
+
+def test_inserts_lie_turned_over_on_plates_with_programs_of_their_own(made: Made) -> None:
+    """Each insert is a mirror image within its plate; straight and tapered walls are cut by programs apart."""
+    result, files = made
+    card = json.loads(files["assembly.json"])
+    (inlay,) = card["inlays"]
+    assert {part["plate"] for part in inlay["parts"]} == {f"{part['line']}-plate" for part in inlay["parts"]}
+    assert all(part["to_board"]["mirrored"] for part in inlay["parts"])
+    offcut = next(one for one in card["set_ups"] if one["stock"] == "holly block")
+    assert [(one["cutter"], one["tapered"]) for one in offcut["programs"]] == [(1, True), (1, False), (3, True)]
+    for place in result.on_offcuts.places:
+        assert place.region.contains(place.insert)
+
+
+def test_the_underside_is_mirrored_back(tmp_path: Path) -> None:
+    """Seen from below, the design lies as asked; its inserts are not mirrored then: they are turned over twice."""
+    result, files = flow.make(folder_of(tmp_path, face="underside"))
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+    parts = json.loads(files["assembly.json"])["inlays"][0]["parts"]
+    assert not any(part["to_board"]["mirrored"] for part in parts)
+
+
+def test_a_job_in_inches_and_a_blunt_tip(tmp_path: Path) -> None:
+    """Programs in inches are proven too; a flat at the tip rounds the corners, and what it leaves below is told."""
+    shop = SHOP.replace("angle = 60", 'angle = 60\ntip_width = "0.1 mm"')
+    (tmp_path / "shop.toml").write_text(shop)
+    (tmp_path / "job.toml").write_text(JOB.replace("UNITS", "inch").replace("FACE", ""))
+    result, files = flow.make(tmp_path)
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+    assert any("in corners or ridges below the face" in one.what for one in result.proof.findings)
+    assert all(b"\nG20" in data or b"G17 G20" in data for name, data in files.items() if name.endswith(".nc"))
+    diamond = max(result.layout.inlays[0].fit.inserts, key=lambda one: one.region.area)
+    assert len(diamond.region.exterior.coords) > 12
+
+
+def test_keys_and_hardware_stay_straight_beside_it(tmp_path: Path) -> None:
+    """A butterfly key with its own seam and a magnet share the set-up; each kind of wall is proven by its own means."""
+    more = """
+[[butterfly_key]]
+wood = "holly"
+face = "show"
+length = 24
+end_width = 12
+waist_width = 5
+depth = 5
+from_left = 75
+from_front = 12
+[[fitting]]
+kind = "magnet"
+face = "show"
+diameter = 8
+depth = 3
+from_left = 90
+from_front = 60
+"""
+    job = JOB.replace('glue_room = "0.5 mm"', 'glue_room = "0.5 mm"\nseam = "0.1 mm"\nproud = "0.4 mm"')
+    result, _ = flow.make(folder_of(tmp_path, job + more))
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+    assert {seam.inlay for seam in result.proof.seams} == {"design", "butterfly key"}
+
+
+# --- what the proof catches
+
+Damage = Callable[[dict[str, bytes]], str]
+
+
+def program(files: dict[str, bytes], part: str) -> str:
+    """The name of the one program with this in its name."""
+    (name,) = [name for name in files if name.endswith(".nc") and part in name]
+    return name
+
+
+def moved(files: dict[str, bytes], part: str, change: Callable[[list[str]], None]) -> str:
+    """A program whose lines are changed."""
+    name = program(files, part)
+    lines = files[name].decode().split("\n")
+    change(lines)
+    files[name] = "\n".join(lines).encode()
+    return name
+
+
+def at_depth(lines: list[str], least: float) -> list[int]:
+    """Lines of moves that say a depth beyond this."""
+    found = []
+    for number, line in enumerate(lines):
+        said = re.search(r"Z(-[0-9.]+)", line)
+        if said and line.startswith("G1") and -float(said[1]) > least:
+            found.append(number)
+    return found
+
+
+def add(line: str, letter: str, amount: float) -> str:
+    """The line with one of its words changed by an amount."""
+    return re.sub(rf"{letter}(-?[0-9.]+)", lambda word: f"{letter}{float(word[1]) + amount:.4f}", line)
+
+
+def deeper_walls(files: dict[str, bytes]) -> str:
+    """Every depth of the V cutter in the recess 0.06 mm deeper."""
+
+    def change(lines: list[str]) -> None:
+        lines[:] = [add(line, "Z", -0.06) if "Z-" in line else line for line in lines]
+
+    return moved(files, "show-face-tapered-cutter-3", change)
+
+
+def one_place_aside(files: dict[str, bytes]) -> str:
+    """One place of the trail of an insert 0.4 mm aside: the wall there is off by more than 0.03 mm."""
+
+    def change(lines: list[str]) -> None:
+        at = [n for n in range(len(lines)) if lines[n].startswith("G1 X") and " Y" in lines[n] and "Z" not in lines[n]]
+        lines[at[len(at) // 2]] = add(lines[at[len(at) // 2]], "X", 0.4)
+
+    return moved(files, "holly-block-tapered-cutter-3", change)
+
+
+def a_trip_less(files: dict[str, bytes]) -> str:
+    """The last trip of the V cutter in the recess left out."""
+
+    def change(lines: list[str]) -> None:
+        starts = [n for n, line in enumerate(lines) if line.startswith("G0 X")]
+        ends = [n for n in range(starts[-1], len(lines)) if lines[n].startswith("M5")]
+        del lines[starts[-1] : ends[0]]
+
+    moved(files, "show-face-tapered-cutter-3", change)
+    return "disc"
+
+
+def bottom_too_high(files: dict[str, bytes]) -> str:
+    """The bottom of the recess cleared 0.5 mm less deep: the insert would stand on it."""
+
+    def change(lines: list[str]) -> None:
+        lines[:] = [line.replace("Z-3.0000", "Z-2.4000").replace("Z-3 ", "Z-2.4 ") for line in lines]
+        lines[:] = [re.sub(r"Z-3(\.0+)?(?=\s|$)", "Z-2.4", line) for line in lines]
+
+    return moved(files, "show-face-tapered-cutter-1", change)
+
+
+def bottom_too_wide(files: dict[str, bytes]) -> str:
+    """All of the clearing 0.2 mm to the right: it cuts into a wall."""
+
+    def change(lines: list[str]) -> None:
+        lines[:] = [add(line, "X", 0.2) if line.startswith("G") else line for line in lines]
+
+    return moved(files, "show-face-tapered-cutter-1", change)
+
+
+def another_angle(files: dict[str, bytes]) -> str:
+    """The card's V cutter of 50 degrees instead of 60."""
+    files["assembly.json"] = files["assembly.json"].replace(b'"half_angle": 30.0', b'"half_angle": 25.0')
+    return "header"
+
+
+def cutters_swapped(files: dict[str, bytes]) -> str:
+    """The program of the V cutter asks for the straight one."""
+    return moved(files, "show-face-tapered-cutter-3", lambda lines: lines.__setitem__(lines.index("T3"), "T1"))
+
+
+def plate_not_loose(files: dict[str, bytes]) -> str:
+    """The plates are not cut through."""
+
+    def change(lines: list[str]) -> None:
+        lines[:] = [re.sub(r"Z-8\.3\d*", "Z-7", line) for line in lines]
+
+    return moved(files, "holly-block-cutter-1", change)
+
+
+def insert_as_seen(files: dict[str, bytes]) -> str:
+    """The insert not turned over: its pose on the card without its mirror."""
+    card = json.loads(files["assembly.json"])
+    card["inlays"][0]["parts"][0]["to_board"]["mirrored"] = False
+    files["assembly.json"] = json.dumps(card).encode()
+    return "part"
+
+
+def thinner_stock(files: dict[str, bytes]) -> str:
+    """An offcut of 4.2 mm, which leaves 0.7 mm for the plate."""
+    card = json.loads(files["assembly.json"])
+    next(one for one in card["set_ups"] if one["stock"] == "holly block")["thickness"] = 4.2
+    files["assembly.json"] = json.dumps(card).encode()
+    return "holly block"
+
+
+def outline_larger(files: dict[str, bytes]) -> str:
+    """The outlines of the parts 1 % larger in the SVG file."""
+    (name,) = [name for name in files if name.endswith(".svg") and "parts" in name]
+    text = files[name].decode()
+    head, _, rest = text.partition('<g id="parts"')
+    larger = re.sub(r"(?<=[ML ,])(-?[0-9]+\.[0-9]+)", lambda one: f"{float(one[1]) * 1.01:.4f}", rest)
+    files[name] = (head + '<g id="parts"' + larger).encode()
+    return name
+
+
+def no_v_program(files: dict[str, bytes]) -> str:
+    """The program of the V cutter is gone."""
+    name = program(files, "show-face-tapered-cutter-3")
+    del files[name]
+    return name
+
+
+def card_without_it(files: dict[str, bytes]) -> str:
+    """The card no longer lists the programs of tapered walls in the recess."""
+    card = json.loads(files["assembly.json"])
+    set_up = next(one for one in card["set_ups"] if one["stock"] == "board")
+    set_up["programs"] = [one for one in set_up["programs"] if not one["tapered"]]
+    files["assembly.json"] = json.dumps(card).encode()
+    return "set-up 1"
+
+
+DAMAGES: list[Damage] = [
+    deeper_walls,
+    one_place_aside,
+    a_trip_less,
+    bottom_too_high,
+    bottom_too_wide,
+    another_angle,
+    cutters_swapped,
+    plate_not_loose,
+    insert_as_seen,
+    thinner_stock,
+    outline_larger,
+    no_v_program,
+    card_without_it,
+]
+
+
+@pytest.mark.parametrize("damage", DAMAGES)
+def test_damage_is_caught_and_its_place_named(made: Made, damage: Damage) -> None:
+    """The files are changed, then read back: never proven, and a stop or refusal names the file, part or set-up."""
+    before = made[1]
+    files = dict(before)
+    place = damage(files)
+    assert files != before
+    try:
+        found = proof.dry_fit(files)
+    except ProgramError as refusal:
+        told = [f"{fault.what}; {fault.where}; {fault.mend}" for fault in refusal.faults]
+    else:
+        assert not found.proven
+        told = [f"{one.what}; {one.where}; {one.mend}" for one in found.findings if one.severity == "stop"]
+    assert any(place in words for words in told), told
+
+
+# --- what is refused
+
+
+@pytest.mark.parametrize(
+    ("change", "error", "what", "mend"),
+    [
+        (("from_left = \"75 mm\"", "from_left = \"52 mm\""), FitError, "touch: with tapered walls", "leave ground"),
+        (("v_cutter = \"60 degree V\"", "v_cutter = \"90 degree V\""), ShopFileError, "no V cutter '90", "60 degree V"),
+        (("v_cutter = \"60 degree V\"\n", ""), JobFileError, "v_cutter is missing", "v_cutter = "),
+        (("walls = \"tapered\"", "walls = \"tapered\"\nseam = 0.1"), JobFileError, "seam says nothing", "Take"),
+        (("[fit]", "[order]\n\"disc\" = \"beside\"\n[fit]"), JobFileError, "[order] says nothing", "straight"),
+        (("walls = \"tapered\"", "walls = \"sloping\""), JobFileError, "walls", "tapered"),
+        (("depth = \"3 mm\"", "depth = \"0.4 mm\""), JobFileError, "no room for an insert", "deeper"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_told(
+    tmp_path: Path, change: tuple[str, str], error: type[PurfleError], what: str, mend: str
+) -> None:
+    """One clear refusal each, with what and how to mend."""
+    with pytest.raises(error) as caught:
+        flow.make(folder_of(tmp_path, JOB.replace(*change)))
+    assert any(what in fault.what and mend in fault.mend for fault in caught.value.faults), caught.value.faults
+
+
+def test_a_shop_without_a_v_cutter_says_how_to_add_one(tmp_path: Path) -> None:
+    """The V cutter's table taken out of the shop file."""
+    start, rest = SHOP.index("[[cutter]]\nnumber = 3"), SHOP.index("[[offcut]]")
+    with pytest.raises(ShopFileError) as caught:
+        flow.make(folder_of(tmp_path, shop=SHOP[:start] + SHOP[rest:]))
+    (fault,) = caught.value.faults
+    assert fault.what == "there is no V cutter in the shop"
+    assert "angle = 60" in fault.mend
+
+
+def test_edges_longer_than_the_angle_allows_are_a_slip(tmp_path: Path) -> None:
+    """A V of 60 degrees 12.7 mm wide is 12.7 / 2 / tan 30 = 11.0 mm high (closed form)."""
+    with pytest.raises(ShopFileError, match="do not fit a V") as caught:
+        flow.make(folder_of(tmp_path, shop=SHOP.replace("cutting_length = 10", "cutting_length = 14")))
+    assert "11.0 mm deep" in caught.value.faults[0].mend
+
+
+def test_an_offcut_too_thin_for_a_plate_is_not_used(tmp_path: Path) -> None:
+    """2.5 mm of sink, 1 of saw room and a plate of 2 want 5.5 mm of wood."""
+    result, _ = flow.make(folder_of(tmp_path, shop=SHOP.replace("thickness = 8", "thickness = 5.2")))
+    assert len(result.on_offcuts.unplaced) == 2
+    assert any(one.severity == "stop" for one in result.findings)
