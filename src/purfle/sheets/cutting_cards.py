@@ -219,7 +219,8 @@ def _row(passes: list[Pass], program: Program, style: Style) -> list[Any]:
     number = str(first.number) if first is last else f"{first.number}–{last.number}"
     what: Text = f"roughing, {style.depth(last.off_line)} {style.word} left"
     if last.kind == "last":
-        what = [bold("last pass, to the line")]
+        # a straight cutter on tapered walls clears their bottom: its line is where they begin
+        what = [bold("last pass, foot of walls" if program.tapered else "last pass, to the line")]
     elif first is not last:
         what = f"{what}, {len(passes)} × {style.depth(first.depth)}"
     off = last.off_line

@@ -26,7 +26,8 @@ DEEPER = 1.5
 """A recess this many times as deep as the middle one of all is broken off at the foot of the drawing."""
 BELOW, TO_FIGURE = 4.0, 3.2
 """Ground drawn below the lowest floor; from the top of an insert to the middle of its figure."""
-SHOWN_SEAM = 1.0
+SHOWN_SEAM, SHOWN_SLOPE = 1.0, 0.4
+"""The seam is drawn so wide, tapered walls so steep (sideways for each mm of height): not to scale, to be seen."""
 TO_NAMES = 4.4
 
 
@@ -98,6 +99,8 @@ def _section(
     floor, under = face + stand.inlay.depth * scale, face + stand.floor * scale
     left, right, top = x0 + WALL / 2, x1 - WALL / 2, under - stand.thick * scale
     is_whole = floor <= ground
+    if stand.inlay.fit.walls is not None:
+        return _sloping(drawing, stand, style, sides, heights)
     down = [(left, floor), (right, floor)] if is_whole else [(left, ground), (right, ground)]
     outline = [(x0, face), (left, face), *down, (right, face), (x1, face)]
     drawing.region(shapely.Polygon([*outline, (x1, ground), (x0, ground)]), 0.0, GROUND)
@@ -119,6 +122,26 @@ def _section(
         drawing.text(((x0 + x1) / 2, (face + under) / 2), words, NAME, "italic")
 
 
+def _sloping(
+    drawing: Drawing, stand: Stand, style: Style, sides: tuple[float, float], heights: tuple[float, float, float]
+) -> None:
+    """The same with tapered walls: insert and recess lie against each other, what stands proud widens on."""
+    (x0, x1), (face, ground, scale) = sides, heights
+    floor, under = face + stand.inlay.depth * scale, face + stand.floor * scale
+    left, right, top = x0 + WALL, x1 - WALL, face - stand.now * scale
+
+    def inset(y: float) -> float:
+        return (y - face) * SHOWN_SLOPE
+
+    outline = [(x0, face), (left, face), (left + inset(floor), floor), (right - inset(floor), floor), (right, face)]
+    drawing.region(shapely.Polygon([*outline, (x1, face), (x1, ground), (x0, ground)]), 0.0, GROUND)
+    drawing.line([*outline, (x1, face)], EDGE)
+    insert = [(left + inset(top), top), (right - inset(top), top), (right - inset(under), under)]
+    drawing.region(shapely.Polygon([*insert, (left + inset(under), under)]), FINE, INSERT)
+    drawing.line([(left, face), (right, face)], HAIR)
+    drawing.text(((x0 + x1) / 2, top - TO_FIGURE), style.proud(stand.now), FIGURE, "bold")
+
+
 def _names(stand: Stand, room: float) -> list[str]:
     """Offcut and pieces in a few lines."""
     kind = "piece" if len(stand.labels) == 1 else "pieces"
@@ -128,7 +151,8 @@ def _names(stand: Stand, room: float) -> list[str]:
 
 def _caption(shown: list[Stand], stands: list[Stand], scale: float) -> str:
     is_thick = any(stand.now != stand.planed for stand in shown)
-    words = "Above each insert: how far it stands proud as its offcut is now"
+    sawn = all(stand.inlay.fit.walls is not None for stand in shown)
+    words = f"Above each insert: how far it stands proud {'when it is sawn off' if sawn else 'as its offcut is now'}"
     words += "; dashed and slanted: once that is planed (sheet 4)" if is_thick else ""
     some = f". The {len(shown)} that stand highest of {len(stands)}" if len(shown) < len(stands) else ""
     return f"{words}{some}. Heights {scale:g} : 1" if scale >= 1 else f"{words}{some}. Heights 1 : {1 / scale:g}"
