@@ -15,6 +15,7 @@ from conftest import CLASP_DRAWING, CLASP_JOB, TERN_LID, Made, write_clasp
 from purfle import job as flow
 from purfle.cli import main as face
 from purfle.files.job_folder import read_job_folder
+from purfle.fitted import fit_all
 
 SAID = """
 [areas]
@@ -82,7 +83,7 @@ def test_everything_that_a_job_says_of_its_pieces_counts(tmp_path: Path) -> None
     folder = write_clasp(tmp_path / "clasp", woods + SAID, drawing)
     features = features_of(folder, tmp_path / "pieces.json")
     job, shop = read_job_folder(folder)
-    fits = flow.fit_all(job, shop, flow.design_of(job, shop).drawn)
+    fits = fit_all(job, shop, flow.design_of(job, shop).drawn)
     wanted = {insert.name: insert for name, fit in fits.items() if "key" not in name for insert in fit.inserts}
     assert set(wanted) == {"leaf", "spot"}
     inserts = {one["properties"]["name"]: one for one in of_kind(features, "insert")}

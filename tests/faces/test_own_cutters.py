@@ -15,6 +15,7 @@ from purfle.artwork import by_place
 from purfle.errors import JobFileError
 from purfle.files.job_folder import read_job_folder
 from purfle.fit import let_in_order
+from purfle.fitted import finishing_cutters
 from purfle.geometry.offsetting import closing, closing_by_clipper
 from purfle.model.job import JobResult
 from purfle.model.pieces import DrawnArea, Fit, FitRule
@@ -231,7 +232,7 @@ def test_a_name_that_artworks_share_means_all_of_them(two_cutters: Path) -> None
     (two_cutters / "job.toml").write_text(JOB.replace('cutter = "1/8 in"', 'cutter = "1/4 in"') + shapes + own)
     job, shop = read_job_folder(two_cutters)
     drawn = flow.design_of(job, shop).drawn
-    areas, _ = flow.finishing_cutters(job, shop, drawn)
+    areas, _ = finishing_cutters(job, shop, drawn)
     radii = {area.name: area.cutter_radius for area in areas if area.cutter_radius is not None}
     assert radii == {"pad": SMALL, "pad 2": SMALL / 2, "pad 3": SMALL}
     assert {which for which, _ in by_place(job.order, drawn)} == {"pad", "pad 2", "pad 3"}

@@ -18,6 +18,7 @@ import shapely
 from purfle import board, cutting, job, traced
 from purfle.errors import Fault, ProgramError
 from purfle.files.job_toml import load_job, shop_file
+from purfle.fitted import fit_all
 from purfle.model.findings import Finding
 from purfle.model.proof import Proof
 from purfle.proof import dry_fit
@@ -106,7 +107,7 @@ def made(folder: Path, unit: str, face: str) -> Files:
     areas = traced.areas_of(asked)
     drawn, _ = job.woods_of(asked, shop, areas, 1.0)
     layout = board.lay_out(
-        asked.board, board.wishes_of(asked, job.fit_all(asked, shop, drawn)), asked.fittings, asked.least_left
+        asked.board, board.wishes_of(asked, fit_all(asked, shop, drawn)), asked.fittings, asked.least_left
     )
     on_offcuts = job.place_on_offcuts(asked, shop, layout)
     return job.machine_files(asked, shop, layout, on_offcuts, cutting.plan(asked, layout, on_offcuts, shop))
