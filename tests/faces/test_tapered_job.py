@@ -334,7 +334,21 @@ def card_without_it(files: dict[str, bytes]) -> str:
     return "set-up 1"
 
 
+def beside_the_plates(files: dict[str, bytes]) -> str:
+    """A slot of 10 mm in the offcut where no plate lies, as deep as the clearing's first pass goes."""
+    programs = [one for set_up in json.loads(files["assembly.json"])["set_ups"] for one in set_up["programs"]]
+    depth = next(one["depths"][0] for one in programs if "holly-block-tapered-cutter-1" in one["file"])
+
+    def change(lines: list[str]) -> None:
+        first = next(n for n, line in enumerate(lines) if line.startswith("G0 X"))
+        safe = next(line for line in lines if line.startswith("G0 Z"))
+        lines[first:first] = ["G0 X110 Y70", "G0 Z1", f"G1 X100 Z-{depth:.4f} F400", f"G1 X110 Z-{depth:.4f}", safe]
+
+    return moved(files, "holly-block-tapered-cutter-1", change)
+
+
 DAMAGES: list[Damage] = [
+    beside_the_plates,
     deeper_walls,
     one_place_aside,
     a_trip_less,

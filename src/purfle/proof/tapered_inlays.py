@@ -13,6 +13,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.errors import ProgramError
+from purfle.geometry.pose import Pose
 from purfle.model.findings import Finding
 from purfle.model.proof import SeamReadBack
 from purfle.model.tapered import PLATE
@@ -49,7 +50,9 @@ def check_tapered(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts],
         return TaperedInlay(None, (stop("the recess with tapered walls is not cut", where, _MEND),), None)
     recess = shapely.union_all(regions)
     rooms = polygons(recess)
-    findings: list[Finding] = [*_stray(card, inlay, account, cut), *_plates(card, inlay)]
+    findings: list[Finding] = [*_beside_lines(account, cut), *_plates(card, inlay)]
+    for number in sorted({part.set_up for part in inlay.parts}):
+        findings += _beside_plates(inlay, accounts[number], runs.get(number, ()))
     fits: list[tuple[TaperedFit, int]] = []
     filled: set[int] = set()
     for part in inlay.parts:
@@ -120,10 +123,21 @@ def _outline(account: Accounts, line: str) -> BaseGeometry | None:
     return None
 
 
-def _stray(card: Card, inlay: InlayOnCard, account: Accounts, cut: tuple[ConeRun, ...]) -> list[Finding]:
-    """What the programs of tapered walls cut at the face where none of their lines is."""
-    lines = [line for line in account.set_up.lines if line.tapered]
-    regions = [region for line in lines if (region := _outline(account, line.id)) is not None]
+def _beside_lines(account: Accounts, cut: tuple[ConeRun, ...]) -> list[Finding]:
+    """What the programs of tapered walls cut into the board where none of their lines is."""
+    lines = [line.id for line in account.set_up.lines if line.tapered]
+    return _stray(account, cut, lines, account.set_up.to_board)
+
+
+def _beside_plates(inlay: InlayOnCard, account: Accounts, cut: tuple[ConeRun, ...]) -> list[Finding]:
+    """What they cut into an offcut beside the plates: other parts may lie there."""
+    plates = [part.plate for part in inlay.parts if part.set_up == account.set_up.number and part.plate]
+    return _stray(account, cut, plates, None)
+
+
+def _stray(account: Accounts, cut: tuple[ConeRun, ...], lines: list[str], to_board: Pose | None) -> list[Finding]:
+    """What is cut at the face beside some lines of a set-up."""
+    regions = [region for line in lines if (region := _outline(account, line)) is not None]
     top = shapely.union_all([cone_section(run, JUST_BELOW) for run in cut]).intersection(account.set_up.outline)
     beside = top.difference(grown(shapely.union_all(regions), TAPERED_AS_CUT))
     worst = max(polygons(beside), key=lambda part: float(part.area), default=Polygon())
@@ -131,8 +145,9 @@ def _stray(card: Card, inlay: InlayOnCard, account: Accounts, cut: tuple[ConeRun
         return []
     place = inside(worst)
     what = f"the program cuts {beside.area:.3f} mm2 of wood where there is no line"
-    where = f"{nearest_wall(cut, place, JUST_BELOW)}, at {place[0]:.2f}, {place[1]:.2f} mm of set-up {inlay.set_up}"
-    return [stop(what, where, _MEND, account.set_up.to_board.point(*place))]
+    spot = f"at {place[0]:.2f}, {place[1]:.2f} mm of set-up {account.set_up.number}"
+    where = f"{nearest_wall(cut, place, JUST_BELOW)}, {spot}"
+    return [stop(what, where, _MEND, to_board.point(*place) if to_board else None)]
 
 
 def _plates(card: Card, inlay: InlayOnCard) -> list[Finding]:
