@@ -45,6 +45,21 @@ class VCutter(Cutter):
 
 
 @dataclass(frozen=True, slots=True)
+class GuideBush:
+    """The collar round a hand router's cutter that follows a template. `outside` and `inside`: its diameters.
+
+    `length`: how far it stands out below the base. `collar`: outside diameter of a ring that fits over it, None where
+    it has none: with the ring on it is another bush.
+    """
+
+    name: str
+    outside: float
+    inside: float
+    length: float
+    collar: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Machine:
     """A machine that runs a program. Travels in mm, speeds in rpm, feeds in mm/min, acceleration in mm/s2."""
 
@@ -83,3 +98,4 @@ class Shop:
     currency: str = ""
     hourly_rate: float | None = None
     v_cutters: tuple[VCutter, ...] = ()
+    guide_bushes: tuple[GuideBush, ...] = ()

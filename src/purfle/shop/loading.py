@@ -3,14 +3,14 @@
 import difflib
 import math
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import fields
 from importlib.resources import files
 from pathlib import Path
 from typing import TypeVar
 
 from purfle.errors import Fault, ShopFileError
-from purfle.model.shop import Cutter, Machine, Offcut, Shop, VCutter
+from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, Shop, VCutter
 from purfle.shop.entries import NOTHING, Entry, Notes
 from purfle.shop.outlines import read_outline
 from purfle.toml_lines import lines_of
@@ -21,6 +21,7 @@ LARGEST_FILE = 5_000_000
 ROOM_FOR_ROUNDING = 0.01
 """A V cutter's edges may be said to be longer than its angle and diameter allow by this share."""
 AnyCutter = TypeVar("AnyCutter", bound=Cutter)
+Thing = TypeVar("Thing")
 UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch", "in": "inch"}
 
 
@@ -99,17 +100,23 @@ def _shop(top: Entry) -> Shop:
     every = tuple(_cutter(entry) for entry in top.tables("cutter", "several"))
     v_cutters = tuple(cutter for cutter in every if isinstance(cutter, VCutter))
     cutters = tuple(cutter for cutter in every if not isinstance(cutter, VCutter))
-    has_offcuts = "offcut" in top.values
-    offcuts = tuple(_offcut(entry) for entry in top.tables("offcut", "several")) if has_offcuts else ()
-    top.asked.add("offcut")
+    offcuts = _optional(top, "offcut", _offcut)
+    bushes = _optional(top, "guide_bush", _guide_bush)
     _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in every])
     _no_doubles(top, "cutter", "name", [cutter.name for cutter in every])
     _no_doubles(top, "offcut", "name", [offcut.name for offcut in offcuts])
+    _no_doubles(top, "guide_bush", "name", [bush.name for bush in bushes])
     if "cutter" in top.values and not cutters:
         what = "straight cutter" if v_cutters else "cutter"
         top.fault("cutter", f"there is no {what} in the shop", "add one under a heading [[cutter]]")
     machine = machines[0] if machines else Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
-    return Shop(cutters, machine, offcuts, currency, rate, v_cutters)
+    return Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes)
+
+
+def _optional(top: Entry, key: str, read: Callable[[Entry], Thing]) -> tuple[Thing, ...]:
+    """Tables that a shop need not have."""
+    top.asked.add(key)
+    return tuple(read(entry) for entry in top.tables(key, "several")) if key in top.values else ()
 
 
 def _or_none(entry: Entry, key: str) -> float | None:
@@ -189,6 +196,23 @@ def _v_cutter(entry: Entry, cutter: Cutter) -> VCutter:
         entry.fault("cutting_length", what, f"at {angle:g} degrees they reach {reach:.1f} mm deep; measure again")
     known = {field.name: getattr(cutter, field.name) for field in fields(Cutter)}
     return VCutter(**known, half_angle=angle / 2.0, tip_radius=tip / 2.0)
+
+
+def _guide_bush(entry: Entry) -> GuideBush:
+    """A guide bush: thinner inside than outside, its collar wider than itself."""
+    outside = entry.length("outside", (3.0, 80.0))
+    inside = entry.length("inside", (1.0, 75.0))
+    length = entry.length("length", (1.0, 40.0))
+    collar = entry.length("collar", (3.0, 120.0)) if entry.get("collar", needed=False) is not NOTHING else None
+    if inside >= outside:
+        what = f"a bush of {outside:.2f} mm outside cannot be {inside:.2f} mm inside"
+        entry.fault("inside", what, "measure both with a caliper")
+    if collar is not None and collar <= outside:
+        what = f"a collar of {collar:.2f} mm does not fit over a bush of {outside:.2f} mm"
+        entry.fault("collar", what, "give the diameter of its outside")
+    bush = GuideBush(entry.text("name"), outside, inside, length, collar)
+    entry.unknown_keys()
+    return bush
 
 
 def _offcut(entry: Entry) -> Offcut:
