@@ -298,14 +298,28 @@ def fitting(number: int, kind: str, line: str, shape: dict) -> dict:
 def card() -> dict:
     moon, spare, tile = (about(25, 28, 30, (60, 50)), about(70, 28, 30, (60, 50)), about(130, 30, 90, (130, 60)))
     return {
-        "version": 3,
+        "version": 4,
         "job": "moon and tile",
         "change": "0000",
         "board": {"wood": "white oak", "length": BOARD[0], "width": BOARD[1], "thickness": BOARD[2]},
         "least_left": 6.0,
         "cutters": [
-            {"number": 1, "name": "quarter inch", "diameter": 6.35, "cutting_length": 20.0, "v": None},
-            {"number": 2, "name": "eighth inch", "diameter": CUTTER, "cutting_length": 12.0, "v": None},
+            {
+                "number": 1,
+                "name": "quarter inch",
+                "diameter": 6.35,
+                "cutting_length": 20.0,
+                "max_speed": 24000,
+                "v": None,
+            },
+            {
+                "number": 2,
+                "name": "eighth inch",
+                "diameter": CUTTER,
+                "cutting_length": 12.0,
+                "max_speed": 30000,
+                "v": None,
+            },
         ],
         "machine": {"travel": [600, 400, 80], "safe_height": SAFE, "speed": 24000, "max_feed": 3000},
         "set_ups": [set_up(number) for number in (1, 2, 3)],

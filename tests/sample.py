@@ -388,7 +388,8 @@ def _program(file: str, cutter: Cutter, lines: tuple[CutLine, ...]) -> Program:
         for i, z in enumerate(steps)
     ]
     passes.append(Pass(len(steps) + 1, "last", "last pass, to the line", depth, 0.0, "climb", trips(depth), 1.5))
-    figures = CuttingFigures(18000.0, 900.0, 300.0, 0.025, "chip load table, low figure halved (from memory)", 0.02)
+    source = "chip load table, low figure halved (from memory)"
+    figures = CuttingFigures(18000.0, 900.0, 300.0, 0.025, source, 0.02, 3.0, 3.0, 3.0)
     return Program(file, cutter, tuple(passes), figures, sum(p.minutes for p in passes))
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import shapely
 from shapely import Polygon, box
 
-from purfle.cutting.figures import figures_for
+from purfle.cutting.figures import figures_of
 from purfle.cutting.passes import numbered
 from purfle.cutting.tapered import TaperedWork, tapered_insert, tapered_recess
 from purfle.files.rs274 import write_program
@@ -88,7 +88,7 @@ def bench(outline: Polygon, which: str = "sharp") -> Bench:
         stock = box(*shapely.buffer(recess if side == "recess" else insert, 20.0).bounds)
         set_up = SetUp(1, side, side, side, "show", stock, 20.0, (), (), "Clamps.", 6.0, 1.0)
         for one, its in by_cutter.items():
-            figures = figures_for(one, MACHINE, max(p.depth for p in its))
+            figures = figures_of(its, one, MACHINE)
             program = Program(f"{side}-{one.number}.nc", one, numbered(its, figures, MACHINE), figures, 1.0)
             files[program.file] = write_program(job(), set_up, program)
     return Bench(rule, recess, insert, files, {FLAT.number: FLAT, cutter.number: cutter})

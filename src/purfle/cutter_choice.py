@@ -103,7 +103,8 @@ def choose_cutters(
     What `progress` raises stops the work.
     """
     ordered = sorted(cutters, key=lambda one: (-one.width, one.number))
-    asked = [mate.ask(try_cutter, question, cutter, tuple(ordered)) for cutter in ordered]
+    usable = tuple(one for one in ordered if question.machine.turns_slowly_enough(one))
+    asked = [mate.ask(try_cutter, question, cutter, usable) for cutter in ordered]
     trials = []
     for number, (cutter, answer) in enumerate(zip(ordered, asked, strict=True), 1):
         progress(f"trying {cutter.name}, {number} of {len(ordered)} cutters")
@@ -133,6 +134,7 @@ def try_cutter(question: CutterQuestion, cutter: Cutter, others: tuple[Cutter, .
     """What one cutter makes of the design, and how long it takes alone and after each larger one."""
     rule = replace(question.rule, cutter_radius=cutter.radius)
     try:
+        cutting.refuse_too_fast(cutter, question.machine)
         with HardStop():
             fits = fit.let_in_order(question.areas, rule, question.wishes)
             fidelity = fit.fidelity_of(question.areas, fits)

@@ -147,6 +147,18 @@ def test_a_cutter_that_cannot_make_it_gives_its_reason_and_stops_no_other() -> N
     assert in_inches.trials[0].refused[0].where == "0.197 x 0.197 in in all"
 
 
+def test_a_cutter_that_the_machine_turns_too_fast_is_refused_and_clears_for_no_other() -> None:
+    wide = question(area("dot", Point(0, 0).buffer(20.0)))
+    fast = replace(wide, machine=replace(wide.machine, slowest_speed=10_000.0, name="fast one"))
+    choice = choose_cutters(fast, (SHOP[3], replace(SHOP[0], max_speed=9000.0)))
+    refused, good = choice.trials
+    assert [fault.what for fault in refused.refused] == [
+        f"{SHOP[0].name} is marked 9000 rpm; fast one turns no slower than 10000 rpm"
+    ]
+    assert good.clearings == ()
+    assert choose_cutters(wide, (SHOP[3], SHOP[0])).trials[1].clearings
+
+
 def test_where_no_cutter_makes_it_nothing_is_recommended() -> None:
     choice = choose_cutters(question(area("dot", Point(0, 0).buffer(2.5))), SHOP[:1])
     assert (choice.recommended, choice.sets) == (None, ())

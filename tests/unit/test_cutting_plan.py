@@ -25,13 +25,14 @@ from cutting_bench import (
     swept,
 )
 from purfle import cutting
+from purfle.cutting.figures import deepest_bite
 from purfle.cutting.rings import Ring
 from purfle.cutting.times import trips_minutes
 from purfle.cutting.trips import Roughing, all_trips
 from purfle.cutting.walks import Walk
 from purfle.errors import FitError, JobFileError
 from purfle.model.board import Fitting
-from purfle.model.cutting import CuttingPlan, Straight, Trip
+from purfle.model.cutting import CuttingPlan, Pass, Straight, Trip
 from purfle.model.shop import Cutter
 from purfle.shop.chip_loads import chip_load
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SIDE_AS_CUT
@@ -355,10 +356,10 @@ def test_a_rule_beyond_its_range_is_told() -> None:
 
 def test_feed_is_speed_times_edges_times_chip_load() -> None:
     """18000 rpm, 2 edges and 0.1 mm give 3600 mm/min (published example); here with the table's chip load."""
-    figures = cutting.figures_for(replace(CUTTER, diameter=3.175), MACHINE, 1.5)
+    figures = cutting.figures_for(replace(CUTTER, diameter=3.175), MACHINE, 1.5, 1.5)
     assert figures.speed == 18000.0
     assert figures.feed == pytest.approx(18000 * 2 * 0.0508 / 2)
-    slow = cutting.figures_for(replace(CUTTER, diameter=12.7), replace(MACHINE, max_feed=1000.0), 1.5)
+    slow = cutting.figures_for(replace(CUTTER, diameter=12.7), replace(MACHINE, max_feed=1000.0), 1.5, 1.5)
     assert slow.feed == 1000.0
     assert slow.chip_load == pytest.approx(1000 / 36000)
     assert "largest feed" in slow.chip_source
@@ -366,7 +367,72 @@ def test_feed_is_speed_times_edges_times_chip_load() -> None:
 
 def test_speed_stays_within_what_is_marked_on_the_cutter() -> None:
     """The lower of the cutter's and the machine's speed is used."""
-    assert cutting.figures_for(replace(CUTTER, max_speed=12000.0), MACHINE, 1.5).speed == 12000.0
+    assert cutting.figures_for(replace(CUTTER, max_speed=12000.0), MACHINE, 1.5, 1.5).speed == 12000.0
+
+
+def test_a_cutter_is_never_turned_faster_than_is_marked_on_it() -> None:
+    """A machine that cannot turn slowly enough is refused, and no such cutter is taken for a fitting by itself."""
+    fast = replace(MACHINE, slowest_speed=10_000.0)
+    slow = replace(CUTTER, max_speed=8000.0)
+    with pytest.raises(FitError) as refused:
+        cutting.figures_for(slow, fast, 1.5, 1.5)
+    assert refused.value.what == "3 mm straight is marked 8000 rpm; bench router turns no slower than 10000 rpm"
+    assert refused.value.where == "3 mm straight"
+    assert "slowest_speed" in refused.value.mend
+    assert cutting.figures_for(replace(CUTTER, speed=9000.0), fast, 1.5, 1.5).speed == 10_000.0
+    assert cutting.figures_for(replace(CUTTER, speed=12000.0), fast, 1.5, 1.5).speed == 12_000.0
+    wide = replace(CUTTER, number=2, name="wide", diameter=8.0, flutes=4)
+    deep = hinge(box(40, 40, 120, 120).buffer(-8).buffer(8), depth=14.0)
+    for limit, names in ((24_000.0, {"wide"}), (8000.0, {"3 mm straight"})):
+        shop = replace(SHOP, cutters=(CUTTER, replace(wide, max_speed=limit, cutting_length=20.0)), machine=fast)
+        plan = cutting.plan(job(), layout(fittings=(deep,)), NO_PARTS, shop)
+        assert {program.cutter.name for program in plan.set_ups[0].programs} == names
+
+
+def test_a_chip_load_of_the_shop_wins_and_deep_passes_take_less_of_the_table() -> None:
+    """The cutter maker's figure as it stands; else 3/4 of the chart's at two diameters, half at three."""
+    own = cutting.figures_for(replace(CUTTER, diameter=3.175, chip_load=0.04), MACHINE, 1.5, 1.5)
+    assert (own.chip_load, own.chip_source) == (pytest.approx(0.04), "as the shop says of this cutter")
+    shallow, deep = (cutting.figures_for(replace(CUTTER, diameter=3.0), MACHINE, 6.0, bite) for bite in (3.0, 6.0))
+    assert deep.chip_load == pytest.approx(0.75 * shallow.chip_load)
+    assert "for passes so deep" in deep.chip_source
+    assert "so deep" not in shallow.chip_source
+
+
+def test_force_and_power_are_counted_as_stated() -> None:
+    """40 N for each mm2 of chip, 40 J for each 1000 mm3 of wood; a groove 3 mm wide and 1.5 deep."""
+    figures = cutting.figures_for(CUTTER, MACHINE, 3.0, 1.5)
+    assert figures.force == pytest.approx(40.0 * 3.0 * figures.chip_load)
+    assert figures.power == pytest.approx(40.0 * (3.0 * 1.5 * figures.feed) / 1000.0 / 60.0)
+    assert figures.rim_speed == pytest.approx(math.pi * 0.003 * figures.speed / 60.0)
+
+
+@pytest.mark.parametrize(
+    ("machine", "cutter", "said"),
+    [
+        ({"power": 1.0}, {}, "in the wood, bench router has 1 W"),
+        (
+            {},
+            {"diameter": 63.5, "max_speed": 18_000.0},
+            "the rim of 3 mm straight runs at 60 m/s; a table of router speeds has 53",
+        ),
+    ],
+)
+def test_a_spindle_too_weak_and_a_rim_too_fast_are_told(machine: dict, cutter: dict, said: str) -> None:
+    shop = replace(SHOP, machine=replace(MACHINE, **machine), cutters=(replace(CUTTER, path_width=3.0, **cutter),))
+    plan = cutting.plan(job(), layout(inlay(rounded(20, 20, 60, 50))), NO_PARTS, shop)
+    (found,) = [one for one in plan.findings if said in one.what]
+    assert (found.severity, found.where) == ("look", plan.set_ups[0].title)
+    assert found.mend
+
+
+def test_the_deepest_bite_counts_within_each_group_of_passes() -> None:
+    """Roughing to 1, 2 and 3 takes 1 mm at once; a group that begins at 1.4 takes 1.4; the last pass is no bite."""
+    ways: list[tuple[str, float]] = [("roughing", 1.0), ("roughing", 2.0), ("roughing", 3.0), ("last", 3.0)]
+    passes = [Pass(0, kind, "", depth, 0.0, "climb", (), 0.0) for kind, depth in ways]  # type: ignore[arg-type]
+    assert deepest_bite(passes) == 1.0
+    assert deepest_bite([*passes, Pass(0, "roughing", "", 1.4, 0.0, "climb", (), 0.0)]) == 1.4
+    assert deepest_bite([Pass(0, "last", "", 0.7, 0.0, "climb", (), 0.0)]) == 0.7
 
 
 @pytest.mark.parametrize(
@@ -390,7 +456,7 @@ def test_chip_loads_grow_with_the_cutter_and_name_their_source() -> None:
 
 def test_a_straight_move_takes_as_long_as_constant_acceleration_says() -> None:
     """From rest to rest over 100 mm at v: 100/v + v/a, ways down and rapid moves added the same way."""
-    figures = cutting.figures_for(CUTTER, MACHINE, 1.5)
+    figures = cutting.figures_for(CUTTER, MACHINE, 1.5, 1.5)
     trip = Trip((0.0, 0.0, 6.0), (Straight(100.0, 0.0, 6.0),))
     v = figures.feed / 60
     assert trips_minutes((trip,), figures, MACHINE) == pytest.approx((100 / v + v / 300.0) / 60)
@@ -398,7 +464,7 @@ def test_a_straight_move_takes_as_long_as_constant_acceleration_says() -> None:
 
 def test_a_corner_costs_time() -> None:
     """The same length takes longer with a square corner in it."""
-    figures = cutting.figures_for(CUTTER, MACHINE, 1.5)
+    figures = cutting.figures_for(CUTTER, MACHINE, 1.5, 1.5)
     straight = Trip((0.0, 0.0, 6.0), (Straight(50.0, 0.0, 6.0), Straight(100.0, 0.0, 6.0)))
     corner = Trip((0.0, 0.0, 6.0), (Straight(50.0, 0.0, 6.0), Straight(50.0, 50.0, 6.0)))
     assert trips_minutes((corner,), figures, MACHINE) > trips_minutes((straight,), figures, MACHINE)

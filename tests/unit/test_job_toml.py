@@ -480,6 +480,21 @@ def test_both_files_are_told_of_together_each_with_its_line(tmp_path: Path) -> N
     assert ("there is no cutter '1/9 in straight' in the shop", f"job.toml, line {line}, cutters.eye") in found
 
 
+def test_a_cutter_that_the_machine_turns_too_fast_is_refused_where_it_is_named(tmp_path: Path) -> None:
+    """Marked 30000 rpm, and a machine that turns no slower than 31000: told with the line of the job."""
+    folder = job_in(tmp_path / "box", PLAIN + '\n[cutters]\n"eye" = "1/16 in straight"\n')
+    shop = (TERN / "shop.toml").read_text(encoding="utf-8")
+    fast = shop.replace("speed        = 24000", "speed = 36000\nslowest_speed = 31000")
+    assert fast != shop
+    (folder / "shop.toml").write_text(fast, encoding="utf-8")
+    with pytest.raises(JobFileError) as refusal:
+        read_job_folder(folder)
+    told = [(fault.what, fault.where.rpartition(", ")[2]) for fault in refusal.value.faults]
+    ends = "is marked 30000 rpm, and small machine turns no slower than 31000"
+    assert told == [(f"1/8 in straight {ends}", "fit.cutter"), (f"1/16 in straight {ends}", "cutters.eye")]
+    assert all("slowest_speed" in fault.mend for fault in refusal.value.faults)
+
+
 def test_inches_may_be_written_as_lengths_are(tmp_path: Path) -> None:
     """Bare numbers are inches then; what is refused is told in them."""
     told = faults(tmp_path / "box", PLAIN.replace('units = "mm"', 'units = "in"'))

@@ -246,3 +246,31 @@ def test_a_cutter_is_found_by_its_name_or_the_nearest_is_told() -> None:
     assert caught.value.what == "there is no cutter '1/8 in strait' in the shop"
     assert caught.value.where == "cutters"
     assert caught.value.mend == "perhaps '1/8 in straight' is meant"
+
+
+def test_a_cutter_and_a_machine_say_what_they_stand() -> None:
+    """Speed, shank and chip load of a cutter, slowest speed and power of the machine; none of them is needed."""
+    bare = read_shop(LEAST)
+    assert (bare.cutters[0].speed, bare.cutters[0].shank, bare.cutters[0].chip_load) == (None, None, None)
+    assert (bare.machine.slowest_speed, bare.machine.power) == (0.0, None)
+    more = 'speed = 18000\nshank = "1/4 in"\nchip_load = "0.002 in"\n'
+    shop = read_shop(
+        LEAST.replace("speed = 24000\nmax", "speed = 24000\nslowest_speed = 9000\npower = 710\nmax") + more
+    )
+    assert (shop.cutters[0].speed, shop.cutters[0].shank) == (18000, 6.35)
+    assert shop.cutters[0].chip_load == pytest.approx(0.0508)
+    assert (shop.machine.slowest_speed, shop.machine.power) == (9000, 710)
+
+
+def test_a_speed_above_the_marked_one_is_refused() -> None:
+    (fault,) = faults(LEAST + "speed = 24001\n")
+    assert fault.what == "a speed of 24001 rpm is above the 24000 rpm that are marked on the cutter"
+    assert fault.where == "shop.toml, line 19, [[cutter]] 1 (1/8 in straight), key 'speed'"
+    assert fault.mend == "set speed to 24000 or less, or take the line out"
+
+
+def test_a_machine_slower_than_its_slowest_is_refused() -> None:
+    (fault,) = faults(LEAST.replace("speed = 24000\nmax", "speed = 24000\nslowest_speed = 30000\nmax"))
+    assert fault.what == "the machine turns no slower than 30000 rpm, and no faster than 24000"
+    assert "slowest_speed" in fault.where
+    assert fault.mend

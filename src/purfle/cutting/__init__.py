@@ -19,7 +19,7 @@ the machine or the cutter cannot do is a finding that says stop.
 
 from purfle.cutting.choosing import CHANGE_MINUTES
 from purfle.cutting.estimating import CuttingTask, minutes_of_parts, minutes_of_recesses
-from purfle.cutting.figures import deflection, figures_for
+from purfle.cutting.figures import bending, deflection, figures_for, refuse_too_fast
 from purfle.cutting.lines import fitting_id, part_ids, recess_ids
 from purfle.cutting.planning import (
     Clamping,
@@ -37,6 +37,7 @@ __all__ = [
     "Clamping",
     "CuttingTask",
     "bare_set_up",
+    "bending",
     "board_clampings",
     "deflection",
     "figures_for",
@@ -50,4 +51,5 @@ __all__ = [
     "plan_of",
     "plan_set_up",
     "recess_ids",
+    "refuse_too_fast",
 ]

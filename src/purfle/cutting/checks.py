@@ -11,6 +11,7 @@ from purfle.cutting.passes import WIDEST_STEP
 from purfle.model.cutting import CuttingRule, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.shop import Cutter, Machine
+from purfle.shop.chip_loads import most_rim_speed
 from purfle.tolerances import SAME_PLACE, SIDE_AS_CUT
 from purfle.units import in_mm
 
@@ -23,7 +24,9 @@ LEAST_CLEARANCE = 2.0
 def rule_findings(rule: CuttingRule, cutter: Cutter, machine: Machine) -> Iterator[Finding]:
     """What the rule asks for that is not sound, whatever is cut."""
     if rule.depth_per_pass > 1.0:
-        what = f"a pass takes {rule.depth_per_pass:.2g} diameters of the cutter; the chip loads hold up to one"
+        what = (
+            f"a pass takes {rule.depth_per_pass:.2g} diameters of the cutter; the feed is lowered for passes over one"
+        )
         yield _finding("look", what, cutter.name, "set the depth per pass to 1 diameter or less")
     if rule.step_over > WIDEST_STEP:
         what = f"a step-over of {rule.step_over:.0%} leaves ridges where the path turns; {WIDEST_STEP:.0%} is used"
@@ -39,6 +42,7 @@ def set_up_findings(set_up: SetUp, machine: Machine, seam: float | None) -> Iter
         yield from _reach(program, where_of(set_up, program))
         yield from _travel(program, set_up, machine)
         yield from _bending(program, where_of(set_up, program), seam)
+        yield from _driving(program, machine, where_of(set_up, program))
 
 
 def where_of(set_up: SetUp, program: Program) -> str:
@@ -104,6 +108,20 @@ def _bending(program: Program, title: str, seam: float | None) -> Iterator[Findi
     if figures.chip_load < THINNEST_CHIP:
         what = f"{cutter.name} takes chips of {figures.chip_load:.4f} mm: it rubs and burns"
         yield _finding("look", what, title, "lower the speed of the machine")
+
+
+def _driving(program: Program, machine: Machine, title: str) -> Iterator[Finding]:
+    """A rim faster than a table of speeds has it, and more power than the spindle has."""
+    figures, cutter = program.figures, program.cutter
+    fastest, speed = most_rim_speed(cutter.diameter)
+    if figures.rim_speed > fastest:
+        what = (
+            f"the rim of {cutter.name} runs at {figures.rim_speed:.0f} m/s; a table of router speeds has {fastest:.0f}"
+        )
+        yield _finding("look", what, title, f"look up what its maker says; that table has {speed:.0f} rpm at most")
+    if machine.power is not None and figures.power > machine.power:
+        what = f"{cutter.name} takes about {figures.power:.0f} W in the wood, {machine.name} has {machine.power:.0f} W"
+        yield _finding("look", what, title, "lower the depth per pass, or the feed")
 
 
 def _finding(severity: str, what: str, where: str, mend: str) -> Finding:

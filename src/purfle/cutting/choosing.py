@@ -20,7 +20,7 @@ def larger_cutters(fittings: Sequence[Named], finishing: Cutter, shop: Shop, rul
     where the finishing cutter is too short, or where it saves more time than the change costs.
     """
     chosen: dict[str, Cutter] = {}
-    wider = [cutter for cutter in shop.cutters if cutter.width > finishing.width]
+    wider = [one for one in shop.cutters if one.width > finishing.width and shop.machine.turns_slowly_enough(one)]
     for cutter in sorted(wider, key=lambda one: (-one.width, one.number)):
         able = [named for named in fittings if named.line.id not in chosen and _leaves_the_same(cutter, named)]
         needed = [named for named in able if not _is_long_enough(finishing, named)]
@@ -49,4 +49,4 @@ def _minutes(cutter: Cutter, named: Named, machine: Machine, rule: CuttingRule) 
     work = Work(cutter, rule, named.line.depth, "")
     room = room_for(named.line.region, cutter.radius)
     length = float(room.area) / work.step + float(room.length) / 2.0
-    return len(work.levels) * length / figures_for(cutter, machine, work.levels[0]).feed
+    return len(work.levels) * length / figures_for(cutter, machine, work.levels[-1], work.levels[0]).feed

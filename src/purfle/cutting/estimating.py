@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from shapely import Polygon
 
 from purfle.cutting.choosing import CHANGE_MINUTES
-from purfle.cutting.figures import figures_for
+from purfle.cutting.figures import figures_of
 from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, recess_passes
 from purfle.geometry.offsetting import Region
 from purfle.model.cutting import CuttingRule, Pass
@@ -68,5 +68,5 @@ def _minutes(groups: Iterable[Sequence[Pass]], cutter: Cutter, machine: Machine)
     passes = [one for group in groups for one in group]
     if not passes:
         return 0.0
-    figures = figures_for(cutter, machine, max(one.depth for one in passes))
+    figures = figures_of(passes, cutter, machine)
     return sum(one.minutes for one in numbered(passes, figures, machine))

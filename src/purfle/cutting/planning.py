@@ -11,7 +11,7 @@ from shapely import Polygon
 
 from purfle.cutting.checks import part_findings, rule_findings, set_up_findings
 from purfle.cutting.choosing import CHANGE_MINUTES, larger_cutters
-from purfle.cutting.figures import figures_for
+from purfle.cutting.figures import figures_of
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, recess_passes
 from purfle.cutting.tapered_set_ups import insert_line, passes_over, recess_line, tapered_work
@@ -459,7 +459,7 @@ def _work(job: Job, cutter: Cutter, depth: float) -> Work:
 
 
 def _program(stem: str, cutter: Cutter, passes: Sequence[Pass], machine: Machine) -> Program:
-    figures = figures_for(cutter, machine, max(one.depth for one in passes))
+    figures = figures_of(passes, cutter, machine)
     counted = numbered(passes, figures, machine)
     return Program(f"{stem}.nc", cutter, counted, figures, sum(one.minutes for one in counted))
 

@@ -23,7 +23,7 @@ from purfle.model.tapered import TaperedRule
 from purfle.tolerances import GRID
 
 CARD_FILE = "assembly.json"
-VERSION = 3
+VERSION = 4
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
 Card = dict[str, Any]
@@ -93,6 +93,7 @@ def _cutter(cutter: Cutter) -> Card:
         "name": cutter.name,
         "diameter": float(cutter.width),
         "cutting_length": float(cutter.cutting_length),
+        "max_speed": float(cutter.max_speed),
         "v": v,
     }
 

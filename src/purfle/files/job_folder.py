@@ -8,7 +8,7 @@ from purfle.files.named_woods import with_known_woods
 from purfle.files.toml_table import read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.job import Job
-from purfle.model.shop import Shop
+from purfle.model.shop import Cutter, Shop
 from purfle.shop import cutter_named, load_shop
 
 
@@ -22,9 +22,9 @@ def read_job_folder(folder: Path) -> tuple[Job, Shop]:
     except JobFileError as refusal:
         raise JobFileError.of([*refusal.faults, *_faults_of_shop(folder)]) from refusal
     shop = _shop(job_toml.shop_file(job.folder))
-    unknown = _unknown_cutters(folder, job, shop)
-    if unknown:
-        raise JobFileError.of(unknown)
+    wrong = _wrong_cutters(folder, job, shop)
+    if wrong:
+        raise JobFileError.of(wrong)
     return job, shop
 
 
@@ -41,15 +41,29 @@ def _faults_of_shop(folder: Path) -> tuple[Fault, ...]:
     return ()
 
 
-def _unknown_cutters(folder: Path, job: Job, shop: Shop) -> list[Fault]:
-    """Every name of a cutter in the job that none in the shop has, with its line."""
+def _wrong_cutters(folder: Path, job: Job, shop: Shop) -> list[Fault]:
+    """Every name of a cutter in the job that none in the shop has, or whose cutter the machine turns too fast, with
+    its line.
+    """
     file = job_toml.job_file(folder)
     top = read_toml(read_whole(file, "job file"), file.name)
     asked = [("fit.cutter", job.fit.cutter)]
     asked += [(f"cutters.{key}", str(name)) for key, name in top.values.get("cutters", {}).items()]
+    asked += [("cutting.clearing", job.cutting.clearing)] if job.cutting.clearing else []
+    found: list[tuple[str, Cutter]] = []
     for path, name in asked:
         try:
-            cutter_named(shop, name)
+            found.append((path, cutter_named(shop, name)))
         except ShopFileError as refusal:
             top.source.fault(refusal.what, path, refusal.mend)
+    if job.fit.tapered is not None and shop.v_cutters:
+        found += [("fit.v_cutter", one) for one in shop.v_cutters if one.name == job.fit.tapered.v_cutter]
+    for path, cutter in found:
+        if not shop.machine.turns_slowly_enough(cutter):
+            slowest = f"{shop.machine.name} turns no slower than {shop.machine.slowest_speed:.0f}"
+            what = f"{cutter.name} is marked {cutter.max_speed:.0f} rpm, and {slowest}"
+            mend = (
+                "Name a cutter that may turn so fast. If the machine turns slower, correct slowest_speed in the shop."
+            )
+            top.source.fault(what, path, mend)
     return top.source.faults

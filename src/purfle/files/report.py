@@ -361,6 +361,9 @@ def _program(program: Program) -> Entry:
         "chip_load_mm": float(figures.chip_load),
         "chip_load_source": figures.chip_source,
         "deflection_mm": float(figures.deflection),
+        "force_n": float(figures.force),
+        "power_w": float(figures.power),
+        "rim_speed_m_per_s": float(figures.rim_speed),
         "passes": [_pass(one) for one in program.passes],
     }
 

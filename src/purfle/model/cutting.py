@@ -75,7 +75,11 @@ class Pass:
 
 @dataclass(frozen=True, slots=True)
 class CuttingFigures:
-    """Speed (rpm), feed and plunge feed (mm/min), chip load (mm an edge) with its source, deflection (mm)."""
+    """Speed (rpm), feed and plunge feed (mm/min), chip load (mm an edge) with its source, deflection of the tip (mm).
+
+    `force` (N) on the cutter in its deepest cut, which bends it; `power` (W) at the cutter in its widest; `rim_speed`
+    (m/s) of its edges.
+    """
 
     speed: float
     feed: float
@@ -83,6 +87,9 @@ class CuttingFigures:
     chip_load: float
     chip_source: str
     deflection: float
+    force: float
+    power: float
+    rim_speed: float
 
 
 @dataclass(frozen=True, slots=True)

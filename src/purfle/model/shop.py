@@ -9,7 +9,9 @@ from shapely import MultiPolygon, Polygon
 class Cutter:
     """A straight cutter. `number` is its T word. `path_width` is what it really cuts (a fit trial), else its diameter.
 
-    `cutting_length`: of the edges; `stick_out`: from the collet; speeds in rpm; `max_speed` as marked on it.
+    `cutting_length`: of the edges; `stick_out`: from the collet; speeds in rpm; `max_speed` as marked on it, `speed`
+    the one that the maker runs it at, None for the highest that cutter and machine allow. `shank`: its diameter above
+    the edges, None if it is that of the edges. `chip_load` as its maker says, mm an edge; None for that of the table.
     """
 
     number: int
@@ -21,6 +23,9 @@ class Cutter:
     max_speed: float
     path_width: float | None = None
     note: str = ""
+    speed: float | None = None
+    shank: float | None = None
+    chip_load: float | None = None
 
     @property
     def width(self) -> float:
@@ -61,7 +66,10 @@ class GuideBush:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """A machine that runs a program. Travels in mm, speeds in rpm, feeds in mm/min, acceleration in mm/s2."""
+    """A machine that runs a program. Travels in mm, speeds in rpm, feeds in mm/min, acceleration in mm/s2.
+
+    `slowest_speed`: it turns no slower; `power` of its spindle in W, None where the maker does not say.
+    """
 
     name: str
     travel: tuple[float, float, float]
@@ -70,6 +78,12 @@ class Machine:
     rapid_feed: float
     acceleration: float
     safe_height: float
+    slowest_speed: float = 0.0
+    power: float | None = None
+
+    def turns_slowly_enough(self, cutter: Cutter) -> bool:
+        """True if it can turn no faster than is marked on a cutter."""
+        return self.slowest_speed <= cutter.max_speed
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,13 +13,13 @@ from purfle.model.findings import FACES, Face
 from purfle.model.tapered import TaperedRule
 from purfle.proof.shelf import CARD, MEND, Shelf
 
-VERSION = 3
+VERSION = 4
 LineKind = Literal["recess", "part"]
 
 
 @dataclass(frozen=True, slots=True)
 class CutterOnCard:
-    """One cutter: `diameter` is the width of groove that it cuts, of a V cutter its largest.
+    """One cutter: `diameter` is the width of groove that it cuts, of a V cutter its largest; `max_speed` in rpm.
 
     Of a V cutter `half_angle` (degrees, else 0: its edges are upright) and `tip_radius` of the flat at its tip.
     """
@@ -28,6 +28,7 @@ class CutterOnCard:
     name: str
     diameter: float
     cutting_length: float
+    max_speed: float
     half_angle: float = 0.0
     tip_radius: float = 0.0
 
@@ -259,6 +260,7 @@ def _cutter(shelf: Shelf) -> CutterOnCard:
         shelf.text("name"),
         shelf.number("diameter", above=0.0),
         shelf.number("cutting_length", above=0.0),
+        shelf.number("max_speed", above=0.0),
         half_angle,
         tip_radius,
     )

@@ -83,6 +83,9 @@ def _reach(run: Run, card: Card) -> list[Finding]:
         if value > limit * (1 + JUST_BELOW):
             asked = what.format(value)
             found.append(stop(f"asks for a {asked}, the machine goes to {limit:.0f}", reading.file, _MEND))
+    if reading.top_speed > cutter.max_speed * (1 + JUST_BELOW):
+        what = f"asks for a speed of {reading.top_speed:.0f} rpm, {cutter.name} is marked {cutter.max_speed:.0f}"
+        found.append(stop(what, reading.file, "never run it; write the files again"))
     return found
 
 

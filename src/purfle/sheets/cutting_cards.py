@@ -275,11 +275,11 @@ def _cutter(program: Program, style: Style) -> Text:
     runs += ["Stick-out ", bold(style.depth(cutter.stick_out)), f", edges {style.depth(cutter.cutting_length)} long. "]
     if isinstance(cutter, VCutter):
         tip = "sharp" if cutter.tip_radius == 0.0 else f"a flat of {style.true(2.0 * cutter.tip_radius)}"
-        runs += ["V of ", bold(f"{2.0 * cutter.half_angle:g}°"), f", its tip {tip}."]
+        runs += ["V of ", bold(f"{2.0 * cutter.half_angle:g}°"), f", its tip {tip}. "]
     if cutter.path_width is not None:
         note = f", {cutter.note}" if cutter.note else ""
-        runs.append(f"Measured width of groove {style.true(cutter.width)}{note}.")
-    return runs
+        runs.append(f"Measured width of groove {style.true(cutter.width)}{note}. ")
+    return [*runs, *_strain(program, style)]
 
 
 def _plain(mm: float, style: Style) -> str:
@@ -289,13 +289,36 @@ def _plain(mm: float, style: Style) -> str:
 
 def _speed(result: JobResult, program: Program, style: Style) -> Text:
     figures, size = program.figures, 1.0 if style.unit == "mm" else 25.4
-    runs: list[Run] = [bold(f"{figures.speed:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")), " rpm, feed "]
+    runs: list[Run] = [bold(_thousands(figures.speed)), " rpm, feed "]
     runs += [bold(_feed(figures.feed / size)), f" {style.word}/min, going down {_feed(figures.plunge_feed / size)}, "]
     ramp = f"entry by ramp at {result.job.cutting.ramp_angle:g}°"
     runs.append(f"{'tip straight in' if isinstance(program.cutter, VCutter) else ramp}. A place to start: ")
     chip = f"{figures.chip_load / size:.{3 if size == 1.0 else 4}f}"
     runs += [f"{chip} {style.word} an edge, ", italic(figures.chip_source), ". The cutter maker’s figures win."]
     return runs
+
+
+def _strain(program: Program, style: Style) -> list[Run]:
+    """What the cut asks of cutter and spindle, and that no speed above the marked one is safe."""
+    figures = program.figures
+    runs: list[Run] = ["Never faster than the ", bold(_thousands(program.cutter.max_speed)), " rpm marked on it. "]
+    bent = f"The tip bends {_bent(figures.deflection, style)}, {_watts(figures.power)} at the cutter ("
+    return [*runs, bent, italic("hardwood, from memory"), ")."]
+
+
+def _thousands(amount: float) -> str:
+    return f"{amount:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+
+
+def _bent(mm: float, style: Style) -> str:
+    """To a thousandth of a millimetre, or a ten-thousandth of an inch: no more than these is not told apart from 0."""
+    size, decimals = (1.0, 3) if style.unit == "mm" else (25.4, 4)
+    return f"about {max(mm / size, 10.0**-decimals):.{decimals}f} {style.word}"
+
+
+def _watts(power: float) -> str:
+    """As sure as it is: one figure, two from 10 W on."""
+    return f"{max(1.0, power):.0f} W" if power < 10.0 else f"{round(power, -1 if power < 1000.0 else -2):.0f} W"
 
 
 def _feed(amount: float) -> str:

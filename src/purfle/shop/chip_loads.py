@@ -40,6 +40,30 @@ def chip_load(diameter: float, hardness: Hardness) -> tuple[float, str]:
     return float(np.interp(diameter, diameters, loads)), source
 
 
+def deep_share(diameters: float) -> float:
+    """What is left of a chart's chip load in a pass so many diameters deep: 1 up to one, 3/4 at two, 1/2 from three on.
+
+    Source: the chip-load chart's own note (3/4 at two, half at three diameters); a straight line between.
+
+    >>> deep_share(2.0), deep_share(3.0)
+    (0.75, 0.5)
+    """
+    return float(np.interp(diameters, (1.0, 3.0), (1.0, 0.5)))
+
+
+@cache
+def most_rim_speed(diameter: float) -> tuple[float, float]:
+    """The highest speed of a rim (m/s) and of turning (rpm) that a table of router cutters has for a diameter (mm).
+
+    Beyond the table's largest its last row stands in.
+    Source: router cutter speed table by diameter (one page; tables differ between makers).
+    """
+    text = files("purfle.shop").joinpath("data", "rpm_by_diameter.csv").read_text(encoding="utf-8")
+    rows = list(csv.DictReader(text.splitlines()))
+    row = next((row for row in rows if diameter <= float(row["diameter_mm_to"])), rows[-1])
+    return float(row["rim_speed_at_max_m_s"]), float(row["max_rpm"])
+
+
 def _chart(hardness: Hardness) -> list[tuple[float, float]]:
     rows = [row for row in chip_load_rows() if row["source"] == "AST" and row["material"] == hardness]
     return [(float(row["diameter_mm"]), LIGHT_MACHINE * float(row["low_mm"])) for row in rows]

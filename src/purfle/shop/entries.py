@@ -56,6 +56,10 @@ class Entry:
             self.fault(key, f"'{key}' is missing", f"add {key} = ...")
         return value
 
+    def has(self, key: str) -> bool:
+        """True if the key stands in the file; it counts as asked for."""
+        return self.get(key, needed=False) is not NOTHING
+
     def _misspelt(self, key: str) -> bool:
         """True if an unknown key was surely meant for this one: then that fault is told, not both."""
         others = [other for other in self.values if other not in self.asked]

@@ -18,6 +18,8 @@ from purfle.units import LengthUnit
 
 LARGEST_FILE = 5_000_000
 """In bytes: no shop file is larger than this."""
+LEAST_CHIP, MOST_CHIP = 0.001, 2.0
+"""A chip load (mm an edge) beyond these is a slip of the unit."""
 ROOM_FOR_ROUNDING = 0.01
 """A V cutter's edges may be said to be longer than its angle and diameter allow by this share."""
 AnyCutter = TypeVar("AnyCutter", bound=Cutter)
@@ -120,7 +122,7 @@ def _optional(top: Entry, key: str, read: Callable[[Entry], Thing]) -> tuple[Thi
 
 
 def _or_none(entry: Entry, key: str) -> float | None:
-    return None if entry.get(key, needed=False) is NOTHING else entry.number(key, (0.0, 1e9))
+    return entry.number(key, (0.0, 1e9)) if entry.has(key) else None
 
 
 def _no_doubles(top: Entry, table: str, key: str, given: list[str]) -> None:
@@ -138,7 +140,12 @@ def _machine(entry: Entry) -> Machine:
         rapid_feed=entry.length("rapid_feed", (10.0, 200_000.0), per="/min"),
         acceleration=entry.length("acceleration", (1.0, 50_000.0), per="/s2"),
         safe_height=entry.length("safe_height", (0.5, 200.0)),
+        slowest_speed=entry.number("slowest_speed", (1.0, 200_000.0), default=0.0),
+        power=entry.number("power", (1.0, 50_000.0)) if entry.has("power") else None,
     )
+    if machine.slowest_speed > machine.speed:
+        what = f"the machine turns no slower than {machine.slowest_speed:g} rpm, and no faster than {machine.speed:g}"
+        entry.fault("slowest_speed", what, "give the lower of both as slowest_speed, the higher as speed")
     entry.unknown_keys()
     return machine
 
@@ -162,8 +169,7 @@ def _cutter(entry: Entry) -> Cutter:
     diameter = entry.length("diameter", (0.2, 60.0))
     # a groove much wider or narrower than the cutter is a slip of the unit, not wear
     groove = (0.8 * diameter, 1.2 * diameter)
-    given = entry.get("path_width", needed=False) is not NOTHING
-    width = entry.length("path_width", groove) if given else None
+    shank = (0.2 * diameter, 20.0 * diameter)
     cutter = Cutter(
         number=entry.whole("number", (1, 999)),
         name=entry.text("name"),
@@ -172,10 +178,16 @@ def _cutter(entry: Entry) -> Cutter:
         cutting_length=entry.length("cutting_length", (0.2, 200.0)),
         stick_out=entry.length("stick_out", (1.0, 300.0)),
         max_speed=entry.number("max_speed", (100.0, 200_000.0)),
-        path_width=width,
+        path_width=entry.length("path_width", groove) if entry.has("path_width") else None,
         note=entry.text("note", needed=False),
+        speed=entry.number("speed", (100.0, 200_000.0)) if entry.has("speed") else None,
+        shank=entry.length("shank", shank) if entry.has("shank") else None,
+        chip_load=entry.length("chip_load", (LEAST_CHIP, MOST_CHIP)) if entry.has("chip_load") else None,
     )
-    if entry.get("angle", needed=False) is not NOTHING:
+    if cutter.speed is not None and cutter.speed > cutter.max_speed:
+        what = f"a speed of {cutter.speed:g} rpm is above the {cutter.max_speed:g} rpm that are marked on the cutter"
+        entry.fault("speed", what, f"set speed to {cutter.max_speed:g} or less, or take the line out")
+    if entry.has("angle"):
         cutter = _v_cutter(entry, cutter)
     entry.unknown_keys()
     return cutter
@@ -185,7 +197,7 @@ def _v_cutter(entry: Entry, cutter: Cutter) -> VCutter:
     """One with `angle`, the whole of its V in degrees. `tip_width`: of the flat at its tip; nothing if it is sharp."""
     angle = entry.number("angle", (10.0, 120.0))
     tip = 0.0
-    if entry.get("tip_width", needed=False) is not NOTHING:
+    if entry.has("tip_width"):
         tip = entry.length("tip_width", (0.0, 0.5 * cutter.diameter))
     if cutter.path_width is not None:
         entry.fault("path_width", "a V cutter has no width of groove", "take it out; give tip_width instead")

@@ -305,6 +305,11 @@ def test_what_machine_and_cutter_cannot_do_is_caught() -> None:
     assert "in X, the machine has 100.0 mm" in one(found, "travel").what
     assert one(found, "feed of 1200 mm/min, the machine goes to 1000").where == "set-up-1.ngc"
     one(found, "speed of 18000 rpm, the machine goes to 12000")
+    marked = one(
+        stops(card_changed(lambda card: card["cutters"][1].update(max_speed=17_000))), "rpm, eighth inch is marked"
+    )
+    assert marked.what == "asks for a speed of 18000 rpm, eighth inch is marked 17000"
+    assert marked.where.startswith("set-up-")
     assert "longer cutter" in one(found, "4.00 mm deep with a cutter whose edges are 3.00 mm long").mend
 
 
