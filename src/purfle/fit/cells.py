@@ -299,7 +299,8 @@ class Partition:
     def neighbours(self, region: Region, giver: Cell) -> list[tuple[float, Cell]]:
         """Cells beside a region with the length of the border, longest first."""
         middles, lengths = border_samples(region)
-        cells = [cell for cell in self.cells if cell is not giver and _boxes_meet(cell.bounds, region.bounds)]
+        bounds = region.bounds
+        cells = [cell for cell in self.cells if cell is not giver and _boxes_meet(cell.bounds, bounds)]
         found = [(float(lengths[cell.border_with(region, middles)].sum()), cell) for cell in cells]
         return sorted(((length, cell) for length, cell in found if length > 0.0), key=_longest_first)
 

@@ -5,7 +5,7 @@ one neighbour only needs no trimming: that neighbour's closing rounds it anyway.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -46,17 +46,18 @@ _SURROUNDINGS = 6.0
 _ROUND_END_IN_TIPS = 2.5
 """A tip that a cutter of this radius, in tip widths, leaves round, ending at a right angle to the edge, is no tip."""
 
-Tip: TypeAlias = tuple[Polygon, Region]
-"""A tip or neck, and the body that it hangs on."""
+Tip: TypeAlias = tuple[Polygon, Region, float]
+"""A tip or neck, the body that it hangs on, and how far it reaches from that."""
 
 
 def trim(partition: Partition, necks_only: bool = False) -> int:
     """Give tips and necks of all cells to their neighbours, or necks alone; how many were given."""
     cells = list(partition.cells)
     waiting = [cell for cell in cells if cell.untrimmed != [] and not cell.region.is_empty]
-    widths = (partition.rule.tip, min(map(partition.radius_of, cells)))
-    with Ahead(partition.mate, waiting, lambda cell: (cell.region, _boxes(cell), widths), tips_of) as ahead:
-        return sum(_trim_cell(partition, cell, ahead, necks_only) for cell in cells)
+    width, radius = partition.rule.tip, min(map(partition.radius_of, cells))
+    round_end = radius if radius < _ROUND_END_IN_TIPS * width else None
+    with Ahead(partition.mate, waiting, lambda cell: (cell.region, _boxes(cell), width), tips_of) as ahead:
+        return sum(_trim_cell(partition, cell, ahead.of, (necks_only, round_end)) for cell in cells)
 
 
 def _boxes(cell: Cell) -> tuple[Box, ...] | None:
@@ -71,33 +72,33 @@ def deepest_tip(width: float) -> float:
     return width / 2.0 * (2.0 * SEAM_GOAL_FACTOR - 2.0)
 
 
-def _trim_cell(partition: Partition, cell: Cell, ahead: Ahead[list[Tip]], necks_only: bool) -> int:
+def _trim_cell(
+    partition: Partition, cell: Cell, tips: Callable[[Cell], list[Tip]], kind: tuple[bool, float | None]
+) -> int:
+    """`kind`: whether necks alone are given, and the smallest radius of a round end, which is no tip."""
     if cell.region.is_empty or cell.untrimmed == []:
         return 0
     partition.work(cell)
-    found = ahead.of(cell)
+    found = tips(cell)
     cell.untrimmed = []
+    necks_only, round_end = kind
     given: dict[Cell, list[Region]] = {}
-    for tip, body in found:
-        if necks_only and _contacts(tip, body) < 2:
+    for tip in found:
+        if necks_only and _contacts(tip) < 2:
             continue
-        for part, taker in _shares(partition, cell, tip, body):
+        for part, taker in _shares(partition, cell, tip, round_end):
             given.setdefault(taker, []).append(part)
     for taker, parts in given.items():
         partition.hand_over(union_of(parts), cell, taker)
     return len(given)
 
 
-def tips_of(region: Region, untrimmed: Sequence[Box] | None, widths: tuple[float, float]) -> list[Tip]:
+def tips_of(region: Region, untrimmed: Sequence[Box] | None, width: float) -> list[Tip]:
     """Tips and necks of a cell, looked for only where it can have changed since it was last trimmed.
 
-    `widths`: of the disc that finds a tip or neck, and the smallest radius of a round end, which is none.
+    `width`: of the disc that finds a tip or neck.
     """
-    width, radius = widths
-    found = [one for part, inner in _regions_to_trim(region, untrimmed, width) for one in _tips(part, inner, width)]
-    if radius >= _ROUND_END_IN_TIPS * width:
-        return found
-    return [(tip, body) for tip, body in found if not _is_round_end(region, tip, body, radius)]
+    return [one for part, inner in _regions_to_trim(region, untrimmed, width) for one in _tips(part, inner, width)]
 
 
 def _regions_to_trim(region: Region, untrimmed: Sequence[Box] | None, width: float) -> list[tuple[Region, Region]]:
@@ -120,18 +121,23 @@ def _tips(region: Region, inner: Region, width: float) -> list[Tip]:
     if body.is_empty:
         return []
     tips = [tip for tip in slivers_between(region, body) if tip.area > FILM * tip.length > 2.0 * FILM * least]
-    deep = depths_beside(tips, body, TOUCHING) > least
+    deep = depths_beside(tips, body, TOUCHING).tolist()
     whole = inner is region
-    return [(tip, body) for tip, is_deep in zip(tips, deep, strict=True) if is_deep and (whole or inner.covers(tip))]
+    return [
+        (tip, body, depth)
+        for tip, depth in zip(tips, deep, strict=True)
+        if depth > least and (whole or inner.covers(tip))
+    ]
 
 
-def _is_round_end(region: Region, tip: Polygon, body: Region, radius: float) -> bool:
+def _is_round_end(region: Region, found: Tip, radius: float) -> bool:
     """True if a tip is but the round end that a small cutter leaves: no longer than that, and nowhere sharper.
 
     Such an end meets the edge of the picture at a right angle, which is sharp enough to be a tip where the disc that
     finds tips is nearly as large as the cutter. So it is looked at with a smaller disc.
     """
-    if depths_beside([tip], body, TOUCHING)[0] > radius or _contacts(tip, body) > 1:
+    tip, _, depth = found
+    if depth > radius or _contacts(found) > 1:
         return False
     width = radius / _ROUND_END_IN_TIPS
     around = near(region, tip, 2.0 * width)
@@ -140,11 +146,17 @@ def _is_round_end(region: Region, tip: Polygon, body: Region, radius: float) -> 
     return not bool((depths_beside(sharp, blunt, TOUCHING) > deepest_tip(width)).any())
 
 
-def _shares(partition: Partition, cell: Cell, tip: Polygon, body: Region) -> list[tuple[Region, Cell]]:
-    """Which part of a tip or neck goes to which neighbour; nothing for a tip that lies in one neighbour."""
-    beside = [found for found in partition.neighbours(tip, cell) if found[0] > partition.rule.tip / 8.0]
-    is_neck = bool(beside) and _contacts(tip, body) > 1
+def _shares(partition: Partition, cell: Cell, found: Tip, round_end: float | None) -> list[tuple[Region, Cell]]:
+    """Which part of a tip or neck goes to which neighbour; nothing for a tip that lies in one neighbour.
+
+    Nothing either for a round end: whether it is one takes longest to find out, and so comes last.
+    """
+    tip, body, _ = found
+    beside = [one for one in partition.neighbours(tip, cell) if one[0] > partition.rule.tip / 8.0]
+    is_neck = bool(beside) and _contacts(found) > 1
     if not beside or (len(beside) == 1 and not is_neck):
+        return []
+    if round_end is not None and not is_neck and _is_round_end(cell.region, found, round_end):
         return []
     first, second = beside[0][1], beside[1][1] if len(beside) > 1 else beside[0][1]
     if is_neck:
@@ -162,17 +174,17 @@ def _shared_out(
     inserts = [one for one in beside if one is not partition.ground]
     if len(inserts) != 1:
         return _halved(tip, body, *beside)
-    return [(_beyond_round_end(partition, cell, (tip, body), inserts[0]), inserts[0])]
+    return [(_beyond_round_end(partition, cell, tip, body, inserts[0]), inserts[0])]
 
 
-def _beyond_round_end(partition: Partition, cell: Cell, found: Tip, taker: Cell) -> Region:
+def _beyond_round_end(partition: Partition, cell: Cell, tip: Polygon, body: Region, taker: Cell) -> Region:
     """What of a tip at the edge of the picture goes, so that a clean round end is left.
 
     edge   ________c___          The taker's cutter leaves the end round by its radius. Round about a place c
             tip  _/ | r          on the edge that stands one radius from the taker, the end runs into the
     taker  _____/___|____        border of the two and meets the edge at a right angle.
     """
-    (tip, body), radius = found, partition.radius_of(taker)
+    radius = partition.radius_of(taker)
     around = cell.near(tip, _ROUND_END_REACH * radius)
     beside = taker.near(tip, (_ROUND_END_REACH + 2.0) * radius)
     places = _edge_from_tip(around, partition.ground.near(tip, _ROUND_END_REACH * radius), tip, beside)
@@ -215,8 +227,9 @@ def _report_neck(partition: Partition, cell: Cell, neck: Polygon, taker: Cell) -
     partition.note("note", what, middle(neck), "draw it wider there if it should hold together")
 
 
-def _contacts(tip: Polygon, body: Region) -> int:
+def _contacts(found: Tip) -> int:
     """How many separate places of a tip hang on its body: 1 for a tip, 2 and more for a neck."""
+    tip, body, _ = found
     stretches = _stretches_along(tip, near(body, tip, 1.0), 2.0 * TOUCHING)
     return sum(1 for stretch in stretches if shapely.linestrings(stretch).length > 5.0 * TOUCHING)
 

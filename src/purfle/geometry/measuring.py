@@ -13,6 +13,8 @@ from shapely.geometry.base import BaseGeometry
 from purfle.tolerances import FILM, SAME_PLACE, UNCOMMON_GAP
 
 Places = NDArray[np.float64]
+_FEW_BOXES = 32
+"""About more boxes than that, edges are not looked for apart."""
 _REACH_IN_FINE_STEPS = 12.0
 """How far another body is looked for at first: a seam has ten fine steps."""
 
@@ -57,11 +59,16 @@ def depths_beside(
     # most places are shallow, and dwithin is ten times faster than distance: only the others are measured
     far = ~shapely.dwithin(region, points, shallow)
     if far.any():
-        np.maximum.at(deep, owners[far], distances(region, places[far]))
+        np.maximum.at(
+            deep, owners[far], distances(region, places[far], shapely.bounds(outlines[np.unique(owners[far])]))
+        )
     wide = shapely.area(slivers) > shallow * np.maximum(math.pi * shallow, shapely.length(slivers) / 2.0)
+    wide[owners[far]] = False  # what stands off by more than that is not enclosed
+    if wide.any():
+        beside = np.flatnonzero(wide[owners])
+        wide[owners[beside[~shapely.dwithin(region, points[beside], FILM)]]] = False
     for number in np.flatnonzero(wide).tolist():
-        if shapely.dwithin(region, points[owners == number], FILM).all():
-            deep[number] = inscribed_radius(slivers[number], shallow / 4.0)
+        deep[number] = inscribed_radius(slivers[number], shallow / 4.0)
     return deep
 
 
@@ -72,23 +79,42 @@ def furthest_place(shape: BaseGeometry, region: BaseGeometry) -> tuple[float, fl
     return float(x), float(y)
 
 
-def distances(region: BaseGeometry, places: Places) -> NDArray[np.float64]:
-    """How far each place stands from a region; 0 inside it. Exact: to its nearest edge, found in a tree of edges."""
-    away = distances_to_outline(region, places)
+def distances(region: BaseGeometry, places: Places, boxes: Places | None = None) -> NDArray[np.float64]:
+    """How far each place stands from a region; 0 inside it. Exact: to its nearest edge, found in a tree of edges.
+
+    `boxes` (n, 4) hold all the places. Each should meet the region's outline: then the edges about it will do.
+    """
+    away = distances_to_outline(region, places, boxes)
     shapely.prepare(region)
     away[shapely.intersects_xy(region, places)] = 0.0
     return away
 
 
-def distances_to_outline(region: BaseGeometry, places: Places) -> NDArray[np.float64]:
-    """How far each place stands from the outline of a region, inside it or outside. Exact, as `distances`."""
+def distances_to_outline(region: BaseGeometry, places: Places, boxes: Places | None = None) -> NDArray[np.float64]:
+    """How far each place stands from the outline of a region, in or out of it. Exact; `boxes` as in `distances`."""
     ends, ring = shapely.get_coordinates(shapely.get_rings(_polygons(region)), return_index=True)
     first = np.flatnonzero(ring[:-1] == ring[1:])
-    corners = np.stack((ends[first], ends[first + 1]), axis=1).reshape(-1, 2)
-    edges = shapely.linestrings(corners, indices=np.repeat(np.arange(len(first)), 2))
-    found, apart = shapely.STRtree(edges).query_nearest(shapely.points(places), return_distance=True, all_matches=False)
-    away = np.zeros(len(places))
-    away[found[0]] = apart
+    edges = np.hstack((ends[first], ends[first + 1]))
+    if boxes is None or len(boxes) > _FEW_BOXES:
+        return _to_nearest(edges, places)
+    reach = float(np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T).max())
+    low, high = np.minimum(edges[:, :2], edges[:, 2:]), np.maximum(edges[:, :2], edges[:, 2:])
+    about = np.zeros(len(edges), np.bool_)
+    for box in boxes:
+        about |= np.all((low <= box[2:] + reach) & (high >= box[:2] - reach), axis=1)
+    away = _to_nearest(edges[about], places)
+    if not (away <= reach).all():  # another edge may be nearer
+        away[away > reach] = _to_nearest(edges, places[away > reach])
+    return away
+
+
+def _to_nearest(edges: NDArray[np.float64], places: Places) -> NDArray[np.float64]:
+    """How far each place stands from the nearest of edges (n, 4); boundless where there is none."""
+    away = np.full(len(places), np.inf)
+    if len(edges):
+        tree = shapely.STRtree(shapely.linestrings(edges.reshape(-1, 2, 2)))
+        found, apart = tree.query_nearest(shapely.points(places), return_distance=True, all_matches=False)
+        away[found[0]] = apart
     return away
 
 

@@ -114,7 +114,9 @@ def slivers_between(larger: Region, smaller: Region) -> list[Polygon]:
     solid = _solid(larger)
     thick = solid - _solid(smaller).offset(FILM, JoinType.Miter)
     back = thick.offset(1.5 * FILM, JoinType.Miter) ^ solid
-    return sorted(polygons(_region_of_solid(back)), key=lambda part: part.bounds)
+    parts = list(polygons(_region_of_solid(back)))
+    order = np.lexsort(shapely.bounds(np.array(parts, object)).T[::-1]) if len(parts) > 1 else range(len(parts))
+    return [parts[number] for number in order]
 
 
 def union(first: Region, second: Region) -> Region:
@@ -173,17 +175,20 @@ def polygonal(geometry: BaseGeometry) -> Region:
 
 def region_of(parts: list[Polygon]) -> Region:
     """One region made of polygons that do not overlap; an empty Polygon for none."""
-    return parts[0] if len(parts) == 1 else MultiPolygon(parts) if parts else Polygon()
+    if len(parts) < 2:
+        return parts[0] if parts else Polygon()
+    whole: MultiPolygon = shapely.multipolygons(np.array(parts, object))
+    return whole
 
 
 def polygons(geometry: BaseGeometry) -> Iterator[Polygon]:
     """Each polygon of a geometry that has an area, collections taken apart."""
-    for part in shapely.get_parts(geometry):
-        if isinstance(part, Polygon):
-            if part.area > 0.0:
-                yield part
-        elif hasattr(part, "geoms"):
-            yield from polygons(part)
+    if isinstance(geometry, Polygon):
+        return iter([geometry] if geometry.area > 0.0 else [])
+    parts = shapely.get_parts(geometry)
+    if isinstance(geometry, MultiPolygon):
+        return iter(parts[shapely.area(parts) > 0.0].tolist())
+    return (one for part in parts if isinstance(part, Polygon) or hasattr(part, "geoms") for one in polygons(part))
 
 
 def _overlay(operation: Callable[..., BaseGeometry], first: Region, second: Region) -> Region:
@@ -250,11 +255,15 @@ def _offset_solid(solid: CrossSection, distance: float) -> CrossSection:
 
 def _region_of_solid(solid: CrossSection) -> Region:
     """What the second engine gives as a region. Its outlines run left about wood, right about holes."""
-    rings = [shapely.linearrings(ring) for ring in solid.to_polygons() if len(ring) > 2]
-    if all(shapely.is_ccw(ring) for ring in rings):
-        parts = [Polygon(ring) for ring in rings]
-        if all(part.is_valid for part in parts):
-            return region_of(parts)
+    outlines = [ring for ring in solid.to_polygons() if len(ring) > 2]
+    if not outlines:
+        return Polygon()
+    owners = np.repeat(np.arange(len(outlines)), [len(ring) for ring in outlines])
+    rings = shapely.linearrings(np.concatenate(outlines), indices=owners)
+    if shapely.is_ccw(rings).all():
+        parts = shapely.polygons(rings)
+        if shapely.is_valid(parts).all():
+            return region_of(parts.tolist())
     return polygonal(shapely.build_area(shapely.geometrycollections(rings)))
 
 
@@ -338,4 +347,5 @@ def _spread(ring: NDArray[np.int64]) -> NDArray[np.bool_]:
 
 def _rings(region: Region) -> list[NDArray[np.float64]]:
     """Closed rings, exteriors and holes, as arrays of points."""
-    return [shapely.get_coordinates(ring) for ring in shapely.get_rings(shapely.get_parts(region))]
+    places, ring = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(region)), return_index=True)
+    return np.split(places, np.flatnonzero(np.diff(ring)) + 1) if len(places) else []

@@ -45,7 +45,8 @@ def parts_beyond(region: Region, closed: Region, kept: float) -> list[tuple[floa
     """
     if not _stands_off(region, closed, kept / 2.0):
         return []
-    slivers = [part for part in slivers_between(closed, region) if part.area > _SLIMMEST * kept * part.length]
+    every = np.array(slivers_between(closed, region), object)
+    slivers = every[shapely.area(every) > _SLIMMEST * kept * shapely.length(every)].tolist()
     measured = zip(depths_beside(slivers, region, kept).tolist(), slivers, strict=True)
     return sorted((found for found in measured if found[0] > kept), key=lambda found: (-found[0], found[1].bounds))
 
