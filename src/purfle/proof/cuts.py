@@ -57,10 +57,9 @@ def cut_set_up(
     if set_up.cuts_parts:
         lines = _parts(set_up, levels, ways, outlines)
         return SetUpCut(set_up, readings, ways, lines, MultiPolygon(), tops)
-    lines = _recesses(set_up, levels, ways, outlines)
-    in_wood = levels[JUST_BELOW].intersection(set_up.outline)
-    owned = shapely.union_all([line.most for line in lines.values()])
-    return SetUpCut(set_up, readings, ways, lines, only_wood(in_wood.difference(owned)), tops)
+    lines, others = _recesses(set_up, levels, ways, outlines)
+    stray = MultiPolygon(list(others)).intersection(set_up.outline) if len(others) else MultiPolygon()
+    return SetUpCut(set_up, readings, ways, lines, only_wood(stray), tops)
 
 
 def _swept(reading: Reading, way: Way, depths: tuple[float, ...]) -> tuple[BaseGeometry, ...]:
@@ -89,19 +88,23 @@ def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:
 
 def _recesses(
     set_up: SetUpOnCard, levels: dict[float, BaseGeometry], ways: tuple[Way, ...], outlines: Outlined
-) -> dict[str, LineCut]:
+) -> tuple[dict[str, LineCut], NDArray[np.object_]]:
+    """Each line with what was cut where it lies; and what was cut where none lies."""
     top = polygons(_near_stock(levels[JUST_BELOW], set_up))
-    tree = STRtree(top)
+    tree, owned = STRtree(top), np.zeros(len(top), bool)
     found = {}
     for line in set_up.lines:
-        places = [_together(top[tree.query(o, predicate="intersects")]) for o in outlines.get(line.id, ())]
-        if not places:
+        touched = [tree.query(outline, predicate="intersects") for outline in outlines.get(line.id, ())]
+        if not touched:
             continue
-        most = places[_likest(places, outlines[line.id])]
+        places = [_together(top[pieces]) for pieces in touched]
+        likest = _likest(places, outlines[line.id])
+        most = places[likest]
+        owned[touched[likest]] = True
         floor = levels.get(line.depth - DEPTH_AS_CUT, levels[JUST_BELOW])
         least = floor.intersection(most) if len(top) > 1 else floor
         found[line.id] = _settled(least, most, _depth(most, ways, 0.0))
-    return found
+    return found, top[~owned]
 
 
 def _near_stock(region: BaseGeometry, set_up: SetUpOnCard) -> BaseGeometry:
