@@ -18,7 +18,8 @@ fault is never dressed up as the maker's: anything outside this family is a bug 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -17,6 +17,7 @@ from purfle.cutting.walks import Walk, walks_over
 from purfle.geometry.offsetting import Region, grow, polygons, shrink, union_of
 from purfle.model.cutting import CuttingFigures, CuttingRule, Pass
 from purfle.model.shop import Cutter, Machine
+from purfle.records import dataclass
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
 
 WIDEST_STEP = 0.5

@@ -2,8 +2,10 @@
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Literal
+
+from purfle.records import dataclass
 
 Severity = Literal["stop", "look", "note"]
 Face = Literal["show", "underside"]

@@ -1,8 +1,8 @@
 """What stands in the maker's shop: cutters, machine, offcuts."""
 
-from dataclasses import dataclass
-
 from shapely import MultiPolygon, Polygon
+
+from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,6 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType, ModuleType
@@ -12,6 +11,7 @@ import typst
 
 from purfle.model.job import JobResult, LengthUnit, Paper
 from purfle.model.proof import Proof
+from purfle.records import dataclass
 from purfle.sheets import (
     chisel,
     cutting_cards,

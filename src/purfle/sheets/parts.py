@@ -1,7 +1,6 @@
 """The parts of a job as the sheets name them: label, wood, size, the offcut they come from, the grain on the board."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
 
@@ -11,6 +10,7 @@ from purfle.model.job import JobResult
 from purfle.model.offcuts import Place, Wanted
 from purfle.model.pieces import Insert
 from purfle.model.shop import Offcut
+from purfle.records import dataclass
 from purfle.sheets.lettering import listed, plural
 from purfle.sheets.style import Style
 from purfle.wood import find

@@ -2,10 +2,11 @@
 
 import difflib
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
 
 from purfle.errors import Fault, LengthError
+from purfle.records import dataclass
 from purfle.units import LengthUnit, signed_length
 
 Point = tuple[float, float]

@@ -1,7 +1,6 @@
 """What a wood does to people, and what light does to a wood."""
 
-from dataclasses import dataclass
-
+from purfle.records import dataclass
 from purfle.wood.species import find
 from purfle.wood.tables import Row, rows
 

@@ -278,6 +278,22 @@ def test_a_rapid_move_through_wood_is_caught() -> None:
     one(found, "wall of 'recess-1' is off its outline|where there is no line")
 
 
+@pytest.mark.parametrize(("number", "place"), [(1, (70.0, 100.0)), (2, (30.0, -110.0))])
+def test_a_groove_where_no_line_lies_is_caught_with_its_area(number: int, place: tuple[float, float]) -> None:
+    """Whether the recesses of the set-up lie inside the board or run out over its edge. A ramp of 20 mm and back."""
+    x, y = place
+    name = f"set-up-{number}.ngc"
+    lines = FILES[name].decode().splitlines()
+    first = next(index for index, line in enumerate(lines) if line == "G0 Z6.0000") + 1
+    ramp = [f"G0 X{x:.4f} Y{y:.4f}", "G1 Z0.0000", f"G1 X{x + 20:.4f} Z-1.0000", f"G1 X{x:.4f}", "G0 Z6.0000"]
+    lines[first:first] = ramp
+    finding = one(stops({**FILES, name: "\n".join(lines).encode()}), "of wood where there is no line")
+    said = re.search(r"the program cuts ([0-9.]+) mm2", finding.what)
+    assert said
+    assert float(said[1]) == pytest.approx(20 * 3.175 + math.pi * 3.175**2 / 4, abs=0.02)
+    assert re.search(rf"{name}, line \d+", finding.where)
+
+
 def test_a_plunge_into_solid_wood_is_caught() -> None:
     """Straight down to the first depth instead of to the top of the wood."""
     found = stops(changed("set-up-1.ngc", lambda text: text.replace("G1 Z0.0000", "G1 Z-1.0000", 1)))
