@@ -6,7 +6,7 @@ cutter that cannot make the design gives its reason and stops no other.
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from shapely import Polygon
 
@@ -21,7 +21,6 @@ from purfle.model.cutting import CuttingRule
 from purfle.model.job import Job, Paper
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Region, Way
 from purfle.model.shop import Cutter, Machine, Shop
-from purfle.records import dataclass
 from purfle.shop import cutter_named
 from purfle.tolerances import SAME_PLACE
 from purfle.units import LengthUnit, in_mm

@@ -18,8 +18,7 @@ fault is never dressed up as the maker's: anything outside this family is a bug 
 """
 
 from collections.abc import Callable
-
-from purfle.records import dataclass
+from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ mate's process alone.
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from time import perf_counter
 from types import MappingProxyType
@@ -36,7 +36,6 @@ from purfle.model.offcuts import OffcutRule, OnOffcuts
 from purfle.model.pieces import DrawnArea, Fit
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
-from purfle.records import dataclass
 from purfle.shop import cutter_named
 from purfle.units import LengthUnit, retold
 from purfle.wood import find as find_wood

@@ -15,12 +15,11 @@ import sys
 import threading
 import traceback
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
 from multiprocessing.connection import Connection, wait
 from types import TracebackType
 from typing import Any, Generic, Literal, NoReturn, TypeVar
-
-from purfle.records import dataclass
 
 R = TypeVar("R")
 MOST_SHARED = 1 << 16

@@ -10,6 +10,8 @@ with a label of its own for what lies outside, so the frame is a boundary like a
 Frame: pixels, y down, origin at the top left corner of the top left pixel.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,7 +19,6 @@ from purfle.artwork.labels import Labels
 from purfle.artwork.parts import Parts, parts_of
 from purfle.artwork.pixels import places_of
 from purfle.model.artwork import OUTSIDE
-from purfle.records import dataclass
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -1,5 +1,7 @@
 """The outline of a board with live edges, found in a photograph of its show face."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 import shapely
@@ -11,7 +13,6 @@ from purfle.errors import PictureError
 from purfle.model.artwork import Picture
 from purfle.model.board import Board
 from purfle.model.findings import Finding
-from purfle.records import dataclass
 from purfle.units import in_mm
 
 Mask = NDArray[np.uint8]

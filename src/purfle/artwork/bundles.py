@@ -4,12 +4,11 @@ A *bundle* holds stretches of unlike length end to end in one array. One step ov
 each stretch: thousands of small fits cost a few dozen calls.
 """
 
+from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
-
-from purfle.records import dataclass
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -1,7 +1,7 @@
 """Several artworks on one face -> one tiling: where they overlap, the later one lies over the earlier one."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -11,7 +11,6 @@ from purfle.artwork.drawing import areas_of_drawing
 from purfle.model.artwork import Areas, Drawing, PaintedShape
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea
-from purfle.records import dataclass
 from purfle.tolerances import GRID, SAME_PLACE
 
 DIGITS = 9

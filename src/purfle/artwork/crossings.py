@@ -1,5 +1,7 @@
 """Where a boundary really runs: crossings moved by the mixture of the two colours along their row or column."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -7,7 +9,6 @@ from purfle.artwork.arc_graph import ArcGraph, Floats, Ints
 from purfle.artwork.labels import Labels
 from purfle.artwork.mixing import Mixing
 from purfle.artwork.pixels import Floats32, places_of
-from purfle.records import dataclass
 from purfle.tolerances import SAME_COLOUR
 
 LONGEST_STEP_PX = 1.5

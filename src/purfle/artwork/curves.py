@@ -6,7 +6,7 @@ parts after the other, until every part fits; then neighbours that one segment f
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +14,6 @@ from purfle.artwork.bundles import Bundle, Flags, Floats, Ints
 from purfle.artwork.single_curves import CUBIC, HOPELESS, ROUND, Generation, Single, basis_of, close_enough, fit_each
 from purfle.artwork.single_curves import Ends as Ends
 from purfle.artwork.single_curves import Stretch as Stretch
-from purfle.records import dataclass
 from purfle.tolerances import SOLVABLE
 
 Segment = Floats

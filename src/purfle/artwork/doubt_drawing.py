@@ -2,6 +2,7 @@
 
 import base64
 import textwrap
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -10,7 +11,6 @@ from PIL import Image, ImageDraw, ImageFont
 
 from purfle.artwork.doubt_places import DoubtReport, Kind
 from purfle.model.artwork import Areas, Picture
-from purfle.records import dataclass
 
 Floats = NDArray[np.float64]
 LEAST_WIDTH = 900

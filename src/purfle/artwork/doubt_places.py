@@ -1,6 +1,7 @@
 """Where areas made from a picture are doubtful: the report that is drawn on the picture, with what to do about it."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Literal
 
 import cv2
@@ -10,7 +11,6 @@ from numpy.typing import NDArray
 
 from purfle.artwork.doubts import WEAK_STEP
 from purfle.model.artwork import OUTSIDE, Area, Areas, Picture
-from purfle.records import dataclass
 from purfle.tolerances import SAME_COLOUR, THINNEST_PIECE
 
 Floats = NDArray[np.float64]

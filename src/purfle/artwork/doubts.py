@@ -1,5 +1,7 @@
 """What a maker should look at before trusting areas that were made from a picture; and pictures that show no areas."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from purfle.artwork.crossings import steps_across
@@ -9,7 +11,6 @@ from purfle.artwork.pixels import CLEAN, Flags, Pixels
 from purfle.errors import PictureError
 from purfle.model.artwork import Areas
 from purfle.model.findings import Finding
-from purfle.records import dataclass
 
 LEAST_FLAT = 0.25
 """A picture with a smaller share of flat pixels is a photograph or a shaded drawing."""

@@ -5,7 +5,7 @@ even width and of its own wood. Both give and take whole outlines, so that areas
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely import Polygon
@@ -18,7 +18,6 @@ from purfle.errors import Fault, JobFileError
 from purfle.model.artwork import Area, Areas, LineWish
 from purfle.model.findings import Finding
 from purfle.model.pieces import FitRule
-from purfle.records import dataclass
 from purfle.tolerances import TOUCHING
 from purfle.wood import find, known_as
 

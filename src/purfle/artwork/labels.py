@@ -1,12 +1,13 @@
 """Which colour each pixel belongs to: flat ones by themselves, those on a border by the mixture they are."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.palette import Palette
 from purfle.artwork.pixels import CLEAN, Flags, Floats32, Pixels, half_a_step
-from purfle.records import dataclass
 
 Labels = NDArray[np.int16]
 Ints = NDArray[np.int64]

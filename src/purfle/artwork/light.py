@@ -1,11 +1,12 @@
 """Uneven light over a picture: found on the ground colour, and divided out where that clearly helps."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.pixels import Flags, Floats32
-from purfle.records import dataclass
 from purfle.tolerances import SOLVABLE
 
 BLOCK_PX = 8

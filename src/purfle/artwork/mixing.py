@@ -11,14 +11,13 @@ each pixel is then read off the parabola. In a lossy or blurred one single pixel
 across the border is kept: the border is moved back by the mean of the bow.
 """
 
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.labels import Labels
 from purfle.artwork.pixels import Floats32, places_of
-from purfle.records import dataclass
 from purfle.tolerances import SAME_COLOUR
 
 Ints = NDArray[np.int64]

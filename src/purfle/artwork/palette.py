@@ -1,12 +1,13 @@
 """The flat colours of a picture: how many there are, and which."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.colour import ciede2000, lab_of
 from purfle.artwork.pixels import CELL_BITS, CLEAN, THREE, Floats32, Pixels
-from purfle.records import dataclass
 
 Floats = NDArray[np.float64]
 

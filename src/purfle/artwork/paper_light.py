@@ -11,12 +11,13 @@ Source: the idea of telling light from drawing by how fast they change is Retine
 (1971) 1-11; Horn, Computer Graphics and Image Processing 3 (1974) 277-299); the fit of parts and field is our own.
 """
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.pixels import Flags, Floats32
-from purfle.records import dataclass
 from purfle.tolerances import SOLVABLE
 
 LOOK_SIDE = 400

@@ -3,13 +3,13 @@
 A picture has a few thousand runs for millions of pixels, so the pixels are looked at once and no more.
 """
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.artwork.labels import Ints, Labels
-from purfle.records import dataclass
 
 ROUNDS_TO_JOIN = 4
 """Specks that touch only each other are joined first and then measured again, so often."""

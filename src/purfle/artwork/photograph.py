@@ -1,5 +1,7 @@
 """A photograph of a sheet as if scanned: perspective and uneven light removed, its size taken from what is known."""
 
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +12,6 @@ from purfle.errors import PictureError
 from purfle.model.artwork import Photograph, Picture
 from purfle.model.board import BoardPhotograph
 from purfle.model.findings import Finding
-from purfle.records import dataclass
 
 LARGEST_PX = 12_000_000
 """A rectified picture has no more pixels than this: finer ones show nothing that the photograph does."""

@@ -1,7 +1,7 @@
 """Which areas the maker means: by name, by a point of the design, or by colour."""
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 import numpy as np
@@ -12,7 +12,6 @@ from purfle.errors import Fault, JobFileError
 from purfle.files.toml_table import nearest
 from purfle.model.artwork import Area, Colour, Which
 from purfle.model.pieces import DrawnArea
-from purfle.records import dataclass
 from purfle.units import in_mm
 
 Point2 = tuple[float, float]

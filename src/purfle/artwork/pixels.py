@@ -1,6 +1,7 @@
 """What a picture's pixels are worth: its noise, and which of them lie in flat colour."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import cv2
@@ -8,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.model.artwork import Picture
-from purfle.records import dataclass
 
 Floats32 = NDArray[np.float32]
 Flags = NDArray[np.bool_]

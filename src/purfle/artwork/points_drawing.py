@@ -6,6 +6,7 @@ The grid is measured from the lower left corner of the design, in the unit of th
 import base64
 import io
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -17,7 +18,6 @@ from purfle.artwork.inner_lines import inner_lines
 from purfle.artwork.picking import said
 from purfle.artwork.woods import design_bounds
 from purfle.model.artwork import OUTSIDE, Areas, Picture
-from purfle.records import dataclass
 
 Floats = NDArray[np.float64]
 INCH = 25.4

@@ -1,5 +1,6 @@
 """The four corners of a sheet or board in a photograph: found by its edges, or put in order as they were given."""
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import cv2
@@ -8,7 +9,6 @@ from numpy.typing import NDArray
 
 from purfle.artwork.pixels import Floats32
 from purfle.errors import PictureError
-from purfle.records import dataclass
 
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]

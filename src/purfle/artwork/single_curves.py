@@ -5,11 +5,11 @@ they show nothing but one even bend, else a cubic.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from purfle.artwork.bundles import Bundle, Flags, Floats, Ints
-from purfle.records import dataclass
 from purfle.tolerances import SOLVABLE
 
 LEAST_BOW_PX = 0.035

@@ -6,6 +6,7 @@ keeps to its own pixel edges, so that it cannot touch any other arc (`corridors.
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -16,7 +17,6 @@ from purfle.artwork.bundles import Bundle, Floats
 from purfle.artwork.corridors import fewest_lines, held_to_edges
 from purfle.artwork.curves import Ends, Segment, Stretch, along, fit_curves, flattened, smoothed
 from purfle.artwork.single_curves import on_circle
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE
 
 Flags = NDArray[np.bool_]

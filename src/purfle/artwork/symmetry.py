@@ -1,7 +1,7 @@
 """A design made symmetrical: one half is kept, the other half becomes its mirror image."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -16,7 +16,6 @@ from purfle.geometry.mirroring import MirrorLine, joined
 from purfle.geometry.offsetting import Region, polygons
 from purfle.model.artwork import Area, Areas, SymmetryWish
 from purfle.model.findings import Finding
-from purfle.records import dataclass
 from purfle.tolerances import GRID
 
 _SEARCHED = 0.04

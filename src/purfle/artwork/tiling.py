@@ -4,6 +4,8 @@ Where smoothed arcs touch, both keep to their own pixel edges inside a disc arou
 no longer touch. At worst all arcs keep to their pixel edges, and then none can touch another (`corridors.py`).
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -14,7 +16,6 @@ from purfle.artwork.bundles import Floats
 from purfle.artwork.junctions import placed_junctions
 from purfle.artwork.strands import Course, Line, Strand, lines_of, strand_of
 from purfle.model.artwork import OUTSIDE, Arc
-from purfle.records import dataclass
 from purfle.tolerances import SUM_OF_AREAS
 
 Flags = NDArray[np.bool_]

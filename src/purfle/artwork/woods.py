@@ -1,6 +1,7 @@
 """From areas to drawn areas at true size, each with its wood and its name."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
@@ -14,7 +15,6 @@ from purfle.errors import Fault, JobFileError, PictureError
 from purfle.model.artwork import Area, Areas, Colour, Which
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea
-from purfle.records import dataclass
 from purfle.units import in_mm
 from purfle.wood import known_as
 

@@ -1,11 +1,11 @@
 """The check before cutting: one distance on the underside that comes out different when the board lies wrong."""
 
 import math
+from dataclasses import dataclass
 
 from purfle.board.placing import inserts_bounds
 from purfle.model.board import Board, Fitting, Inlay, Mark
 from purfle.model.findings import Face, Finding
-from purfle.records import dataclass
 from purfle.tolerances import SEEN_ON_A_RULE
 
 Place = tuple[float, float]

@@ -1,6 +1,7 @@
 """What is left between recesses, edges and the other face; each doubt is a finding with its place."""
 
 import math
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -13,7 +14,6 @@ from purfle.errors import Fault
 from purfle.model.board import Board, Fitting, Inlay, WoodLeft
 from purfle.model.findings import FACES, Face, Finding
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE
 from purfle.units import in_mm
 from purfle.wood import least_wall, practice

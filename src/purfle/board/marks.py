@@ -1,7 +1,7 @@
 """What the maker pencils on the board: lines, points, and two points that prove the picture stands right."""
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -12,7 +12,6 @@ from purfle.geometry.pose import Polyline
 from purfle.model.board import Board, Fitting, Inlay, Mark
 from purfle.model.findings import FACES, Face
 from purfle.model.pieces import Insert
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE, SEEN_ON_A_RULE
 
 Place = tuple[float, float]

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
@@ -13,7 +14,6 @@ from purfle.geometry.thin_places import ThinPlace, chords_across, thin_places
 from purfle.model.board import Board, Inlay
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 from purfle.units import in_mm
 from purfle.wood import highest_wall, least_wall
 

@@ -1,7 +1,7 @@
 """What the maker asks for: which fit, on which face, how deep, and where it shall stand."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import count
 from typing import Literal
 
@@ -9,7 +9,6 @@ from purfle.geometry.pose import Pose
 from purfle.model.findings import Face
 from purfle.model.job import Distance, FitWish, Job, KeyRule, PictureRule
 from purfle.model.pieces import Fit
-from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

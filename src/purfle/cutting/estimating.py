@@ -1,6 +1,7 @@
 """How long a design takes to cut, before anything is placed: real passes and their times, as if it lay on one stock."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from shapely import Polygon
 
@@ -10,7 +11,6 @@ from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, 
 from purfle.geometry.offsetting import Region
 from purfle.model.cutting import CuttingRule, Pass
 from purfle.model.shop import Cutter, Machine
-from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """The finished lines: what each recess and part is cut to in the frame of its set-up, and what is left to chisel."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 
 from shapely import Polygon, box
 
@@ -25,7 +26,6 @@ from purfle.model.cutting import CutLine
 from purfle.model.findings import Finding
 from purfle.model.offcuts import Place
 from purfle.model.shop import Cutter
-from purfle.records import dataclass
 from purfle.tolerances import PATH_JOIN, SIDE_AS_CUT
 
 

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -17,7 +17,6 @@ from purfle.cutting.walks import Walk, walks_over
 from purfle.geometry.offsetting import Region, grow, polygons, shrink, union_of
 from purfle.model.cutting import CuttingFigures, CuttingRule, Pass
 from purfle.model.shop import Cutter, Machine
-from purfle.records import dataclass
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
 
 WIDEST_STEP = 0.5

@@ -4,7 +4,7 @@ import math
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from shapely import Polygon
@@ -25,7 +25,6 @@ from purfle.model.offcuts import OnOffcuts
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Offcut, Shop, VCutter
 from purfle.model.tapered import TaperedRule
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE
 from purfle.units import figure
 

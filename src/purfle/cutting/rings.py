@@ -9,6 +9,8 @@ Why nothing is left: a place of the room that lies between ring k and where ring
 one step-over, and a step-over is at most the radius.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -16,7 +18,6 @@ from shapely import LinearRing, LineString, Polygon
 
 from purfle.geometry.offsetting import Region, polygons, shrink, sound
 from purfle.geometry.pose import Polyline
-from purfle.records import dataclass
 from purfle.tolerances import GRID, ROUGHING_FLAT, SAME_PLACE
 
 _REACH_OF_RING = 0.98

@@ -4,6 +4,8 @@ A straight cutter clears the bottom, to the line where the walls begin; then the
 deeper than each roughing level, then to full depth.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from shapely import Polygon
 
@@ -13,7 +15,6 @@ from purfle.geometry.offsetting import Region, polygons, shrink
 from purfle.model.cutting import CuttingRule, Pass, Straight, Trip
 from purfle.model.shop import Cutter, VCutter
 from purfle.model.tapered import TaperedRule, Trail
-from purfle.records import dataclass
 from purfle.tapered import Curves, insert_curves, plate_reach, recess_curves, trails_over
 from purfle.tolerances import SAME_PLACE
 

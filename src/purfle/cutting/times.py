@@ -1,13 +1,13 @@
 """How long the trips take: every move speeds up and slows down as the machine can, and corners cost time."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.model.cutting import CuttingFigures, Move, Straight, Trip
 from purfle.model.shop import Machine
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE
 
 Place = tuple[float, float, float]

@@ -1,6 +1,7 @@
 """Walks and rings made into trips of the cutter: lines and turns at a depth, entered on a ramp along the path."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -12,7 +13,6 @@ from purfle.cutting.walks import Walk
 from purfle.geometry.arcs import ArcSegment, Segment, fit_all
 from purfle.geometry.pose import Polyline
 from purfle.model.cutting import Move, Straight, Trip, Turn
-from purfle.records import dataclass
 from purfle.tolerances import GRID, LAST_PASS_FIT, RAMP_SINKS, ROUGHING_FLAT, SAME_PLACE
 
 ABOVE_WOOD = 0.5

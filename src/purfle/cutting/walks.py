@@ -9,6 +9,7 @@ are gone only once. Rings beside the spine are visited from the ring that they h
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -17,7 +18,6 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.cutting.rings import Ring
 from purfle.geometry.pose import Polyline
-from purfle.records import dataclass
 from purfle.tolerances import GRID, PATH_JOIN
 
 _DIRECT = 2.0

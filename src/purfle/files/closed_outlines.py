@@ -5,6 +5,7 @@ hole, the next wood again (even-odd).
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -12,7 +13,6 @@ from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 from purfle.tolerances import CHAIN_GAP, GRID, TOUCHING
 
 Line = NDArray[np.float64]

@@ -6,13 +6,12 @@ Source: DXF reference (bulge = tan(sweep / 4), positive counter-clockwise; arbit
 
 import math
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from ezdxf.math import OCS, BSpline, fit_points_to_cad_cv
 from numpy.typing import NDArray
-
-from purfle.records import dataclass
 
 Points = NDArray[np.float64]
 """(n, 3)."""

@@ -8,7 +8,7 @@ one is on top, whatever its layer. Source: DXF reference (entities, blocks, laye
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
 
@@ -28,7 +28,6 @@ from purfle.hard_stop import busy
 from purfle.model.artwork import Colour, Drawing, DrawingUnit, PaintedShape
 from purfle.model.findings import Finding, Severity
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 from purfle.tolerances import CHAIN_GAP, FLAT, GAP_TOLD, SAME_PLACE
 
 Flat = NDArray[np.float64]

@@ -11,6 +11,7 @@ import os
 import sys
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import entry_points
 from pathlib import Path
@@ -24,7 +25,6 @@ from purfle.files.svg_path import FlatPen, filled
 from purfle.geometry.pose import Polyline
 from purfle.model.pieces import Region
 from purfle.model.ready import Letter
-from purfle.records import dataclass
 from purfle.tolerances import FLAT
 
 BUNDLED = "Source Serif Pro"

@@ -11,7 +11,7 @@ import math
 import re
 import textwrap
 import unicodedata
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Literal
 
@@ -19,7 +19,6 @@ from purfle.geometry.arcs import ArcSegment, flatten
 from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.job import Job
 from purfle.model.shop import Cutter, VCutter
-from purfle.records import dataclass
 from purfle.tolerances import ARC_FIT, ARC_RADII, ARC_RADII_INCH, SAME_PLACE
 from purfle.units import INCH, LengthUnit, figure, show
 

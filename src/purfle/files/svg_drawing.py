@@ -7,7 +7,7 @@ gradients (their middle colour is taken), patterns, markers.
 
 import math
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -33,7 +33,6 @@ from purfle.hard_stop import busy
 from purfle.model.artwork import Colour, Drawing, PaintedShape
 from purfle.model.findings import Finding
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 from purfle.tolerances import GRID
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -6,6 +6,7 @@ Source: SVG 1.1 (second edition), chapters 8 (paths), 9 (basic shapes) and 11.4 
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -19,7 +20,6 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 from purfle.tolerances import FLAT, GRID
 
 Matrix = NDArray[np.float64]

@@ -4,6 +4,7 @@ Source: SVG 1.1 chapter 10 (text): chunks, anchors, white space; CSS Fonts 3 (fa
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import shapely
@@ -13,7 +14,6 @@ from purfle.errors import FontError
 from purfle.files import fonts
 from purfle.files.svg_style import inherit, length_px, numbers, own_style
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 
 GENERIC = {
     "serif": ("Times New Roman", "Liberation Serif", "DejaVu Serif", fonts.BUNDLED),

@@ -5,11 +5,10 @@ import math
 import re
 import tomllib
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 from purfle.errors import Fault, LengthError
-from purfle.records import dataclass
 from purfle.toml_lines import lines_of
 from purfle.units import LengthUnit, show, signed_length
 

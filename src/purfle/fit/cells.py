@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import groupby
 from typing import TypeAlias
 
@@ -32,7 +32,6 @@ from purfle.mate import ALONE, Mate
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, FitRule
-from purfle.records import dataclass
 from purfle.tolerances import CLOSING_SLACK, TOUCHING
 
 GROUND = "ground"

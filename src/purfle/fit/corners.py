@@ -8,6 +8,7 @@
 """
 
 import math
+from dataclasses import dataclass
 
 from shapely import Polygon
 
@@ -18,7 +19,6 @@ from purfle.geometry.measuring import depths_beside, furthest_place
 from purfle.geometry.offsetting import closing, difference, opening, polygons, union
 from purfle.geometry.partition import border_length, near, shared
 from purfle.geometry.reaching import parts_beyond
-from purfle.records import dataclass
 from purfle.tolerances import CLOSED, CLOSING_KEPT, CORNER_MEANT, CORNER_SEEN, TOUCHING
 
 _AROUND = 4.0

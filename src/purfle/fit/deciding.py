@@ -1,11 +1,12 @@
 """Forced decisions: where two cells keep taking the same wood from each other, one of them gets it for good."""
 
+from dataclasses import dataclass
+
 from shapely import Polygon
 
 from purfle.fit.cells import Cell, Partition, Quarrel, called, middle
 from purfle.geometry.offsetting import Region, grow
 from purfle.geometry.partition import shared
-from purfle.records import dataclass
 from purfle.tolerances import SHALLOW_CONTEST
 
 _MOST_VISITS = 4

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -13,7 +14,6 @@ from purfle.geometry.offsetting import Region, polygons, union_of
 from purfle.geometry.partition import in_parts, shared, without
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Lost
-from purfle.records import dataclass
 from purfle.tolerances import DETAIL_IN_RADII, TOUCHING
 from purfle.units import in_mm
 

@@ -5,7 +5,7 @@ wood. Where the pieces left no such wood, the spot goes side by side with the ot
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import count, pairwise
 
 from purfle.errors import Fault, FitError
@@ -18,7 +18,6 @@ from purfle.geometry.partition import shared, without
 from purfle.mate import ALONE, Mate
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Insert, OrderChoice
-from purfle.records import dataclass
 
 Place = tuple[float, float]
 

@@ -6,7 +6,7 @@ hole, so that the wood is one; the recess for the spot is cut into it when it is
 """
 
 from collections.abc import Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 import shapely
 from shapely import Point, Polygon, STRtree
@@ -16,7 +16,6 @@ from purfle.fit.cells import Cell, cells_of, middle, needed_radius
 from purfle.geometry.offsetting import Region, grow, opening, polygons, union_of
 from purfle.model.artwork import Colour
 from purfle.model.pieces import DrawnArea, FitRule, OrderChoice, Way
-from purfle.records import dataclass
 from purfle.tolerances import FILM, OPENING_COSTS, TOUCHING
 from purfle.units import in_mm
 

@@ -7,13 +7,13 @@ go with one segment; then neighbours that fit as one segment are joined until no
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.geometry.pose import Polyline
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE
 
 Whole = NDArray[np.int64]

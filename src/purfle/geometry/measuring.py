@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -9,7 +10,6 @@ from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from purfle.records import dataclass
 from purfle.tolerances import FILM, SAME_PLACE, UNCOMMON_GAP
 
 Places = NDArray[np.float64]

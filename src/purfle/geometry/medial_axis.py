@@ -10,6 +10,7 @@ The axis is taken from the Voronoi diagram of the boundary's segments (Boost.Pol
 import heapq
 import itertools
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -17,7 +18,6 @@ from numpy.typing import NDArray
 from pyvoronoi import Pyvoronoi
 
 from purfle.geometry.offsetting import Region, free_of_grid, polygons
-from purfle.records import dataclass
 from purfle.tolerances import AXIS_UNIT
 
 Floats = NDArray[np.float64]

@@ -4,13 +4,14 @@ A half and its mirror image go together without a seam: where a region crosses t
 computed alike for every region that has this edge.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from shapely import Polygon
 
 from purfle.geometry.offsetting import Region, polygonal, polygons, region_of
 from purfle.geometry.pose import Polyline
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE
 
 _BEYOND = 1.0

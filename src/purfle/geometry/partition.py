@@ -5,6 +5,7 @@ into one drawing, finds its faces, and hands each face to one region: afterwards
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -15,7 +16,6 @@ from purfle.geometry.coverage import tile_edge_to_edge
 from purfle.geometry.measuring import samples_along
 from purfle.geometry.offsetting import Region, clip, difference, intersection, polygonal, polygons, region_of, shrink
 from purfle.hard_stop import busy
-from purfle.records import dataclass
 from purfle.tolerances import FILM, GRID, TOUCHING, ZIGZAG
 
 _BORDER_STEP = 0.5

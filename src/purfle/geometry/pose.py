@@ -1,13 +1,12 @@
 """Rigid placing of plane geometry: the only place that converts between frames."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
-
-from purfle.records import dataclass
 
 Polyline = NDArray[np.float64]
 

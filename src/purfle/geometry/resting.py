@@ -11,13 +11,14 @@ none of the middles tried will do may be within reach all the same, and has to b
 Source: plane geometry (closed form).
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from purfle.geometry.measuring import Places
 from purfle.geometry.offsetting import Region
-from purfle.records import dataclass
 
 _WAY_OUT, _CLEAR = 0.8, 0.02
 """How far beyond the radius a middle stands off its place, and off the region at least, in depths."""

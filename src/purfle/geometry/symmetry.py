@@ -5,7 +5,7 @@ With n mirror lines every figure repeats 2 n times about the point, every second
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -13,7 +13,6 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from purfle.geometry.offsetting import Region, free_of_grid, polygonal, union_of
-from purfle.records import dataclass
 from purfle.tolerances import ALIKE_BY_MIRROR, GRID
 
 _STEP = 0.5

@@ -1,5 +1,7 @@
 """Where a region is thin: necks and walls, tips left out; and how thick it is there, measured along normals."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -7,7 +9,6 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.offsetting import Region, difference, grow, intersection, opening, polygons, slivers_between
-from purfle.records import dataclass
 from purfle.tolerances import FILM, TOUCHING
 
 _STEP = 0.5

@@ -1,5 +1,6 @@
 """Areas: closed regions of the drawing that tile its frame and share their boundaries."""
 
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -8,7 +9,6 @@ from shapely import MultiPolygon, Polygon, total_bounds
 
 from purfle.geometry.pose import Polyline
 from purfle.model.findings import Finding
-from purfle.records import dataclass
 
 Colour = tuple[int, int, int]
 """sRGB, 0 to 255."""

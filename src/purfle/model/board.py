@@ -1,5 +1,6 @@
 """The board with its two faces, what is let into it, and where."""
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
@@ -9,7 +10,6 @@ from purfle.geometry.pose import Pose
 from purfle.model.artwork import Photograph
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Fit, Region
-from purfle.records import dataclass
 
 FittingKind = Literal["hinge", "magnet", "round", "oblong"]
 

@@ -1,11 +1,11 @@
 """What each cutter of the shop makes of a design, and which of them to use."""
 
+from dataclasses import dataclass
 from typing import Literal
 
 from purfle.errors import Fault
 from purfle.model.pieces import Fit, Region
 from purfle.model.shop import Cutter
-from purfle.records import dataclass
 
 DepartureKind = Literal["area", "detail", "corner"]
 

@@ -1,5 +1,6 @@
 """Set-ups, passes and paths. A path is a tuple of lines and turns; z is 0 at the top of the wood, negative below."""
 
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from shapely import Polygon
@@ -7,7 +8,6 @@ from shapely import Polygon
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter
-from purfle.records import dataclass
 
 Stock = str
 """Name of what lies on the machine: "board" or the name of an offcut."""

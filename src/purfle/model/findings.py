@@ -2,10 +2,8 @@
 
 import re
 from collections.abc import Callable, Iterable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
-
-from purfle.records import dataclass
 
 Severity = Literal["stop", "look", "note"]
 Face = Literal["show", "underside"]

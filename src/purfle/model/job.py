@@ -1,6 +1,6 @@
 """The job as the maker states it, and everything made of it on the way."""
 
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
@@ -16,7 +16,6 @@ from purfle.model.pieces import CornerWay, Way
 from purfle.model.proof import Proof
 from purfle.model.ready import Form
 from purfle.model.shop import Shop
-from purfle.records import dataclass
 
 LengthUnit = Literal["mm", "inch", "inch-decimal"]
 Paper = Literal["a4", "letter"]

@@ -1,11 +1,12 @@
 """Which piece comes out of which offcut, and where."""
 
+from dataclasses import dataclass
+
 from shapely import Polygon
 
 from purfle.geometry.pose import Pose
 from purfle.model.findings import Finding
 from purfle.model.shop import Offcut
-from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

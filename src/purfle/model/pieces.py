@@ -1,5 +1,6 @@
 """Pieces that can be cut, and the fit: inserts and recess with their seam. All in the artwork frame, mm."""
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from shapely import MultiPolygon, Polygon, get_parts
@@ -7,7 +8,6 @@ from shapely import MultiPolygon, Polygon, get_parts
 from purfle.model.artwork import Colour
 from purfle.model.findings import Finding
 from purfle.model.tapered import TaperedRule
-from purfle.records import dataclass
 
 if TYPE_CHECKING:
     from purfle.geometry.symmetry import Symmetry

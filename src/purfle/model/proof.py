@@ -1,7 +1,8 @@
 """The dry fit: what was read back from the emitted files, and what it says."""
 
+from dataclasses import dataclass
+
 from purfle.model.findings import Finding
-from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

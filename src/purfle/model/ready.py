@@ -1,11 +1,11 @@
 """Ready artwork: shapes, stringing, banding and lettering that Purfle draws itself, with their sizes in mm."""
 
+from dataclasses import dataclass
 from typing import TypeAlias
 
 from shapely.geometry.base import BaseGeometry
 
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """What stands in the maker's shop: cutters, machine, offcuts."""
 
-from shapely import MultiPolygon, Polygon
+from dataclasses import dataclass
 
-from purfle.records import dataclass
+from shapely import MultiPolygon, Polygon
 
 
 @dataclass(frozen=True, slots=True)

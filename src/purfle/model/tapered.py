@@ -1,11 +1,10 @@
 """Tapered walls: what their shape is stated by, and the trails on which a V cutter makes them."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-
-from purfle.records import dataclass
 
 PLATE = 2.0
 """The thinnest plate that an insert hangs on until it is sawn off, mm (common practice, no source)."""

@@ -1,10 +1,11 @@
 """Templates for a hand router: the bushes that follow them, the templates themselves, and how each line is guided."""
 
+from dataclasses import dataclass
+
 from shapely import Polygon
 
 from purfle.geometry.pose import Pose
 from purfle.model.shop import Cutter
-from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

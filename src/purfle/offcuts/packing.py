@@ -1,7 +1,7 @@
 """Parts on one offcut: searched on a raster, settled and checked on the outlines themselves."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -15,7 +15,6 @@ from purfle.model.offcuts import OffcutRule, Place, Wanted
 from purfle.model.shop import Offcut
 from purfle.offcuts.parts import length_width_direction
 from purfle.offcuts.raster import Print, Raster
-from purfle.records import dataclass
 from purfle.tolerances import SAME_PLACE
 
 Places: TypeAlias = NDArray[np.float64]

@@ -1,6 +1,6 @@
 """Which part comes out of which offcut: the smallest sufficient one, spares where there is room."""
 
-from dataclasses import field
+from dataclasses import dataclass, field
 
 from purfle.errors import PurfleError
 from purfle.model.findings import Finding
@@ -9,7 +9,6 @@ from purfle.model.shop import Offcut
 from purfle.offcuts.buying import Size, board_to_buy, to_buy
 from purfle.offcuts.packing import Stock, find_place, pack
 from purfle.offcuts.short_grain import short_grain_of
-from purfle.records import dataclass
 from purfle.wood import known_as, same_wood
 
 STAGE = "offcuts"

@@ -1,7 +1,7 @@
 """A coarse picture of the free wood on an offcut: where a part might go. What it offers is checked exactly later."""
 
 import math
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import cv2
@@ -13,7 +13,6 @@ from shapely import Polygon
 from purfle.model.offcuts import OffcutRule
 from purfle.model.pieces import Region
 from purfle.model.shop import Offcut
-from purfle.records import dataclass
 
 Mask: TypeAlias = NDArray[np.uint8]
 MOST_CELLS = 250_000

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import dataclass
 from typing import Any, Literal
 
 from shapely import Polygon
@@ -11,7 +12,6 @@ from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import FACES, Face
 from purfle.model.tapered import TaperedRule
 from purfle.proof.shelf import CARD, MEND, Shelf
-from purfle.records import dataclass
 
 VERSION = 4
 LineKind = Literal["recess", "part"]

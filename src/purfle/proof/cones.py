@@ -5,6 +5,7 @@ and the depth change evenly, so what goes is the hull of the discs at its ends. 
 """
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -18,7 +19,6 @@ from purfle.proof.program import Reading
 from purfle.proof.regions import quadrant_segments
 from purfle.proof.shelf import MEND
 from purfle.proof.sweep import Unswept, Way, flatten, groove
-from purfle.records import dataclass
 from purfle.tolerances import GRID, JUST_BELOW
 
 SECTIONS_KEPT = 64

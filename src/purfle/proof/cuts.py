@@ -1,6 +1,7 @@
 """What the programs of one set-up leave: each line's region and depth, as cut."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -13,7 +14,6 @@ from purfle.proof.card import SetUpOnCard
 from purfle.proof.program import Reading
 from purfle.proof.regions import grown, only_wood, polygons
 from purfle.proof.sweep import Unswept, Way, sections
-from purfle.records import dataclass
 from purfle.tolerances import DEPTH_AS_CUT, GRID, JUST_BELOW, NO_WOOD
 
 OFF_STOCK = 50.0

@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 
 import numpy as np
@@ -28,7 +28,6 @@ from purfle.proof.shelf import CARD
 from purfle.proof.sweep import Way, flatten
 from purfle.proof.tapered_inlays import Runs, check_tapered
 from purfle.proof.walls import Accounts, Walls, check_walls
-from purfle.records import dataclass
 from purfle.tolerances import DEPTH_LISTED
 
 _WIDTH = re.compile(r"(?:diameter|groove|width)\D{0,16}?([0-9]*\.?[0-9]+)\s*(mm|in)\b", re.IGNORECASE)

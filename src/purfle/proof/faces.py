@@ -1,5 +1,7 @@
 """Hardware recesses as asked for, and the wood that is left between the two faces."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from shapely import Polygon, box
@@ -10,7 +12,6 @@ from purfle.proof.card import Card, FittingOnCard
 from purfle.proof.cuts import LineCut, SetUpCut
 from purfle.proof.found import stop
 from purfle.proof.regions import Sandwich, grown, inside
-from purfle.records import dataclass
 from purfle.tolerances import DEPTH_LISTED, FITTING_AS_CUT, NO_WOOD
 
 _MEND = "write the files again from the job; do not cut with this one"

@@ -1,6 +1,7 @@
 """How the cutter moves: what it does outside the wood, how it enters it, and what cutter and machine can do."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -13,7 +14,6 @@ from purfle.proof.nearness import Pairs, nearest
 from purfle.proof.plain_moves import RAPID
 from purfle.proof.program import Reading
 from purfle.proof.sweep import Way
-from purfle.records import dataclass
 from purfle.tolerances import CLEAR_OF_WOOD, DEPTH_AS_CUT, DEPTH_LISTED, GRID, JUST_BELOW, SAME_PLACE
 from purfle.units import in_mm
 

@@ -1,11 +1,11 @@
 """Which straight bits lie near a place, and how near: what the proof measures grooves and seams with."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import STRtree
-
-from purfle.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """What an outline file says, whatever its format: the lines of one set-up by name, and the outline of its stock."""
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +10,6 @@ from shapely.geometry.base import BaseGeometry
 from purfle.errors import Fault
 from purfle.proof.regions import even_odd
 from purfle.proof.shelf import FURTHEST, MEND
-from purfle.records import dataclass
 from purfle.tolerances import ARC_RADII, PROOF_FLAT, SAME_OUTLINE
 
 Ring = list[tuple[float, float]]

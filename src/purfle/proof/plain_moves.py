@@ -4,12 +4,12 @@ Only what is beyond doubt is taken; whatever else there is, or could be, is left
 """
 
 import re
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from purfle.proof.shelf import FURTHEST
-from purfle.records import dataclass
 
 LONGEST_LINE = 256
 """Characters in a line (NIST RS274/NGC)."""

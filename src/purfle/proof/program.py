@@ -5,7 +5,7 @@ Source: NIST RS274/NGC (NISTIR 6556) for modal groups, line length, arc radii an
 
 import math
 import re
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,6 @@ from purfle.proof.plain_moves import (
     plain_run,
 )
 from purfle.proof.shelf import FURTHEST, MEND
-from purfle.records import dataclass
 from purfle.tolerances import ARC_RADII, ARC_RADII_INCH
 
 MOST_FAULTS = 10

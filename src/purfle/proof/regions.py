@@ -4,6 +4,7 @@ The proof has its own, since it may not lean on the code that made what it prove
 """
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -12,7 +13,6 @@ from shapely import MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.errors import ProgramError
-from purfle.records import dataclass
 from purfle.tolerances import GRID, NO_WOOD, PROOF_FLAT, SIDE_AS_CUT
 
 _TRIES = (1.0, 1.0 + 1e-5, 1.0 - 1e-5, 1.0 + 1e-4, 1.0 - 1e-4)

@@ -1,6 +1,7 @@
 """Putting the parts together: does every part go in, and how wide is the seam along its whole line."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -13,7 +14,6 @@ from purfle.model.proof import SeamReadBack
 from purfle.proof.found import stop
 from purfle.proof.nearness import nearest, pairs_within
 from purfle.proof.regions import grown, inside, only_wood
-from purfle.records import dataclass
 from purfle.tolerances import (
     NO_WOOD,
     SEAM_AS_CUT,

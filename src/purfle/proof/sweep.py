@@ -5,6 +5,7 @@ grooves of all moves that go at least that deep, and sections only shrink from t
 """
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -16,7 +17,6 @@ from purfle.proof.nearness import nearest, pairs_within
 from purfle.proof.plain_moves import CLOCKWISE, COUNTER
 from purfle.proof.program import Reading
 from purfle.proof.regions import quadrant_segments
-from purfle.records import dataclass
 from purfle.tolerances import GRID, GROOVE_TRUE, PROOF_FLAT
 
 _FINER = 1.5 / math.sqrt((GROOVE_TRUE - GRID) / PROOF_FLAT)

@@ -11,7 +11,7 @@ may be a little longer or shorter than that.
 """
 
 from collections.abc import Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -24,7 +24,6 @@ from purfle.model.tapered import TaperedRule
 from purfle.proof.cones import ConeRun, cone_section, nearest_wall
 from purfle.proof.found import look, stop
 from purfle.proof.regions import grown, polygons
-from purfle.records import dataclass
 from purfle.tolerances import (
     DEPTH_AS_CUT,
     JUST_BELOW,

@@ -5,7 +5,7 @@ The programs of tapered walls are apart from all others. What they take away is 
 there is no line.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -24,7 +24,6 @@ from purfle.proof.found import look, stop
 from purfle.proof.regions import Sandwich, grown, inside, polygons
 from purfle.proof.tapered import TaperedFit, TaperedPair, TaperedSide, fit_tapered
 from purfle.proof.walls import Accounts
-from purfle.records import dataclass
 from purfle.tolerances import DEPTH_AS_CUT, JUST_BELOW, NO_WOOD, OUTLINES_AGREE, TAPERED_AS_CUT
 
 _MEND = "write the files again from the job; do not cut with these"

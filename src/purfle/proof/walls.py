@@ -1,5 +1,7 @@
 """Walls: program, SVG and DXF of one set-up are three accounts of the same lines; the odd one out is named."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from shapely import MultiPolygon
@@ -12,7 +14,6 @@ from purfle.proof.cuts import LineCut, SetUpCut
 from purfle.proof.found import stop
 from purfle.proof.outlines import Outlines
 from purfle.proof.regions import Difference, Sandwich, inside, likeness, only_wood, polygons
-from purfle.records import dataclass
 from purfle.tolerances import DEPTH_AS_CUT, OUTLINES_AGREE, SIDE_AS_CUT
 
 _MEND = "write the files again from the job; do not cut with this one"

@@ -1,5 +1,7 @@
 """The pieces of one face drawn together with their numbers, and the order in which they go in."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -9,7 +11,6 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.board import Inlay
 from purfle.model.findings import FACES, Face
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.drawing import FINE, Drawing
 from purfle.sheets.labels import Numbered, number_pieces
 from purfle.sheets.parts import Part, parts_of

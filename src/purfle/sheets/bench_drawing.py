@@ -1,5 +1,7 @@
 """The stock as it lies on the machine, drawn for a cutting card: zero, datum edges, the lines that are cut, holding."""
 
+from dataclasses import dataclass
+
 import shapely
 from shapely.geometry.base import BaseGeometry
 
@@ -8,7 +10,6 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.board import Board
 from purfle.model.cutting import CutLine, Program, SetUp
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.features import features_of, over_features
 from purfle.sheets.labels import Numbered, datum_lines, datum_marks, label_recess, number_clearly

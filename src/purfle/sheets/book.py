@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from types import MappingProxyType, ModuleType
@@ -11,7 +12,6 @@ import typst
 
 from purfle.model.job import JobResult, LengthUnit, Paper
 from purfle.model.proof import Proof
-from purfle.records import dataclass
 from purfle.sheets import (
     chisel,
     cutting_cards,

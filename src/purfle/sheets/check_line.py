@@ -1,10 +1,11 @@
 """The check before cutting, drawn: one strong line across the face with its figure in a frame."""
 
+from dataclasses import dataclass
+
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from purfle.model.board import Layout, Mark
-from purfle.records import dataclass
 from purfle.sheets.drawing import EDGE, HAIR, Drawing
 from purfle.sheets.features import features_of
 from purfle.sheets.lettering import width

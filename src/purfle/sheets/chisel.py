@@ -1,5 +1,6 @@
 """Sheet 6: chisel and file work: every corner that the cutter leaves, numbered, enlarged, with its place and depth."""
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,6 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.cutting import CutLine, SetUp
 from purfle.model.findings import FACES, Face
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.labels import datum_lines, datum_marks, pointed_mark
 from purfle.sheets.lettering import Text, bold, capital, plural, table

@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
 
 from purfle.model.cutter_choice import CutterChoice, CutterSet
-from purfle.records import dataclass
 from purfle.sheets.drawing import EDGE, FINE, HAIR, Drawing
 from purfle.sheets.lettering import height
 from purfle.sheets.rooms import Anchor, Place, strips, text_box

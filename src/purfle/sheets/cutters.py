@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,6 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.model.artwork import Colour
 from purfle.model.cutter_choice import CutterChoice, CutterTrial, Departure
-from purfle.records import dataclass
 from purfle.sheets.book import shortened, typst_sources
 from purfle.sheets.cutter_curve import draw_curve
 from purfle.sheets.drawing import HAIR, Drawing

@@ -1,13 +1,12 @@
 """Distances from the datum edges: each in a row beside the board, so that no figure lies over another line."""
 
 from collections.abc import Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 import shapely
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from purfle.records import dataclass
 from purfle.sheets.drawing import EDGE, HAIR, HEAD, Drawing
 from purfle.sheets.lettering import height, width
 from purfle.sheets.rooms import Place, strip, strips

@@ -5,7 +5,7 @@ What is drawn claims its place, so that whatever is placed later can keep clear 
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Any, TypeVar
 
 import numpy as np
@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from purfle.records import dataclass
 from purfle.sheets.lettering import Weight
 from purfle.sheets.rooms import MARK_POINTS, Place, mark_shape
 

@@ -1,7 +1,7 @@
 """A face of the board drawn for setting out: recesses, datum edges, grain, distances, marks, labels."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,6 @@ from shapely.geometry.base import BaseGeometry
 from purfle.model.board import Inlay, Mark
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets import dimensions
 from purfle.sheets.check_line import draw_check
 from purfle.sheets.drawing import CENTRE, EDGE, FINE, HAIR, HEAVY, HIDDEN, PENCIL, Drawing

@@ -2,13 +2,13 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import shapely
 
 from purfle.model.board import Fitting, Inlay, Layout, Mark
 from purfle.model.findings import Face
 from purfle.model.pieces import Region
-from purfle.records import dataclass
 from purfle.sheets.dimensions import Distance
 from purfle.sheets.style import Style
 from purfle.sheets.view import Side, View

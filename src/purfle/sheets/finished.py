@@ -1,6 +1,7 @@
 """The finished piece: the show face with its inlays in their woods, in soft daylight from the upper left."""
 
 import math
+from dataclasses import dataclass
 from functools import lru_cache
 
 import cv2
@@ -14,7 +15,6 @@ from purfle.geometry.pose import Pose
 from purfle.model.board import Board
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.figure_of_wood import Field, tone
 from purfle.sheets.parts import parts_of
 from purfle.wood import look_of

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -9,7 +10,6 @@ import shapely
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from purfle.records import dataclass
 from purfle.sheets.drawing import ALIKE, CENTRE, EDGE, FINE, HAIR, HEAVY, Drawing
 from purfle.sheets.features import Feature
 from purfle.sheets.lettering import height, width

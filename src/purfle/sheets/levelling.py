@@ -1,10 +1,11 @@
 """What stands proud before levelling: a section of every offcut's inserts in their recess, to scale."""
 
+from dataclasses import dataclass
+
 import shapely
 
 from purfle.model.board import Inlay
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.lettering import in_ranges, width, wrapped
 from purfle.sheets.parts import Part, parts_of, proud_as_cut, proud_if_planed, thickness_as_cut

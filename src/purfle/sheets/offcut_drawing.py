@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -15,7 +15,6 @@ from purfle.geometry.offsetting import shrink
 from purfle.model.job import JobResult
 from purfle.model.offcuts import Place as PlaceOnOffcut
 from purfle.model.shop import Offcut
-from purfle.records import dataclass
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.labels import (
     Numbered,

@@ -1,10 +1,9 @@
 """Sheet 4: the offcuts, one drawing each: pieces with their numbers, grain, spares, room kept, defects."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.drawing import Drawing
 from purfle.sheets.lettering import Text, bold, capital, listed, plural, table, wrapped
 from purfle.sheets.offcut_drawing import Cell, at_scale, cell_of, draw_cells, shelves, with_rows

@@ -1,6 +1,7 @@
 """The parts of a job as the sheets name them: label, wood, size, the offcut they come from, the grain on the board."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import shapely
 
@@ -10,7 +11,6 @@ from purfle.model.job import JobResult
 from purfle.model.offcuts import Place, Wanted
 from purfle.model.pieces import Insert
 from purfle.model.shop import Offcut
-from purfle.records import dataclass
 from purfle.sheets.lettering import listed, plural
 from purfle.sheets.style import Style
 from purfle.wood import find

@@ -1,12 +1,13 @@
 """Every outline of a job that a maker may want on paper at true size: recesses as seen on their face, and parts."""
 
+from dataclasses import dataclass
+
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.features import Feature, features_of, over_features
 from purfle.sheets.lettering import width, wrapped
 from purfle.sheets.parts import Part, parts_of, wood_and_offcut

@@ -1,9 +1,8 @@
 """Patterns at true size put on few pages: each into the highest place that is still free, recesses before parts."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 
-from purfle.records import dataclass
 from purfle.sheets.pattern_outlines import Pattern
 from purfle.sheets.rooms import Place
 

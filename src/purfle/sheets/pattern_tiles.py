@@ -1,13 +1,13 @@
 """A pattern larger than the paper, cut into pages that are laid together by their crosses."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from purfle.records import dataclass
 from purfle.sheets.drawing import FINE, HAIR, Drawing
 from purfle.sheets.pattern_outlines import NOTE, TITLE, Pattern
 from purfle.sheets.rooms import MARK, Place

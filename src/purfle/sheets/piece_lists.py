@@ -1,9 +1,9 @@
 """Many pieces listed in two columns, under a head for each wood and offcut, so that one page holds them."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from purfle.model.job import JobResult
-from purfle.records import dataclass
 from purfle.sheets.lettering import bold, capital, listed, wrapped
 from purfle.sheets.parts import Part, thickness_as_cut
 from purfle.sheets.style import Style

@@ -1,5 +1,7 @@
 """What each program cuts: its passes in groups, the lines that a group cuts to, and what the maker calls them."""
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -8,7 +10,6 @@ from shapely.geometry.base import BaseGeometry
 from purfle.model.cutting import CutLine, Pass, Program, SetUp
 from purfle.model.job import JobResult
 from purfle.model.offcuts import Place
-from purfle.records import dataclass
 from purfle.sheets.parts import labels_of
 from purfle.tolerances import DEPTH_AS_CUT, SAME_PLACE
 

@@ -1,7 +1,8 @@
 """The paper and the unit of a set of sheets, and every figure as it is printed."""
 
+from dataclasses import dataclass
+
 from purfle.model.job import Paper
-from purfle.records import dataclass
 from purfle.units import LengthUnit, number, on_rule, unit_word
 
 PAPERS: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}

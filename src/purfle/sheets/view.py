@@ -1,5 +1,6 @@
 """How a face of the board lies on the paper: its scale, its datum edges, and the scales to choose from."""
 
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -8,7 +9,6 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.model.board import Board
 from purfle.model.findings import Face
-from purfle.records import dataclass
 from purfle.sheets.rooms import Place, laid_on_paper
 
 SCALES = (0.2, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0)

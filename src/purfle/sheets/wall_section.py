@@ -1,11 +1,11 @@
 """A section through the wall of a recess or the edge of a part: the passes, their depths, what stands off the line."""
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
 
 from purfle.model.cutting import SetUp
-from purfle.records import dataclass
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import Group

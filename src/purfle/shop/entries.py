@@ -2,11 +2,10 @@
 
 import difflib
 import math
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import Literal
 
 from purfle.errors import Fault, LengthError
-from purfle.records import dataclass
 from purfle.units import LengthUnit, signed_length
 
 Point = tuple[float, float]

@@ -5,6 +5,8 @@ contour   where full depth is reached first, all round
 rest      on the bottom, what the flat cutter has not reached: contours further in, and the axis between them
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -14,7 +16,6 @@ from shapely.geometry.base import BaseGeometry
 from purfle.geometry.medial_axis import MedialAxis, above, axis_around, below, cut_at, medial_axis
 from purfle.geometry.offsetting import Region, closing, difference, grow, polygonal, polygons, region_of, shrink
 from purfle.model.tapered import TaperedRule
-from purfle.records import dataclass
 from purfle.tapered.bridges import bridged
 from purfle.tapered.law import spacing_for
 from purfle.tolerances import AXIS_FLAT, AXIS_PRUNED, FILM, ON_CONTOUR, SAME_PLACE

@@ -2,11 +2,11 @@
 
 import heapq
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from purfle.records import dataclass
 from purfle.tapered.curves import Curves
 
 Chain = tuple[int, ...]

@@ -6,12 +6,13 @@ bottom, or by lifting the cutter, whichever costs less. A trail after a lift beg
 at the face, so nothing solid is entered a second time.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import shapely
 
 from purfle.geometry.offsetting import swift_offset
 from purfle.model.tapered import Trail
-from purfle.records import dataclass
 from purfle.tapered.curves import Curves
 from purfle.tapered.network import Network
 from purfle.tolerances import OVER_CONTOUR, SAME_PLACE

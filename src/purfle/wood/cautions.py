@@ -1,6 +1,7 @@
 """What a wood does to people, and what light does to a wood."""
 
-from purfle.records import dataclass
+from dataclasses import dataclass
+
 from purfle.wood.species import find
 from purfle.wood.tables import Row, rows
 

@@ -1,10 +1,10 @@
 """How a wood looks on page and paper: our own colours, estimated by eye, not measured."""
 
+from dataclasses import dataclass
 from functools import cache
 from typing import Literal, cast
 
 from purfle.model.artwork import Colour
-from purfle.records import dataclass
 from purfle.wood.tables import rows
 
 GrainStyle = Literal["fine", "pores", "rings", "ribbon", "stripes"]

@@ -1,10 +1,10 @@
 """Figures of the trade: low, typical and high, each with its source or "memory" where there is none."""
 
 import difflib
+from dataclasses import dataclass
 from functools import cache
 
 from purfle.errors import PurfleError
-from purfle.records import dataclass
 from purfle.wood.tables import Row, rows
 
 

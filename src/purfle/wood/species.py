@@ -5,10 +5,10 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cache
 
 from purfle.errors import PurfleError
-from purfle.records import dataclass
 from purfle.wood.looks import Look, look_of_species
 from purfle.wood.tables import Row, rows
 
