@@ -86,6 +86,10 @@ class ShopFileError(PurfleError):
     """A shop file cannot be used."""
 
 
+class TrialError(PurfleError):
+    """What was noted of a fit trial says nothing, or cannot be."""
+
+
 class LengthError(PurfleError):
     """A text is not a length."""
 

@@ -7,8 +7,8 @@ import shapely
 
 from purfle import artwork, fit
 from purfle.errors import Fault, JobFileError
-from purfle.mate import ALONE, Mate
-from purfle.model.job import Job, KeyRule
+from purfle.mate import ALONE, Answer, Mate
+from purfle.model.job import Job, KeyRule, ReadyRule
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.shop import Shop
 from purfle.model.tapered import TaperedRule
@@ -29,6 +29,8 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALO
 
     What is let into the inserts of "picture" is called "picture 2", and so on.
     """
+    if job.trial is not None:
+        return fit_plugs(job, shop, drawn, mate)
     rule = fit_rule(job, shop)
     drawn, own = finishing_cutters(job, shop, drawn)
     of_key = replace(rule, corner_wishes=())
@@ -41,6 +43,26 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALO
     ordered = fit_design(job, shop, drawn, mate)
     fits = {name if one.order == 1 else f"{name} {one.order}": one for one in ordered}
     return fits | {key.name: made() for key, made in zip(job.keys, keys, strict=True)}
+
+
+def fit_plugs(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALONE) -> dict[str, Fit]:
+    """The fit of each plug of a fit trial by its name, with its own seam; they are numbered from 1 in their order."""
+    rule = fit_rule(job, shop)
+    made: list[tuple[str, Answer[Fit]]] = []
+    for plug in job.artworks:
+        if isinstance(plug, ReadyRule) and plug.seam is not None:
+            (area,) = [area for area in drawn if area.name == plug.name]
+            its = replace(rule, seam=plug.seam)
+            made.append((plug.name, mate.share(fit_plug, len(made) + 1, area, its)))
+    return {name: fit() for name, fit in made}
+
+
+def fit_plug(number: int, area: DrawnArea, rule: FitRule) -> Fit:
+    """The fit of one plug."""
+    alone = fit.let_in(fit.make_pieces((area,), rule), rule)
+    pieces = tuple(replace(piece, number=number) for piece in alone.pieces.pieces)
+    inserts = tuple(replace(insert, number=number) for insert in alone.inserts)
+    return replace(alone, pieces=replace(alone.pieces, pieces=pieces), inserts=inserts)
 
 
 def fit_design(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALONE) -> tuple[Fit, ...]:

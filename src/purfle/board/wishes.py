@@ -7,7 +7,7 @@ from typing import Literal
 
 from purfle.geometry.pose import Pose
 from purfle.model.findings import Face
-from purfle.model.job import Distance, FitWish, Job, KeyRule, PictureRule
+from purfle.model.job import Distance, FitWish, Job, KeyRule, PictureRule, ReadyRule
 from purfle.model.pieces import Fit
 
 
@@ -33,7 +33,7 @@ class InlayWish:
     """One inlay as asked for. `proud` and `glue_room` as in `model.board.Inlay`."""
 
     name: str
-    kind: Literal["picture", "key"]
+    kind: Literal["picture", "key", "plug"]
     fit: Fit
     face: Face
     spot: Spot
@@ -54,6 +54,10 @@ def wishes_of(job: Job, fits: Mapping[str, Fit], design: Pose | None = None) -> 
     `design`: where a design of several artworks stands, as seen on their face; it has the fit called "design". Last
     come the later orders of either (fits called "picture 2" and so on), in their order.
     """
+    if job.trial is not None and design is not None:
+        return tuple(
+            _plug_wish(fits[rule.name], rule.name, job, design) for rule in job.artworks if isinstance(rule, ReadyRule)
+        )
     keys = tuple(key_wish(fits[key.name], key, job.fit) for key in job.keys)
     if design is not None:
         first = _design_wish(fits["design"], job, design)
@@ -89,6 +93,11 @@ def _design_wish(fit: Fit, job: Job, pose: Pose) -> InlayWish:
     first, asked = job.artworks[0], job.fit
     spot = Spot(first.along_a, first.along_b, pose=pose)
     return InlayWish("design", "picture", fit, first.face, spot, first.depth, _proud(fit, asked), asked.glue_room)
+
+
+def _plug_wish(fit: Fit, name: str, job: Job, pose: Pose) -> InlayWish:
+    """The wish for one plug of a fit trial, where all of them are drawn together."""
+    return replace(_design_wish(fit, job, pose), name=name, kind="plug")
 
 
 def picture_wish(name: str, fit: Fit, rule: PictureRule, asked: FitWish) -> InlayWish:

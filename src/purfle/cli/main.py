@@ -94,7 +94,7 @@ def command_line() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"purfle {purfle.__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for add in (_new, _make, _prove, _areas, _pieces):
+    for add in (_new, _make, _prove, _areas, _pieces, _fit_trial):
         add(commands)
     return parser
 
@@ -186,6 +186,26 @@ def _pieces(commands: Commands) -> None:
     parser.add_argument("--shop", metavar="FILE", help="the shop whose cutters are tried (default: the first shop)")
     parser.add_argument("--depth", metavar="LENGTH", help="of the recess, for --cutters (default: 3mm)")
     parser.add_argument("--units", choices=["mm", "inch"], help="what you measure in (default: mm)")
+
+
+def _fit_trial(commands: Commands) -> None:
+    does = "make a job that tries a cutter in numbered plugs; then put into the shop file how wide it really cuts"
+    example = 'purfle fit-trial trial --cutter "1/8 in straight"\n  purfle make trial'
+    example += '\n  purfle fit-trial trial --went-in 4 --plug "4 = 19.94 mm" --recess "4 = 20.06 mm"'
+    parser = _command(commands, "fit-trial", "purfle.cli.fit_trial:run", does, example)
+    parser.add_argument("folder", metavar="FOLDER", help="the folder of the trial: to make, or to tell of")
+    parser.add_argument("--cutter", metavar="NAME", help="of a new trial: the cutter, by its name in the shop file")
+    parser.add_argument("--ground", metavar="WOOD", help="of a new trial: the board (default: white oak)")
+    words = "of a new trial: the plugs (default: that of the first offcut that is thick enough)"
+    parser.add_argument("--wood", metavar="WOOD", help=words)
+    parser.add_argument("--units", choices=["mm", "inch"], help="of a new trial: what you measure in (default: mm)")
+    words = "number of the narrowest seam whose plug went in by hand, or none"
+    parser.add_argument("--went-in", metavar="NUMBER", help=words)
+    for option in ("plug", "recess"):
+        words = f'a {option} as measured, such as "4 = 19.94 mm"; once for each that was measured'
+        parser.add_argument(f"--{option}", metavar="SIZE", action="append", help=words)
+    words = "where the files of the trial are (default: the folder 'made' in its folder)"
+    parser.add_argument("--made", metavar="DIR", help=words)
 
 
 def _drawing_unit(parser: argparse.ArgumentParser) -> None:

@@ -116,7 +116,7 @@ def _by_inlay(seams: tuple[SeamReadBack, ...]) -> list[list[SeamReadBack]]:
 
 def _parts(result: JobResult) -> str:
     """How many of what."""
-    pictures = [inlay for inlay in result.layout.inlays if inlay.kind == "picture"]
+    pictures = [inlay for inlay in result.layout.inlays if inlay.kind != "key"]
     pieces = [insert for inlay in pictures for insert in inlay.fit.inserts]
     keys = sum(inlay.kind == "key" for inlay in result.layout.inlays)
     words = [f"{count(len(pieces), 'piece')} of {count(len({piece.wood for piece in pieces}), 'wood')}"]

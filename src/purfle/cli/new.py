@@ -35,7 +35,7 @@ def run(arguments: Namespace) -> int:
     if size is not None and height is None:
         told = " x ".join(figure(mm, arguments.units, "dimension") for mm in size)
         print(f"The drawing is {told}, too large for the board of a first job: look at its height there.")
-    print(f"Look through {folder / JOB_FILE}, then: {os.environ.get(STARTED_AS, 'purfle')} make {_as_typed(folder)}")
+    print(f"Look through {folder / JOB_FILE}, then: {next_words('make', folder)}")
     return 0
 
 
@@ -58,6 +58,11 @@ def _artwork(given: str | None, unit: DrawingUnit | None) -> tuple[dict[str, byt
             return {path.name: data}, None
         drawing = read_drawing(data, path.name, unit, path.parent)
         return {path.name: data}, drawing.design_size if says_its_size(data, path.name) else None
+
+
+def next_words(command: str, folder: Path) -> str:
+    """What to type next: a command as this one was started, with a folder."""
+    return f"{os.environ.get(STARTED_AS, 'purfle')} {command} {_as_typed(folder)}"
 
 
 def _as_typed(folder: Path) -> str:

@@ -71,12 +71,14 @@ def _part_stems(inlays: Sequence[Inlay]) -> Iterator[tuple[tuple[str, int], str]
         if inlay.into:  # numbers run through all orders of a picture
             pictures = counts[inlay.into]
         else:
-            pictures, keys = (pictures, keys + 1) if inlay.kind == "key" else (pictures + 1, keys)
+            pictures, keys = pictures + (inlay.kind == "picture"), keys + (inlay.kind == "key")
         counts[inlay.name] = pictures
         for insert in inlay.fit.inserts:
             if inlay.kind == "picture":
                 before = "" if pictures == 1 else f"picture-{pictures}-"
                 yield (inlay.name, insert.number), f"{before}piece-{insert.number}"
+            elif inlay.kind == "plug":
+                yield (inlay.name, insert.number), f"plug-{insert.number}"
             else:
                 after = "" if len(inlay.fit.inserts) == 1 else f"-piece-{insert.number}"
                 yield (inlay.name, insert.number), f"key-{keys}{after}"

@@ -409,8 +409,8 @@ def _chisel_note(named: Named) -> list[Finding]:
 
 
 def _face_words(inlays: Sequence[Inlay], fittings: int) -> str:
-    pictures = sum(inlay.kind == "picture" for inlay in inlays)
-    keys = len(inlays) - pictures
+    keys = sum(inlay.kind == "key" for inlay in inlays)
+    pictures = len(inlays) - keys
     words = [
         (pictures, "recess", "recesses"),
         (keys, "key recess", "key recesses"),

@@ -5,7 +5,6 @@ a wrong type, a missing key or a figure out of range is a fault with its line, a
 """
 
 import hashlib
-import json
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -22,15 +21,28 @@ from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_board import board_of
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
+from purfle.files.job_trial import trial_of
 from purfle.files.job_walls import tapered_fit
 from purfle.files.named_woods import wood_in
+from purfle.files.own_texts import own_text, quoted
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.artwork import Colour, DrawingUnit
 from purfle.model.board import Board, FittingKind
 from purfle.model.cutting import CuttingRule
 from purfle.model.findings import FACES
-from purfle.model.job import Artwork, Distance, FittingRule, FitWish, Job, KeyRule, LengthUnit, Paper, PictureRule
+from purfle.model.job import (
+    Artwork,
+    Distance,
+    FittingRule,
+    FitTrial,
+    FitWish,
+    Job,
+    KeyRule,
+    LengthUnit,
+    Paper,
+    PictureRule,
+)
 from purfle.model.pieces import CornerWay, Way
 from purfle.units import INCH, show
 
@@ -188,7 +200,8 @@ def _job(top: Table, folder: Path) -> Job:
     margin = offcuts.length("margin", MARGIN, (0.0, WIDEST_MARGIN))
     between = offcuts.length("between", BETWEEN, (0.0, WIDEST_MARGIN))
     offcuts.close()
-    artworks = _artworks(top, folder, board)
+    trial, plugs = trial_of(top, board, (NARROWEST_SEAM, WIDEST_SEAM))
+    artworks = plugs or _artworks(top, folder, board)
     alone = artworks[0] if len(artworks) == 1 else None
     return Job(
         name=name,
@@ -200,7 +213,7 @@ def _job(top: Table, folder: Path) -> Job:
         picture=alone if isinstance(alone, PictureRule) else None,
         keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
         fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
-        fit=_fit(top, artworks),
+        fit=_fit(top, artworks, trial),
         cutting=_cutting(top.table("cutting"), unit),
         margin=margin,
         between=between,
@@ -211,6 +224,7 @@ def _job(top: Table, folder: Path) -> Job:
         grain=_grain(top.table("grain")),
         order=_order(top.table("order")),
         cutters=_cutters(top.table("cutters")),
+        trial=trial,
     )
 
 
@@ -486,9 +500,13 @@ def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
     return table.length("length"), table.length("width")
 
 
-def _fit(top: Table, artworks: Sequence[Artwork]) -> FitWish:
+def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None) -> FitWish:
     """The fit: one seam for every joint, the cutter that finishes it, and what becomes of the recess's corners."""
     table, corners = top.table("fit", required=True), top.table("corners")
+    if trial is not None:
+        if table.has("seam"):
+            table.fault("Each plug of a fit trial has a seam of its own", "seam", "Take seam out of [fit].")
+        table.values["seam"] = min(trial.seams)
     wish = tapered_fit(table, top, (PROUD, (NARROWEST_SEAM, WIDEST_SEAM))) or FitWish(
         seam=table.length("seam", limits=(NARROWEST_SEAM, WIDEST_SEAM)),
         cutter=table.text("cutter"),
@@ -535,19 +553,19 @@ def first_job_text(
     `picture` is a file name inside the job folder (None: a ready shape); `drawing_unit` what one unit of it is, if
     it does not say so; `height` its true height, mm, where it is drawn at true size.
     """
-    artwork = _own_text("first_shape.toml" if picture is None else "first_picture.toml")
-    template = _own_text("first_job.toml").replace("${artwork}", artwork)
+    artwork = own_text("first_shape.toml" if picture is None else "first_picture.toml")
+    template = own_text("first_job.toml").replace("${artwork}", artwork)
     paper, other = ("a4", "letter") if unit == "mm" else ("letter", "a4")
     words = {
         "name": " ".join(name.split()),
-        "name_text": _quoted(" ".join(name.split())),
+        "name_text": quoted(" ".join(name.split())),
         "units": unit,
         "unit_word": "mm" if unit == "mm" else "inches",
         "paper": paper,
         "other_paper": other,
-        "picture": _quoted(picture or ""),
+        "picture": quoted(picture or ""),
         "drawing_unit": f'\ndrawing_unit = "{drawing_unit}"' if drawing_unit else "",
-        "cutter": _quoted(FIRST_CUTTER),
+        "cutter": quoted(FIRST_CUTTER),
     }
     lengths = FIRST_METRIC if unit == "mm" else FIRST_IMPERIAL
     said = {key: _first_length(mm, unit) for key, mm in lengths.items()}
@@ -561,16 +579,6 @@ def fits_first_board(size: tuple[float, float], unit: LengthUnit) -> bool:
     """True if a design of this width and height lies on the board of a new job with some room around it."""
     lengths = FIRST_METRIC if unit == "mm" else FIRST_IMPERIAL
     return size[0] <= FIRST_SHARE * lengths["board_length"] and size[1] <= FIRST_SHARE * lengths["board_width"]
-
-
-def _own_text(name: str) -> str:
-    """A text that comes with Purfle."""
-    return (resources.files("purfle") / "files" / name).read_text(encoding="utf-8")
-
-
-def _quoted(words: str) -> str:
-    """Words as TOML writes them; its escapes are those of JSON."""
-    return json.dumps(words, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _first_length(mm: float, unit: LengthUnit) -> str:

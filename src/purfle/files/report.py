@@ -25,6 +25,7 @@ from purfle.model.pieces import Fit, Lost, OrderChoice
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.model.shop import Offcut
 from purfle.model.tapered import TaperedRule
+from purfle.shop import cutter_named
 from purfle.units import LengthUnit
 
 REPORT_FILE = "report.json"
@@ -75,10 +76,29 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
         "board": _board(result.layout),
         "offcuts": _offcuts(result.on_offcuts),
         "cutting": _cutting(result),
+        "fit_trial": _trial(result),
         "proof": _proof(proof) if proof else None,
         "findings": [_finding(one) for one in findings],
         "files": [_file(name, files[name]) for name in sorted(files) if name not in NOT_LISTED],
     }
+
+
+def _trial(result: JobResult) -> Entry | None:
+    """What a fit trial is read back by: the cutter, what it was drawn for, every plug; None for any other job."""
+    trial = result.job.trial
+    if trial is None:
+        return None
+    cutter = cutter_named(result.shop, result.job.fit.cutter)
+    plugs = [
+        {
+            "number": number,
+            "seam_mm": float(seam),
+            "plug_mm": float(trial.size - seam),
+            "recess_mm": float(trial.size + seam),
+        }
+        for number, seam in enumerate(trial.seams, 1)
+    ]
+    return {"cutter": cutter.name, "drawn_for_mm": float(cutter.width), "plugs": plugs}
 
 
 def _inputs(result: JobResult) -> Entry:

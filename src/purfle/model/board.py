@@ -91,7 +91,7 @@ class Inlay:
     depth: float
     proud: float
     glue_room: float
-    kind: Literal["picture", "key"] = "picture"
+    kind: Literal["picture", "key", "plug"] = "picture"
     into: str = ""
 
     @property

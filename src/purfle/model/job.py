@@ -70,7 +70,8 @@ class ReadyRule:
 
     `to_middle`: `along_a`/`along_b` locate its middle, else on each axis the end nearest to the edge measured from.
     `angle` turns it counter-clockwise and `mirrored` swaps left and right, as seen on its face.
-    `kind`: the word of its table; `files`: what else it was made from (a font).
+    `kind`: the word of its table; `files`: what else it was made from (a font). `seam`: its own, where it is a plug of
+    a fit trial and let in by itself; None for that of the job.
     """
 
     kind: ReadyKind
@@ -85,9 +86,19 @@ class ReadyRule:
     depth: float
     face: Face
     files: tuple[Path, ...] = ()
+    seam: float | None = None
 
 
 Artwork = PictureRule | ReadyRule
+
+
+@dataclass(frozen=True, slots=True)
+class FitTrial:
+    """A job that tries a cutter: square plugs of one `wood` and `size` (mm), one for each of the `seams` (mm)."""
+
+    wood: str
+    size: float
+    seams: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +169,8 @@ class Job:
     `picture` is the one and only artwork, None where the job has others: `artworks` are all of them, in the order of
     the file; where they overlap, the later one lies over the earlier one. `order` overrules how an area is let in, by
     its name, a point inside it (mm from the design's lower left corner) or its colour. `cutters`: the finishing cutter
-    of an area by name or point, or of a butterfly key by its name, where it is not that of `fit`.
+    of an area by name or point, or of a butterfly key by its name, where it is not that of `fit`. `trial`: the job is a
+    fit trial, whose plugs are its artworks.
     """
 
     name: str
@@ -181,6 +193,7 @@ class Job:
     grain: tuple[tuple[str, float], ...] = ()
     order: tuple[tuple[Which, Way], ...] = ()
     cutters: tuple[tuple[tuple[float, float] | str, str], ...] = ()
+    trial: FitTrial | None = None
 
 
 @dataclass(frozen=True, slots=True)

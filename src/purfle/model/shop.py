@@ -12,6 +12,8 @@ class Cutter:
     `cutting_length`: of the edges; `stick_out`: from the collet; speeds in rpm; `max_speed` as marked on it, `speed`
     the one that the maker runs it at, None for the highest that cutter and machine allow. `shank`: its diameter above
     the edges, None if it is that of the edges. `chip_load` as its maker says, mm an edge; None for that of the table.
+    `path_width_error`: of the path width, a standard deviation in mm; `goes_in`: the narrowest seam (mm) with which a
+    plug went in by hand; `fit_trial`: when that was found, as a date. None or empty where no fit trial has said so.
     """
 
     number: int
@@ -26,6 +28,9 @@ class Cutter:
     speed: float | None = None
     shank: float | None = None
     chip_load: float | None = None
+    path_width_error: float | None = None
+    goes_in: float | None = None
+    fit_trial: str = ""
 
     @property
     def width(self) -> float:
@@ -68,7 +73,8 @@ class GuideBush:
 class Machine:
     """A machine that runs a program. Travels in mm, speeds in rpm, feeds in mm/min, acceleration in mm/s2.
 
-    `slowest_speed`: it turns no slower; `power` of its spindle in W, None where the maker does not say.
+    `slowest_speed`: it turns no slower; `power` of its spindle in W. `repeatability`: it comes back to a place within
+    so much either way, mm; `run_out`: how far the cutter's rim swings in all, mm. None where the maker does not say.
     """
 
     name: str
@@ -80,6 +86,8 @@ class Machine:
     safe_height: float
     slowest_speed: float = 0.0
     power: float | None = None
+    repeatability: float | None = None
+    run_out: float | None = None
 
     def turns_slowly_enough(self, cutter: Cutter) -> bool:
         """True if it can turn no faster than is marked on a cutter."""

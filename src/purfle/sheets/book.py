@@ -16,6 +16,7 @@ from purfle.sheets import (
     chisel,
     cutting_cards,
     finish,
+    fit_trial,
     glue_up,
     offcuts,
     patterns,
@@ -33,6 +34,7 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (4, offcuts),
     (5, cutting_cards),
     (6, chisel),
+    (7, fit_trial),
     (7, glue_up),
     (8, finish),
     (9, safety),
@@ -42,8 +44,10 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
 
 BEFORE_THE_PLAN = (show_face, underside, offcuts, finish, patterns)
 """Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
-SPEAK_OF_THE_PROOF = (cutting_cards, glue_up)
+SPEAK_OF_THE_PROOF = (cutting_cards, fit_trial, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
+NOT_OF_A_TRIAL = (show_face, glue_up, finish, patterns)
+"""Sheets that a fit trial has not: nothing is set out, glued, levelled or cut by hand."""
 
 Page = dict[str, Any]
 Pages = list[tuple[str, Page]]
@@ -111,6 +115,8 @@ def _proved(draft: Draft, proof: Proof | None) -> Draft:
 def _pages(result: JobResult, style: Style, module: ModuleType) -> Pages:
     """What every page of one sheet says, with the name of the sheet that sets it; nothing yet of the proof."""
     number = next(number for number, one in SHEETS if one is module)
+    if result.job.trial is not None and module in NOT_OF_A_TRIAL:
+        return []
     data = module.data(result, style)
     return [(_name(module), {"number": number, **page}) for page in (data if isinstance(data, list) else [data])]
 

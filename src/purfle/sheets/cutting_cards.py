@@ -169,6 +169,8 @@ def _stays_inside(result: JobResult, set_up: SetUp, groups: list[Group], style: 
     if overs := _overs(result, set_up):
         hosts = host_labels(overs)
         return f"The cutter must come down inside {listed([f'piece {host}' for host in hosts])}."
+    if result.job.trial is not None:
+        return "The cutter must come down inside the board, its middle clear of the edges."
     features = features_of(result.layout, set_up.face, style)
     marks = [m for m in placing_marks(result.layout, set_up.face, style) if m.kind != "point"]
     ends = [
@@ -278,7 +280,8 @@ def _cutter(program: Program, style: Style) -> Text:
         runs += ["V of ", bold(f"{2.0 * cutter.half_angle:g}°"), f", its tip {tip}. "]
     if cutter.path_width is not None:
         note = f", {cutter.note}" if cutter.note else ""
-        runs.append(f"Measured width of groove {style.true(cutter.width)}{note}. ")
+        tried = f" (fit trial of {cutter.fit_trial})" if cutter.fit_trial else ""
+        runs.append(f"Measured width of groove {style.true(cutter.width)}{tried}{note}. ")
     return [*runs, *_strain(program, style)]
 
 

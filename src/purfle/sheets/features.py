@@ -52,6 +52,8 @@ def over_features(layout: Layout, face: Face, style: Style) -> list[Feature]:
 
 
 def _inlay_feature(inlay: Inlay, style: Style) -> Feature:
+    if inlay.kind == "plug":
+        return Feature(inlay.recess, str(inlay.fit.inserts[0].number), inlay=inlay)
     size = style.size(*finished_size(inlay))
     return Feature(inlay.recess, f"{inlay.name} {size}, {style.depth(inlay.depth)} deep", inlay=inlay)
 

@@ -40,7 +40,7 @@ def labels_of(layout: Layout) -> dict[tuple[str, int], str]:
     """What is written on each part: its number; of a butterfly key k, or k1, k2 and so on."""
     keys = [(i.name, p.number) for i in layout.inlays if i.kind == "key" for p in i.fit.inserts]
     labels = {key: f"k{n}" if len(keys) > 1 else "k" for n, key in enumerate(keys, 1)}
-    pictures = [(i.name, p.number) for i in layout.inlays if i.kind == "picture" for p in i.fit.inserts]
+    pictures = [(i.name, p.number) for i in layout.inlays if i.kind != "key" for p in i.fit.inserts]
     return labels | {part: str(part[1]) for part in pictures}
 
 

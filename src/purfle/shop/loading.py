@@ -5,6 +5,7 @@ import math
 import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import fields
+from datetime import date
 from importlib.resources import files
 from pathlib import Path
 from typing import TypeVar
@@ -18,6 +19,8 @@ from purfle.units import LengthUnit
 
 LARGEST_FILE = 5_000_000
 """In bytes: no shop file is larger than this."""
+MOST_ERROR = 0.5
+"""A machine or a cutter that is further off (mm) than this makes no inlays: a slip of the unit."""
 LEAST_CHIP, MOST_CHIP = 0.001, 2.0
 """A chip load (mm an edge) beyond these is a slip of the unit."""
 ROOM_FOR_ROUNDING = 0.01
@@ -121,6 +124,21 @@ def _optional(top: Entry, key: str, read: Callable[[Entry], Thing]) -> tuple[Thi
     return tuple(read(entry) for entry in top.tables(key, "several")) if key in top.values else ()
 
 
+def _maybe_length(entry: Entry, key: str, between: tuple[float, float]) -> float | None:
+    return entry.length(key, between) if entry.has(key) else None
+
+
+def _date(entry: Entry, key: str) -> str:
+    """A date of the calendar, as TOML has it; empty where none is given."""
+    value = entry.get(key, needed=False)
+    if value is NOTHING:
+        return ""
+    if type(value) is date:
+        return value.isoformat()
+    entry.fault(key, f"{value!r} is not a date", f"write {key} = 2026-11-30")
+    return ""
+
+
 def _or_none(entry: Entry, key: str) -> float | None:
     return entry.number(key, (0.0, 1e9)) if entry.has(key) else None
 
@@ -142,6 +160,8 @@ def _machine(entry: Entry) -> Machine:
         safe_height=entry.length("safe_height", (0.5, 200.0)),
         slowest_speed=entry.number("slowest_speed", (1.0, 200_000.0), default=0.0),
         power=entry.number("power", (1.0, 50_000.0)) if entry.has("power") else None,
+        repeatability=_maybe_length(entry, "repeatability", (0.0, MOST_ERROR)),
+        run_out=_maybe_length(entry, "run_out", (0.0, MOST_ERROR)),
     )
     if machine.slowest_speed > machine.speed:
         what = f"the machine turns no slower than {machine.slowest_speed:g} rpm, and no faster than {machine.speed:g}"
@@ -178,11 +198,14 @@ def _cutter(entry: Entry) -> Cutter:
         cutting_length=entry.length("cutting_length", (0.2, 200.0)),
         stick_out=entry.length("stick_out", (1.0, 300.0)),
         max_speed=entry.number("max_speed", (100.0, 200_000.0)),
-        path_width=entry.length("path_width", groove) if entry.has("path_width") else None,
+        path_width=_maybe_length(entry, "path_width", groove),
         note=entry.text("note", needed=False),
         speed=entry.number("speed", (100.0, 200_000.0)) if entry.has("speed") else None,
-        shank=entry.length("shank", shank) if entry.has("shank") else None,
-        chip_load=entry.length("chip_load", (LEAST_CHIP, MOST_CHIP)) if entry.has("chip_load") else None,
+        shank=_maybe_length(entry, "shank", shank),
+        chip_load=_maybe_length(entry, "chip_load", (LEAST_CHIP, MOST_CHIP)),
+        path_width_error=_maybe_length(entry, "path_width_error", (0.0, MOST_ERROR)),
+        goes_in=_maybe_length(entry, "goes_in", (-MOST_ERROR, MOST_ERROR)),
+        fit_trial=_date(entry, "fit_trial"),
     )
     if cutter.speed is not None and cutter.speed > cutter.max_speed:
         what = f"a speed of {cutter.speed:g} rpm is above the {cutter.max_speed:g} rpm that are marked on the cutter"
