@@ -161,7 +161,7 @@ def _refuse_unlikely(found: TrialOutcome, cutter: Cutter) -> None:
 
 def _figures(found: TrialOutcome, notes: TrialNotes, unit: LengthUnit) -> dict[str, str]:
     """What goes into the shop file, as TOML. The seam that goes in is known only where sizes were measured too."""
-    said = {"path_width": found.path_width, "path_width_error": max(found.path_width_error, 0.0005)}
+    said = {"path_width": found.path_width, "path_width_error": found.path_width_error}
     if found.is_measured and notes.went_in:
         said["goes_in"] = found.goes_in
     words = {key: f'"{mm:.3f} mm"' if unit == "mm" else f'"{mm / 25.4:.5f} in"' for key, mm in said.items()}
