@@ -60,7 +60,9 @@ def measured(task: tuple[str, str, bytes, float, float], longest: float = LONGES
 
 def _taken_to_pieces(name: str, data: bytes, rule: FitRule) -> dict[str, object]:
     start = time.process_time()
-    areas = artwork.areas_of_drawing(read_svg(data, name))
+    drawing = read_svg(data, name)
+    drawing = read_svg(data, name, enlarged=SIZE / max(drawing.design_size))
+    areas = artwork.areas_of_drawing(drawing)
     scale = SIZE / max(artwork.design_size(areas))
     colours = dict.fromkeys(area.colour for area in areas.areas if area.number not in areas.ground)
     woods = [("#{:02x}{:02x}{:02x}".format(*colour), colour) for colour in colours]

@@ -27,7 +27,7 @@ def areas_as_read(rule: PictureRule, stop: HardStop | None = None) -> Areas:
 
     data = folder.read_file(rule.file)
     with stop or HardStop():
-        drawing = read_drawing(data, rule.file.name, rule.drawing_unit, rule.file.parent)
+        drawing = read_drawing(data, rule.file.name, rule.drawing_unit, rule.file.parent, rule.height or None)
         return artwork.areas_of_drawing(artwork.restack(drawing, rule.edits.on_top, rule.height))
 
 

@@ -87,7 +87,8 @@ def _of_drawing(arguments: Namespace) -> int:
         from purfle import cutter_choice
 
         progress("finding areas")
-        drawn = shapes.drawn_areas(shapes.areas_of(Path(arguments.drawing), arguments.drawing_unit), height)
+        areas = shapes.areas_of(Path(arguments.drawing), arguments.drawing_unit, height=height)
+        drawn = shapes.drawn_areas(areas, height)
         question = cutter_choice.question_of_drawing(drawn, rule, depth, shop)
         found = cutter_choice.choose_cutters(question, shop.cutters, progress, mate)
         choice = cutter_choice.reworded(found, lambda text: retold(text, arguments.units))

@@ -176,7 +176,7 @@ def pieces(arguments: Namespace) -> int:
     stop = HardStop()
     with Progress() as progress:
         progress("finding areas")
-        found = areas_of(Path(arguments.drawing), arguments.drawing_unit, stop)
+        found = areas_of(Path(arguments.drawing), arguments.drawing_unit, stop, height)
         drawn = drawn_areas(found, height)
         progress("making pieces that can be cut")
         with stop:
@@ -258,15 +258,19 @@ def length_of(text: str, option: str) -> float:
     return found
 
 
-def areas_of(path: Path, unit: DrawingUnit | None, stop: HardStop | None = None) -> Areas:
-    """Areas of a picture or of a drawing, which is read in the time that `stop` leaves."""
+def areas_of(path: Path, unit: DrawingUnit | None, stop: HardStop | None = None, height: float | None = None) -> Areas:
+    """Areas of a picture or of a drawing, which is read in the time that `stop` leaves.
+
+    `height`: at which a drawing will be made, mm: its curves are flattened for it. None: at the drawing's own.
+    """
     from purfle import artwork
     from purfle.files import picture
     from purfle.files.drawing_file import read_drawing
 
     if path.suffix.lower() in DRAWINGS:
         with stop or HardStop():
-            return artwork.areas_of_drawing(read_drawing(read_whole(path), path.name, unit, path.parent))
+            drawing = read_drawing(read_whole(path), path.name, unit, path.parent, height)
+            return artwork.areas_of_drawing(drawing)
     if unit is not None:
         raise PictureError("A picture has no unit", str(path), "Leave --drawing-unit out.")
     return artwork.areas_of_picture(picture.read_picture(path), TraceRule())

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from purfle.errors import DrawingError
 from purfle.model.artwork import Drawing, DrawingUnit
+from purfle.tolerances import SAME_SHARE
 
 _SIZED = re.compile(rb"<svg\b[^>]*\sheight\s*=\s*[\"'][^\"']*(?:mm|cm|in|pt|pc|q)\s*[\"']", re.IGNORECASE)
 """The height of an SVG in a unit of length; px and bare numbers are whatever a screen makes of them."""
@@ -19,20 +20,34 @@ def says_its_size(data: bytes, name: str) -> bool:
     return name.lower().endswith(".dxf") or _SIZED.search(data) is not None
 
 
-def read_drawing(data: bytes, name: str, unit: DrawingUnit | None = None, folder: Path | None = None) -> Drawing:
-    """The painted shapes of an SVG or DXF at true size. `unit`: what one unit of a DXF is, where it does not say so.
+def read_drawing(
+    data: bytes,
+    name: str,
+    unit: DrawingUnit | None = None,
+    folder: Path | None = None,
+    height: float | None = None,
+) -> Drawing:
+    """The painted shapes of an SVG or DXF at the size at which they will be made, curves flattened at that size.
 
-    Fonts of its texts may lie in `folder`.
+    `unit`: what one unit of a DXF is, where it does not say so. Fonts of its texts may lie in `folder`. `height`: mm,
+    of all that is painted; None: as the drawing says. How high that is shows only once it is read: then it is read
+    twice, and comes as high as asked for within the chords of the first reading.
 
     Raises: DrawingError, with what, where and mend.
     """
+    drawing = _read(data, name, unit, folder, 1.0)
+    enlarged = 1.0 if height is None else height / drawing.design_size[1]
+    return drawing if abs(enlarged - 1.0) < SAME_SHARE else _read(data, name, unit, folder, enlarged)
+
+
+def _read(data: bytes, name: str, unit: DrawingUnit | None, folder: Path | None, enlarged: float) -> Drawing:
     if name.lower().endswith(".dxf"):
         from purfle.files.dxf_drawing import read_dxf
 
-        return read_dxf(data, name, unit)
+        return read_dxf(data, name, unit, enlarged)
     if unit is not None:
         mend = "Leave the drawing unit out: an SVG says its own size."
         raise DrawingError("A unit is given for a drawing that is no DXF", name, mend)
     from purfle.files.svg_drawing import read_svg
 
-    return read_svg(data, name, folder)
+    return read_svg(data, name, folder, enlarged)

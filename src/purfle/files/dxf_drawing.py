@@ -68,7 +68,7 @@ Key = tuple[str, Colour]
 class Inside:
     """What an entity finds around it: matrix (4 x 4, row vectors), the layer and colour of the block, its names.
 
-    `tolerance`: of flattening, in the entity's own units, so that FLAT holds in mm.
+    `tolerance`: of flattening, in the entity's own units, so that FLAT holds in mm at the size asked for.
     """
 
     matrix: NDArray[np.float64]
@@ -105,6 +105,7 @@ class Reading:
     name: str
     document: Document
     scale: float
+    flat: float = FLAT
     drawn: list[Drawn] = field(default_factory=list)
     hatched: list[Hatched] = field(default_factory=list)
     missed: dict[tuple[str, str], list[str]] = field(default_factory=dict)
@@ -122,14 +123,15 @@ class Reading:
 def read_dxf(data: bytes, name: str, unit: DrawingUnit | None = None, enlarged: float = 1.0) -> Drawing:
     """The closed shapes of a DXF at true size times `enlarged`, the larger below the smaller.
 
+    Curves are flattened at that size; gaps are those of the drawing's own size, where its program rounded them.
     `unit` is what one unit of the file is; asked for where the file does not say so.
     Raises: DrawingError for what is no sound DXF, says no unit, holds nothing closed, or is larger than the budgets.
     """
     document, mended = parsed(data, name)
     mm, told = unit_of(document if b"$INSUNITS" in data else None, unit, name)
-    reading = Reading(name, document, mm * enlarged)
+    reading = Reading(name, document, mm, FLAT / enlarged)
     with quiet(), np.errstate(over="ignore", invalid="ignore"):  # what is not finite is told where it is placed
-        walk(reading, document.modelspace(), Inside(np.diag([reading.scale] * 3 + [1.0]), FLAT / reading.scale))
+        walk(reading, document.modelspace(), Inside(np.diag([reading.scale] * 3 + [1.0]), reading.flat / reading.scale))
     for layout in document.layouts:
         if layout.name != "Model" and (count := sum(e.dxftype() not in SILENT for e in layout)):
             mend = "Draw it in the model space if it is to be let in."
@@ -144,7 +146,10 @@ def read_dxf(data: bytes, name: str, unit: DrawingUnit | None = None, enlarged: 
         where = faults[0].where if faults else name
         what = f"The drawing holds no closed outline.{more}"
         raise DrawingError(what, where, "Draw closed polylines, circles or hatches; close the ends that gape.")
-    width, height = size.tolist()
+    width, height = (size * enlarged).tolist()
+    if enlarged != 1.0:
+        regions = shapely.transform([shape.region for shape in shapes], lambda places: places * enlarged)
+        shapes = tuple(replace(shape, region=region) for shape, region in zip(shapes, regions, strict=True))
     return Drawing(width, height, shapes, (*mended, *told, *found), name)
 
 
@@ -245,16 +250,16 @@ def insert(reading: Reading, entity: Entity, inside: Inside) -> None:
         walk(
             reading,
             block,
-            replace(inside, matrix=matrix, tolerance=tolerance_in(matrix), blocks=(*inside.blocks, name)),
+            replace(inside, matrix=matrix, tolerance=tolerance_in(matrix, reading.flat), blocks=(*inside.blocks, name)),
         )
 
 
-def tolerance_in(matrix: NDArray[np.float64]) -> float:
-    """The flattening tolerance in an entity's own units so that FLAT holds in mm."""
+def tolerance_in(matrix: NDArray[np.float64], flat: float) -> float:
+    """The flattening tolerance in an entity's own units so that `flat` holds in mm."""
     scale = float(np.linalg.norm(matrix[:3, :3], 2))
     if not (scale > 0 and np.isfinite(scale)):
-        return FLAT
-    return FLAT / scale
+        return flat
+    return flat / scale
 
 
 def layer_of(entity: Entity, inside: Inside) -> str:

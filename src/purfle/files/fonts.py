@@ -91,12 +91,19 @@ def letters_of(face: FontFace, text: str, height: float, kerning: bool = True) -
     return _letters(face, text, lambda font: height / cap_height(font, face), kerning)
 
 
-def letters_at_size(face: FontFace, text: str, size: float, kerning: bool = True) -> tuple[Letter, ...]:
-    """As `letters_of`, with the size of the font stated as drawings do: the height of its em square."""
-    return _letters(face, text, lambda font: size / float(font["head"].unitsPerEm), kerning)
+def letters_at_size(
+    face: FontFace, text: str, size: float, kerning: bool = True, tolerance: float = FLAT
+) -> tuple[Letter, ...]:
+    """As `letters_of`, with the size of the font stated as drawings do: the height of its em square.
+
+    `tolerance`: of flattening, in the unit of the size.
+    """
+    return _letters(face, text, lambda font: size / float(font["head"].unitsPerEm), kerning, tolerance)
 
 
-def _letters(face: FontFace, text: str, scale_of: Callable[[TTFont], float], kerning: bool) -> tuple[Letter, ...]:
+def _letters(
+    face: FontFace, text: str, scale_of: Callable[[TTFont], float], kerning: bool, tolerance: float = FLAT
+) -> tuple[Letter, ...]:
     from purfle.files.kerning import kerning_of
 
     wanted = unicodedata.normalize("NFC", text)
@@ -111,7 +118,7 @@ def _letters(face: FontFace, text: str, scale_of: Callable[[TTFont], float], ker
         glyphs = [part.getBestCmap()[ord(sign)] for sign in wanted]
         between = [*(kerning_of(part, glyphs, wanted) if kerning else [0] * (len(glyphs) - 1)), 0]
         return tuple(
-            Letter(sign, _outline(part, glyph, scale), part["hmtx"][glyph][0] * scale, kern * scale)
+            Letter(sign, _outline(part, glyph, scale, tolerance), part["hmtx"][glyph][0] * scale, kern * scale)
             for sign, glyph, kern in zip(wanted, glyphs, between, strict=True)
         )
     except BROKEN as refusal:
@@ -131,10 +138,10 @@ def cap_height(font: TTFont, face: FontFace) -> float:
     raise FontError(f"{face.family} has no capital H to measure its height by", "font", "Use another font.")
 
 
-def _outline(font: TTFont, glyph: str, scale: float) -> Region:
-    """The outline of one glyph in mm."""
+def _outline(font: TTFont, glyph: str, scale: float, tolerance: float = FLAT) -> Region:
+    """The outline of one glyph, `scale` times as large as in the font, flattened within `tolerance`."""
     glyphs = font.getGlyphSet()
-    record, pen = DecomposingRecordingPen(glyphs), FlatPen(FLAT / scale)
+    record, pen = DecomposingRecordingPen(glyphs), FlatPen(tolerance / scale)
     glyphs[glyph].draw(record)
     record.replay(pen)
     rings: list[Polyline] = [np.array(contour) * scale for contour in pen.contours if len(contour) > 2]

@@ -100,8 +100,10 @@ class Reading:
         return f"{self.name}, line {element.sourceline}, <{local_name(element)}>{label}"
 
 
-def read_svg(data: bytes, name: str, folder: Path | None = None) -> Drawing:
-    """The painted shapes of an SVG at true size, lowest first. Fonts of its texts may lie in `folder`.
+def read_svg(data: bytes, name: str, folder: Path | None = None, enlarged: float = 1.0) -> Drawing:
+    """The painted shapes of an SVG at true size times `enlarged`, lowest first, their curves flattened at that size.
+
+    Fonts of its texts may lie in `folder`.
 
     Raises: DrawingError for what is no SVG, has no size, holds nothing painted, or is larger than the budgets.
     """
@@ -112,7 +114,7 @@ def read_svg(data: bytes, name: str, folder: Path | None = None) -> Drawing:
             ids.setdefault(element.get("id"), element)
     reading = Reading(name, ids, style_rules(root), folder=folder)
     note_what_is_fetched(reading, root)
-    width, height, matrix, viewport = page_of(root, name)
+    width, height, matrix, viewport = page_of(root, name, enlarged)
     walk(reading, root, Context(matrix, INHERITED, viewport))
     if not reading.shapes:
         raise DrawingError(
@@ -155,7 +157,9 @@ def parse(data: bytes, name: str) -> "etree._Element":
     return root
 
 
-def page_of(root: "etree._Element", name: str) -> tuple[float, float, Matrix, tuple[float, float]]:
+def page_of(
+    root: "etree._Element", name: str, enlarged: float = 1.0
+) -> tuple[float, float, Matrix, tuple[float, float]]:
     """Width and height in mm, the matrix from user units to mm with y up, and the viewport in user units."""
     box = numbers(root.get("viewBox"))
     if root.get("viewBox", "").strip() and (len(box) != 4 or not np.isfinite(box).all()):
@@ -166,8 +170,9 @@ def page_of(root: "etree._Element", name: str) -> tuple[float, float, Matrix, tu
     if not (width > 0 and height > 0) or (box and not (box[2] > 0 and box[3] > 0)):
         raise DrawingError("The drawing has no size", name, "Give width, height and viewBox greater than zero.")
     to_px, viewport = viewbox_fit(root, width, height)
-    to_mm = np.array([[MM, 0, 0], [0, -MM, height * MM], [0, 0, 1.0]])
-    return width * MM, height * MM, (to_mm @ np.vstack([to_px, [0, 0, 1]]))[:2], viewport
+    mm = MM * enlarged
+    to_mm = np.array([[mm, 0, 0], [0, -mm, height * mm], [0, 0, 1.0]])
+    return width * mm, height * mm, (to_mm @ np.vstack([to_px, [0, 0, 1]]))[:2], viewport
 
 
 def viewbox_fit(element: "etree._Element", width: float, height: float) -> tuple[Matrix, tuple[float, float]]:
@@ -397,7 +402,7 @@ def write(reading: Reading, element: "etree._Element", context: Context) -> None
     try:
         if unusual or reading.runs_left < 0:
             raise FontError(f"{unusual} is not understood" if unusual else f"there are more than {MOST_RUNS}")
-        placed = svg_text.set_in_type(lines, reading.folder)
+        placed = svg_text.set_in_type(lines, reading.folder, svg_path.flatness(context.matrix))
     except (FontError, DrawingError) as reason:
         reading.miss(f"a text is not carried over: {reason.faults[0].what}", element, mend)
         return

@@ -25,9 +25,16 @@ from purfle.tolerances import FLAT, GRID
 Matrix = NDArray[np.float64]
 """2 x 3, [linear part | shift]."""
 Ring = NDArray[np.float64]
-STROKE_SCALE = 1024.0
-"""Strokes are made this much larger and scaled back: float32 then keeps a ten-thousandth of a mm at table size."""
+Place = tuple[float, float]
+STROKED_FINELY = 2.0
+"""Strokes are made so large that this is the flattening tolerance: skia then keeps to an eighth of it."""
 MOST_POINTS_A_CURVE = 400
+FEW_CHORDS = 2
+"""Up to so many chords a curve is divided evenly."""
+LOOKED_AT = 48
+"""Places of a curve in which its curvature is taken."""
+INSIDE = np.arange(1, 8) / 8.0
+"""Places of a chord in which it is held against its curve."""
 FURTHEST = 1e6
 LEAST_TURN = 0.001
 CAPS = {
@@ -55,35 +62,116 @@ class Stroke:
 
 
 class FlatPen(BasePen):  # type: ignore[misc]
-    """Collects contours as points in float64, curves flattened within `tolerance`; notes which ones are closed."""
+    """Collects contours as points in float64, curves flattened within `tolerance`; notes which ones are closed.
+
+    `curves` holds the same contours as they were drawn, as calls of a path, so that they can be stroked as they are.
+    """
 
     def __init__(self, tolerance: float) -> None:
         super().__init__(None)
         self.tolerance = tolerance
-        self.contours: list[list[tuple[float, float]]] = []
+        self.contours: list[list[Place]] = []
+        self.curves: list[list[tuple[str, tuple[float, ...]]]] = []
         self.closed: list[bool] = []
 
-    def _moveTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
+    def _moveTo(self, pt: Place) -> None:  # noqa: N802
         self.contours.append([pt])
+        self.curves.append([("moveTo", pt)])
         self.closed.append(False)
 
-    def _lineTo(self, pt: tuple[float, float]) -> None:  # noqa: N802
+    def _lineTo(self, pt: Place) -> None:  # noqa: N802
         self.contours[-1].append(pt)
+        self.curves[-1].append(("lineTo", pt))
 
-    def _curveToOne(self, *points: tuple[float, float]) -> None:  # noqa: N802
-        cubic = np.array([self.contours[-1][-1], *points], np.float64)
-        bend = float(np.abs(np.diff(cubic, n=2, axis=0)).sum(1).max())
-        count = math.ceil(math.sqrt(0.75 * bend / self.tolerance)) if math.isfinite(bend) else 1
-        t = np.linspace(0, 1, max(1, min(count, MOST_POINTS_A_CURVE)) + 1)[1:, None]
-        a, b, c, d = cubic
-        curve = (1 - t) ** 3 * a + 3 * t * (1 - t) ** 2 * b + 3 * t * t * (1 - t) * c + t**3 * d
-        self.contours[-1].extend(map(tuple, curve.tolist()))
+    def _curveToOne(self, *points: Place) -> None:  # noqa: N802
+        contour = self.contours[-1]
+        contour.extend(flat_curve((contour[-1], *points), self.tolerance))
+        self.curves[-1].append(("cubicTo", (*points[0], *points[1], *points[2])))
+
+    def _qCurveToOne(self, *points: Place) -> None:  # noqa: N802
+        contour = self.contours[-1]
+        contour.extend(flat_bow((contour[-1], *points), self.tolerance))
+        self.curves[-1].append(("quadTo", (*points[0], *points[1])))
+
+    def arc_to(self, points: Sequence[Place], drawn: tuple[float, ...]) -> None:
+        """Add an elliptical arc: its points up to its end, and how a path draws it (radii, turn, flags, end)."""
+        for point in points:
+            self.lineTo(point)
+        del self.curves[-1][-len(points) :]
+        self.curves[-1].append(("arcTo", drawn))
 
     def _closePath(self) -> None:  # noqa: N802
         self.closed[-1] = True
 
     def _endPath(self) -> None:  # noqa: N802
         pass
+
+
+def flat_bow(points: Sequence[Place], tolerance: float) -> list[Place]:
+    """The points of a quadratic curve after its first one, evenly spread; none of its chords stands off by more.
+
+    Source: a chord stands off by at most an eighth of the second derivative times the square of its share.
+    """
+    (ax, ay), (bx, by), (cx, cy) = points
+    bend = math.hypot(ax - 2 * bx + cx, ay - 2 * by + cy)
+    count = math.ceil(math.sqrt(bend / tolerance) / 2) if math.isfinite(bend) else 1
+    found = []
+    for k in range(1, min(count, MOST_POINTS_A_CURVE)):
+        t = k / count
+        a, b, c = (1 - t) ** 2, 2 * t * (1 - t), t * t
+        found.append((a * ax + b * bx + c * cx, a * ay + b * by + c * cy))
+    return [*found, points[-1]]
+
+
+def flat_curve(points: Sequence[Place], tolerance: float) -> list[Place]:
+    """The points of a cubic after its first one: as few as keep every chord within `tolerance` of it.
+
+    Chords are spread by the root of the curvature along the curve, so that all stand off alike; where a look at them
+    finds one that stands off too far, they are spread evenly by the bound of the second derivative.
+    """
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = points
+    bend = max(math.hypot(ax - 2 * bx + cx, ay - 2 * by + cy), math.hypot(bx - 2 * cx + dx, by - 2 * cy + dy))
+    even = min(math.ceil(math.sqrt(0.75 * bend / tolerance)) if math.isfinite(bend) else 1, MOST_POINTS_A_CURVE)
+    if even <= 1:
+        return [points[-1]]
+    cubic = np.array(points, np.float64)
+    t = _spread(cubic, tolerance, even) if even > FEW_CHORDS else np.arange(even + 1) / even
+    return [*map(tuple, _on_cubic(cubic, t[1:-1]).tolist()), points[-1]]
+
+
+def _on_cubic(cubic: Ring, t: NDArray[np.float64]) -> Ring:
+    return np.asarray(np.stack(((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t**3), axis=1) @ cubic)
+
+
+def _spread(cubic: Ring, tolerance: float, even: int) -> NDArray[np.float64]:
+    """Where on a cubic (0 to 1) chords end that all stand off alike, no further than `tolerance`; at most `even`."""
+    t = (np.arange(LOOKED_AT) + 0.5) / LOOKED_AT
+    first, second = 3 * np.diff(cubic, axis=0), 6 * np.diff(cubic, n=2, axis=0)
+    ahead = np.stack(((1 - t) ** 2, 2 * t * (1 - t), t * t), axis=1) @ first
+    bent = np.stack((1 - t, t), axis=1) @ second
+    speed = np.hypot(*ahead.T)
+    across = np.abs(ahead[:, 0] * bent[:, 1] - ahead[:, 1] * bent[:, 0]) / np.where(speed > 0, speed, 1.0)
+    grown = np.concatenate(([0.0], np.cumsum(np.sqrt(across / (8.0 * tolerance))))) / LOOKED_AT
+    count = math.ceil(grown[-1])
+    while 0 < count < even:
+        ends = np.interp(grown[-1] * np.arange(count + 1) / count, grown, np.arange(LOOKED_AT + 1) / LOOKED_AT)
+        if _stands_off(cubic, ends) <= tolerance:
+            return np.asarray(ends)
+        count += max(1, count // 8)
+    return np.arange(even + 1) / even
+
+
+def _stands_off(cubic: Ring, ends: NDArray[np.float64]) -> float:
+    """How far a cubic stands off its chords, looked at in seven places of each."""
+    places = (ends[:-1, None] + np.diff(ends)[:, None] * INSIDE).ravel()
+    corners = _on_cubic(cubic, ends)
+    chord = np.repeat(np.diff(corners, axis=0), len(INSIDE), axis=0)
+    off = _on_cubic(cubic, places) - np.repeat(corners[:-1], len(INSIDE), axis=0)
+    length = np.hypot(*chord.T)
+    straight = np.abs(chord[:, 0] * off[:, 1] - chord[:, 1] * off[:, 0]) / np.where(length > 0, length, 1.0)
+    along = (chord * off).sum(1) / np.where(length > 0, length**2, 1.0)
+    beyond = np.maximum(np.maximum(-along, along - 1.0), 0.0) * length
+    return float(np.where(length > 0, np.hypot(straight, beyond), np.hypot(*off.T)).max())
 
 
 class FlatArc:
@@ -97,14 +185,17 @@ class FlatArc:
         self.turn = math.radians(float(np.real(turn)))
         self.large, self.sweep = bool(large), bool(sweep)
 
-    def draw(self, pen: BasePen) -> None:
+    def draw(self, pen: FlatPen) -> None:
         """Draw the arc's points up to its end."""
+        end = (self.end.real, self.end.imag)
         if self.start == self.end:
             return
         if self.rx and self.ry:
-            for point in self._inner_points():
-                pen.lineTo((point.real, point.imag))
-        pen.lineTo((self.end.real, self.end.imag))
+            inner = [(point.real, point.imag) for point in self._inner_points()]
+            shape = (self.rx, self.ry, math.degrees(self.turn), float(self.large), float(self.sweep), *end)
+            pen.arc_to([*inner, end], shape)
+        else:
+            pen.lineTo(end)
 
     def _inner_points(self) -> list[complex]:
         turn = complex(math.cos(self.turn), math.sin(self.turn))
@@ -137,6 +228,7 @@ def outline_of(path_data: str, tolerance: float) -> tuple[FlatPen, bool]:
         complete = False
     sound = [within_reach(contour) for contour in pen.contours]
     pen.contours = [contour for contour, kept in zip(pen.contours, sound, strict=True) if kept]
+    pen.curves = [curves for curves, kept in zip(pen.curves, sound, strict=True) if kept]
     pen.closed = [closed for closed, kept in zip(pen.closed, sound, strict=True) if kept]
     return pen, complete and all(sound)
 
@@ -196,33 +288,37 @@ def placed(rings: Sequence[Sequence[tuple[float, float]] | Ring], matrix: Matrix
 
 
 def stroked(pen: FlatPen, stroke: Stroke, tolerance: float) -> list[Ring]:
-    """The outline of a stroke as rings to be filled nonzero, in the shape's own units."""
+    """The outline of a stroke as rings to be filled nonzero, in the shape's own units, flattened within `tolerance`.
+
+    The curves themselves are stroked, not their chords: on the outer side of a bend chords would stand off further.
+    """
+    scale = STROKED_FINELY / tolerance
     path = pathops.Path()
-    target = path.getPen()
-    for contour, closed in zip(pen.contours, pen.closed, strict=True):
-        target.moveTo(_scaled(contour[0]))
-        for point in contour[1:] or contour[:1]:
-            target.lineTo(_scaled(point))
-        target.closePath() if closed else target.endPath()
-    dashes = [dash * STROKE_SCALE for dash in stroke.dashes] or None
-    path.stroke(
-        stroke.width * STROKE_SCALE,
-        CAPS[stroke.cap],
-        JOINS[stroke.join],
-        stroke.miter_limit,
-        dashes,
-        stroke.dash_offset * STROKE_SCALE,
-    )
-    path.convertConicsToQuads(tolerance * STROKE_SCALE / 4)
+    for curves, closed in zip(pen.curves, pen.closed, strict=True):
+        for call, places in curves if len(curves) > 1 else [*curves, ("lineTo", curves[0][1])]:
+            _drawn(path, call, places, scale)
+        if closed:
+            path.close()
+    dashes = [dash * scale for dash in stroke.dashes] or None
+    cap, join = CAPS[stroke.cap], JOINS[stroke.join]
+    path.stroke(stroke.width * scale, cap, join, stroke.miter_limit, dashes, stroke.dash_offset * scale)
+    path.convertConicsToQuads(tolerance * scale / 4)
     record = RecordingPen()
     path.draw(record)
-    flat = FlatPen(tolerance * STROKE_SCALE)
+    flat = FlatPen(tolerance * scale)
     record.replay(flat)
-    return [np.array(contour) / STROKE_SCALE for contour in flat.contours]
+    return [np.array(contour) / scale for contour in flat.contours]
 
 
-def _scaled(point: tuple[float, float]) -> tuple[float, float]:
-    return point[0] * STROKE_SCALE, point[1] * STROKE_SCALE
+def _drawn(path: pathops.Path, call: str, places: tuple[float, ...], scale: float) -> None:
+    """Add one call to a path, `scale` times as large."""
+    if call != "arcTo":
+        getattr(path, call)(*(place * scale for place in places))
+        return
+    rx, ry, turn, large, sweep, x, y = places
+    size = pathops.ArcSize.LARGE if large else pathops.ArcSize.SMALL
+    way = pathops.Direction.CW if sweep else pathops.Direction.CCW
+    path.arcTo(rx * scale, ry * scale, turn, size, way, x * scale, y * scale)
 
 
 def flatness(matrix: Matrix) -> float:

@@ -81,13 +81,15 @@ def _plain(text: str | None) -> str:
     return (" " if words[0].isspace() else "") + inner + (" " if words[-1].isspace() else "")
 
 
-def set_in_type(lines: Sequence[Words], folder: Path | None) -> list[tuple[Words, Region, str]]:
+def set_in_type(lines: Sequence[Words], folder: Path | None, tolerance: float) -> list[tuple[Words, Region, str]]:
     """Each run of words with its outline (user units, y down) and the font that stands for a kind of font.
+
+    `tolerance`: of flattening, in user units.
 
     Raises: FontError where a font or a letter is not at hand.
     """
     runs = _trimmed(lines)
-    drawn = [_run(words, folder) for words in runs]
+    drawn = [_run(words, folder, tolerance) for words in runs]
     found: list[tuple[Words, Region, str]] = []
     x = y = 0.0
     for k, words in enumerate(runs):
@@ -120,7 +122,7 @@ def _trimmed(lines: Sequence[Words]) -> list[Words]:
     return kept
 
 
-def _run(words: Words, folder: Path | None) -> tuple[Region, float, str]:
+def _run(words: Words, folder: Path | None, tolerance: float) -> tuple[Region, float, str]:
     """The outline of one run from its own start, y up; how far it goes; the font that stands for a kind of font."""
     if not words.text:
         return shapely.Polygon(), 0.0, ""
@@ -129,7 +131,7 @@ def _run(words: Words, folder: Path | None) -> tuple[Region, float, str]:
     spacing = words.style["letter-spacing"]
     wider = 0.0 if spacing == "normal" else length_px(spacing, 0.0, "letter-spacing")
     parts, x = [], 0.0
-    for letter in fonts.letters_at_size(face, words.text, size):
+    for letter in fonts.letters_at_size(face, words.text, size, tolerance=tolerance):
         parts.append(shapely.affinity.translate(letter.region, x))
         x += letter.advance + letter.kerning + wider
     return shapely.union_all(parts), x, family
