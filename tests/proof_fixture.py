@@ -249,6 +249,8 @@ def set_up(number: int) -> dict:
             {"id": line.id, "kind": line.kind, "depth": line.depth, "tapered": False} for line in lines_of(number)
         ],
         "passes": [],
+        "steps": [],
+        "guides": [],
     }
 
 
@@ -298,7 +300,9 @@ def fitting(number: int, kind: str, line: str, shape: dict) -> dict:
 def card() -> dict:
     moon, spare, tile = (about(25, 28, 30, (60, 50)), about(70, 28, 30, (60, 50)), about(130, 30, 90, (130, 60)))
     return {
-        "version": 4,
+        "version": 5,
+        "way": "machine",
+        "templates": [],
         "job": "moon and tile",
         "change": "0000",
         "board": {"wood": "white oak", "length": BOARD[0], "width": BOARD[1], "thickness": BOARD[2]},

@@ -12,6 +12,7 @@ from purfle.model.job import Job, KeyRule, ReadyRule
 from purfle.model.pieces import DrawnArea, Fit, FitRule
 from purfle.model.shop import Shop
 from purfle.model.tapered import TaperedRule
+from purfle.model.templates import TemplateRule
 from purfle.shop import cutter_named, v_cutter_named
 from purfle.units import in_mm
 from purfle.wood import find as find_wood
@@ -19,9 +20,19 @@ from purfle.wood import find as find_wood
 
 def fit_rule(job: Job, shop: Shop) -> FitRule:
     """What the fit is held to: the seam asked for, and the cutter that finishes it."""
-    wish = job.fit
+    wish, templates = job.fit, template_rule_of(job, shop)
     radius = cutter_named(shop, wish.cutter).radius
-    return FitRule(radius, wish.seam, corners=wish.corners, corner_wishes=wish.corner_wishes)
+    seam = wish.seam if templates is None else templates.seam
+    return FitRule(radius, seam, corners=wish.corners, corner_wishes=wish.corner_wishes)
+
+
+def template_rule_of(job: Job, shop: Shop) -> TemplateRule | None:
+    """How the job is cut with templates, None where it is cut another way: the maker's bushes, and the seam."""
+    if job.templates is None:
+        return None
+    from purfle.templates import template_rule
+
+    return template_rule(job.templates, shop, cutter_named(shop, job.fit.cutter), job.fit.seam)
 
 
 def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALONE) -> dict[str, Fit]:
@@ -35,8 +46,10 @@ def fit_all(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = ALO
     drawn, own = finishing_cutters(job, shop, drawn)
     of_key = replace(rule, corner_wishes=())
     radii = [own.get(key.name, rule.cutter_radius) for key in job.keys]
+    templates = template_rule_of(job, shop)
+    inside = templates.least_inside if templates else None
     keys = [
-        mate.share(fit_key, key, replace(of_key, cutter_radius=radius))
+        mate.share(fit_key, key, replace(of_key, cutter_radius=radius), inside)
         for key, radius in zip(job.keys, radii, strict=True)
     ]
     name = "design" if job.picture is None else "picture"
@@ -70,6 +83,9 @@ def fit_design(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = 
     rule, walls = fit_rule(job, shop), tapered_rule(job, shop)
     if walls is not None:
         return (fit.let_in_tapered(drawn, replace(rule, seam=0.0), walls),)
+    templates = template_rule_of(job, shop)
+    if templates is not None:
+        return (fit.let_in_apart(drawn, rule, templates.least_inside),)
     return fit.let_in_order(drawn, rule, artwork.by_place(job.order, drawn), mate)
 
 
@@ -86,10 +102,12 @@ def tapered_rule(job: Job, shop: Shop) -> TaperedRule | None:
     return TaperedRule(cutter.half_angle, cutter.tip_radius, sink, job.fit.glue_room, wish.saw_room)
 
 
-def fit_key(key: KeyRule, rule: FitRule) -> Fit:
-    """The fit of one butterfly key."""
+def fit_key(key: KeyRule, rule: FitRule, least_inside: float | None = None) -> Fit:
+    """The fit of one butterfly key. `least_inside`: its tightest inside corner where it is cut with templates."""
     shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
     area = DrawnArea(key.name, find_wood(key.wood).id, find_wood(key.wood).look.fresh, shape)
+    if least_inside is not None:
+        return fit.let_in_apart((area,), rule, least_inside)
     return fit.let_in(fit.make_pieces((area,), rule), rule)
 
 

@@ -23,7 +23,7 @@ from purfle import artwork, board, cutting, fit, offcuts, proof, traced
 from purfle.errors import JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
-from purfle.fitted import finishing_cutters, fit_all, fit_design, fit_rule
+from purfle.fitted import finishing_cutters, fit_all, fit_design, fit_rule, template_rule_of
 from purfle.geometry.pose import Pose
 from purfle.hard_stop import HardStop
 from purfle.mate import ALONE, Mate
@@ -150,15 +150,13 @@ def _made(
     outlines += [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings[len(faces) :]]
     pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)
     with clock.stage("planning the cuts"):
-        planned = [mate.share(cutting.plan_set_up, job, shop, one) for one in clampings]
-        # a mate that has drawn all that it can by now begins with the first, so this process begins with the last
-        set_ups = [one() for one in reversed(planned)][::-1]
-        plan = cutting.plan_of(job, shop, set_ups)
+        plan = planned(job, shop, (layout, on_offcuts), clampings, mate)
     result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell))
     draft = mate.keep(draft_of, result, early)
     mate.ask(rehearse, draft)
     with clock.stage("writing programs and outlines"):
         files = {name: text for set_up in plan.set_ups for name, text in programs_of(job, set_up).items()}
+        files |= template_files(job, plan)
         files |= {name: text for drawn in outlines for name, text in drawn().items()}
         files["assembly.json"] = assembly.card_bytes(job, shop, layout, on_offcuts, plan)
     with clock.stage("dry fit, read back from the files"):
@@ -204,6 +202,9 @@ def choose_cutters(
     from purfle import cutter_choice
 
     tell = telling(job, shop)
+    if job.cutting.way != "machine":
+        what = "cutters are compared for a machine alone; this job is cut by hand"
+        raise JobFileError(what, "job.toml, cutting.way", 'leave out --cutters, or say way = "machine"')
     try:
         drawn, _ = finishing_cutters(job, shop, design_of(job, shop).drawn)
         question = cutter_choice.question_of(job, shop, drawn)
@@ -381,9 +382,24 @@ def _picture_of(job: Job) -> PictureRule:
 
 def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
     """Every insert and key on an offcut of its wood, along its grain."""
-    rule = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW)
     rack = tuple(replace(offcut, wood=find_wood(offcut.wood).id) for offcut in shop.offcuts)
-    return offcuts.place(offcuts.wanted_parts(layout, job.picture.grain if job.picture else job.grain), rack, rule)
+    parts = offcuts.wanted_parts(layout, job.picture.grain if job.picture else job.grain)
+    found = [offcuts.place(parts, rack, rule) for rule in _offcut_rules(job, shop)[:1]]
+    if found[0].unplaced:
+        found += [offcuts.place(parts, rack, rule) for rule in _offcut_rules(job, shop)[1:]]
+    return min(found, key=lambda one: len(one.unplaced))
+
+
+def _offcut_rules(job: Job, shop: Shop) -> list[OffcutRule]:
+    """Room round parts: as asked for; with templates first that of pins beside the groove, then the groove's."""
+    usual = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW)
+    templates = template_rule_of(job, shop)
+    if templates is None:
+        return [usual]
+    from purfle.templates import room_for_groove, room_for_pins
+
+    rooms = [room_for_pins(templates), room_for_groove(templates)]
+    return [replace(usual, margin=max(job.margin, room), between=max(job.between, room)) for room in rooms]
 
 
 def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> dict[str, bytes]:
@@ -391,7 +407,37 @@ def machine_files(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, p
     files: dict[str, bytes] = {}
     for set_up in plan.set_ups:
         files |= {**programs_of(job, set_up), **outlines_of(job, set_up)}
+    files |= template_files(job, plan)
     files["assembly.json"] = assembly.card_bytes(job, shop, layout, on_offcuts, plan)
+    return files
+
+
+def planned(
+    job: Job, shop: Shop, placed: tuple[Layout, OnOffcuts], clampings: Sequence[cutting.Clamping], mate: Mate
+) -> CuttingPlan:
+    """The plan of all clampings, whichever way they are cut."""
+    templates = template_rule_of(job, shop)
+    if templates is not None:
+        from purfle.cutting.by_template import plan_with_templates
+
+        return plan_with_templates(job, shop, templates, placed, clampings)
+    shared = [mate.share(cutting.plan_set_up, job, shop, one) for one in clampings]
+    # a mate that has drawn all that it can by now begins with the first, so this process begins with the last
+    return cutting.plan_of(job, shop, [one() for one in reversed(shared)][::-1])
+
+
+def template_files(job: Job, plan: CuttingPlan) -> dict[str, bytes]:
+    """The outlines of templates, by file name; none where the job is cut without."""
+    if not plan.templates:
+        return {}
+    from purfle.files import outline_dxf
+    from purfle.files.outline_rings import template_sheet
+
+    files: dict[str, bytes] = {}
+    for template in plan.templates:
+        sheet = template_sheet(template)
+        files[f"{template.file}.svg"] = outline_svg.write_sheet_svg(job.name, sheet)
+        files[f"{template.file}.dxf"] = outline_dxf.write_sheet_dxf(job.name, sheet)
     return files
 
 

@@ -94,6 +94,10 @@ OUTLINES_AGREE = 0.005
 SAME_OUTLINE = 1e-5
 """Outlines of two files whose corners agree within this are one: a thousandth of what a wall may stand off."""
 
+PIN_AS_DRAWN = 0.05
+"""The hole of a pin read back may be wider or narrower than its pin by this on each side."""
+ALIKE_OPENINGS = 0.004
+"""Openings of templates that lie on each other within this are one template: a third of what a wall may stand off."""
 ALIKE_BY_MIRROR = 0.01
 """Outlines that lie within this of their mirror images are meant to be alike: three times the flattening of curves."""
 CHAIN_GAP = 0.1

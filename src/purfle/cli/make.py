@@ -151,6 +151,11 @@ def _tell_files(out: Path, files: dict[str, bytes]) -> None:
         print(f"Bench sheets: {out / name}")
     for name in (name for name in files if "-doubts" in name):
         print(f"Areas over their picture, doubtful places marked: {out / name}")
-    print(f"For the machine: {count(len(programs), 'program')} (.nc) and {count(len(outlines), 'outline file')}")
+    templates = [name for name in outlines if "-template-" in name]
+    if templates:
+        lines = count(len(outlines) - len(templates), "file of finished lines", "files of finished lines")
+        print(f"To cut by hand: {count(len(templates), 'template')} and {lines}")
+    else:
+        print(f"For the machine: {count(len(programs), 'program')} (.nc) and {count(len(outlines), 'outline file')}")
     print(f"  (.dxf, and the same as .svg), all in {out}")
     print(f"Figures: {out / 'report.json'}")

@@ -291,7 +291,7 @@ def _face(job: Job, layout: Layout, shop: Shop, drawn: _Drawn, which: tuple[Face
         "board",
         f"{words}, {'show face' if face == 'show' else 'underside'}",
         face,
-        _frame(face).region(layout.board.outline),
+        frame_of(face).region(layout.board.outline),
         layout.board.thickness,
         _board_holding(face) if order == 1 else f"{_board_holding(face)} {_LEVELLED_FIRST}",
         BOARD_MINUTES,
@@ -309,13 +309,14 @@ def _tapered_lines(layout: Layout, face: Face, order: int) -> tuple[Named, ...]:
     """The recesses of one face and order whose walls are tapered."""
     named = zip(layout.inlays, recess_ids(layout), strict=True)
     return tuple(
-        recess_line(inlay, line_id, _frame(face))
+        recess_line(inlay, line_id, frame_of(face))
         for inlay, line_id in named
         if inlay.face == face and inlay.order == order and inlay.fit.walls is not None
     )
 
 
-def _frame(face: Face) -> Pose:
+def frame_of(face: Face) -> Pose:
+    """From the board frame to that of a set-up on a face."""
     return SHOW if face == "show" else UNDERSIDE
 
 
@@ -327,7 +328,7 @@ def _inlay_lines(drawn: _Drawn, layout: Layout, face: Face, order: int) -> list[
     lines: list[Named] = []
     for inlay, line_id in zip(layout.inlays, recess_ids(layout), strict=True):
         if inlay.face == face and inlay.order == order and inlay.fit.walls is None:
-            named, findings, faults = inlay_line(inlay, line_id, _frame(face), drawn.cutter_of)
+            named, findings, faults = inlay_line(inlay, line_id, frame_of(face), drawn.cutter_of)
             lines.append(named)
             drawn.findings += [*findings, *_chisel_note(named)]
             drawn.faults += faults
@@ -340,16 +341,17 @@ def _fitting_lines(
     """The line of each fitting and the cutter that cuts it."""
     lines: list[Named] = []
     for fitting in fittings:
-        named, faults = fitting_line(fitting, _frame(fitting.face), board.rectangle, drawn.cutter.radius)
+        named, faults = fitting_line(fitting, frame_of(fitting.face), board.rectangle, drawn.cutter.radius)
         lines.append(named)
         drawn.faults += faults
     if drawn.faults:
         return
-    larger = larger_cutters(lines, drawn.cutter, shop, job.cutting)
+    by_machine = job.cutting.way == "machine"
+    larger = larger_cutters(lines, drawn.cutter, shop, job.cutting) if by_machine else {}
     for fitting, named in zip(fittings, lines, strict=True):
         cutter = larger.get(named.line.id, drawn.cutter)
         if cutter is not drawn.cutter:  # at an open edge it has to run out further
-            named, _ = fitting_line(fitting, _frame(fitting.face), board.rectangle, cutter.radius)
+            named, _ = fitting_line(fitting, frame_of(fitting.face), board.rectangle, cutter.radius)
         yield cutter, named
 
 

@@ -13,17 +13,18 @@ from shapely import Polygon, box
 from purfle.geometry.measuring import furthest_place
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
 from purfle.model.board import Fitting, Inlay, Layout
-from purfle.model.cutting import CutLine, CuttingPlan, Pass, Program, SetUp
+from purfle.model.cutting import CutLine, CuttingPlan, HandStep, Pass, Program, SetUp
 from purfle.model.findings import Face
 from purfle.model.job import Job
 from purfle.model.offcuts import OnOffcuts, Place
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Shop, VCutter
 from purfle.model.tapered import TaperedRule
+from purfle.model.templates import Guiding, Template
 from purfle.tolerances import GRID
 
 CARD_FILE = "assembly.json"
-VERSION = 4
+VERSION = 5
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
 Card = dict[str, Any]
@@ -52,11 +53,12 @@ def _rounded(value: Any) -> Any:
 def assembly_card(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, plan: CuttingPlan) -> Card:
     """Everything that the files for the machine do not say themselves, as described in `docs/assembly-card.md`."""
     board = layout.board
-    used = {program.cutter.number: program.cutter for set_up in plan.set_ups for program in set_up.programs}
+    used = {cutter.number: cutter for set_up in plan.set_ups for cutter in set_up.cutters}
     return {
         "version": VERSION,
         "job": job.name,
         "change": job.change,
+        "way": job.cutting.way,
         "board": {
             "wood": board.wood,
             "length": board.length,
@@ -66,6 +68,7 @@ def assembly_card(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, p
         "least_left": job.least_left,
         "cutters": [_cutter(used[number]) for number in sorted(used)],
         "machine": _machine(shop.machine),
+        "templates": [_template(one) for one in plan.templates],
         "set_ups": [_set_up(job, set_up) for set_up in plan.set_ups],
         "inlays": [_inlay(inlay, on_offcuts.places, plan) for inlay in layout.inlays],
         "fittings": [_fitting(fitting, plan) for fitting in layout.fittings],
@@ -122,6 +125,40 @@ def _set_up(job: Job, set_up: SetUp) -> Card:
         "dxf": dxf_file(job, set_up),
         "lines": [_line(line) for line in set_up.lines],
         "passes": [_pass(program, one) for program in set_up.programs for one in program.passes],
+        "steps": [_step(one) for one in set_up.steps],
+        "guides": [_guiding(one) for one in set_up.guides],
+    }
+
+
+def _template(template: Template) -> Card:
+    return {
+        "number": template.number,
+        "name": template.name,
+        "thickness": float(template.thickness),
+        "pin": float(template.pin),
+        "svg": f"{template.file}.svg",
+        "dxf": f"{template.file}.dxf",
+    }
+
+
+def _step(step: HandStep) -> Card:
+    return {
+        "line": step.line,
+        "cutter": step.cutter.number,
+        "kind": step.kind,
+        "depth": float(step.depth),
+        "off_line": float(step.off_line),
+        "minutes": float(step.minutes),
+    }
+
+
+def _guiding(one: Guiding) -> Card:
+    return {
+        "line": one.line,
+        "template": one.template,
+        "bush": {"name": one.guide.bush, "outside": float(one.guide.outside), "cutter": one.guide.cutter.number},
+        "to_set_up": _pose(one.pose),
+        "pinned": one.pinned,
     }
 
 

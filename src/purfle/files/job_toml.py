@@ -19,6 +19,7 @@ from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_board import board_of
+from purfle.files.job_cutting import cutting_rule, seam_of, template_wish
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.job_trial import trial_of
@@ -29,7 +30,7 @@ from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.artwork import Colour, DrawingUnit
 from purfle.model.board import Board, FittingKind
-from purfle.model.cutting import CuttingRule
+from purfle.model.cutting import CuttingWay
 from purfle.model.findings import FACES
 from purfle.model.job import (
     Artwork,
@@ -62,7 +63,7 @@ DRAWING_UNITS: tuple[DrawingUnit, ...] = get_args(DrawingUnit)
 WAYS: tuple[Way, ...] = get_args(Way)
 PROUD, GLUE_ROOM, MARGIN, BETWEEN = 0.5, 0.15, 6.0, 5.0
 """Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
-WIDEST_MARGIN, MOST_PLAY, MOST_PROUD, MOST_THROUGH = 100.0, 5.0, 5.0, 3.0
+WIDEST_MARGIN, MOST_PLAY, MOST_PROUD = 100.0, 5.0, 5.0
 """Limits (mm) beyond which a figure is a slip of the pen."""
 MOST_WOODS = 24
 """More woods than this are shading, not wood."""
@@ -202,6 +203,7 @@ def _job(top: Table, folder: Path) -> Job:
     offcuts.close()
     trial, plugs = trial_of(top, board, (NARROWEST_SEAM, WIDEST_SEAM))
     artworks = plugs or _artworks(top, folder, board)
+    cutting = cutting_rule(top.table("cutting"), unit)
     alone = artworks[0] if len(artworks) == 1 else None
     return Job(
         name=name,
@@ -213,8 +215,8 @@ def _job(top: Table, folder: Path) -> Job:
         picture=alone if isinstance(alone, PictureRule) else None,
         keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
         fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
-        fit=_fit(top, artworks, trial),
-        cutting=_cutting(top.table("cutting"), unit),
+        fit=_fit(top, artworks, trial, cutting.way),
+        cutting=cutting,
         margin=margin,
         between=between,
         least_left=least_left,
@@ -225,6 +227,7 @@ def _job(top: Table, folder: Path) -> Job:
         order=_order(top.table("order")),
         cutters=_cutters(top.table("cutters")),
         trial=trial,
+        templates=template_wish(top, cutting.way, unit),
     )
 
 
@@ -500,7 +503,7 @@ def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
     return table.length("length"), table.length("width")
 
 
-def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None) -> FitWish:
+def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None, way: CuttingWay) -> FitWish:
     """The fit: one seam for every joint, the cutter that finishes it, and what becomes of the recess's corners."""
     table, corners = top.table("fit", required=True), top.table("corners")
     if trial is not None:
@@ -508,7 +511,7 @@ def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None) -> Fit
             table.fault("Each plug of a fit trial has a seam of its own", "seam", "Take seam out of [fit].")
         table.values["seam"] = min(trial.seams)
     wish = tapered_fit(table, top, (PROUD, (NARROWEST_SEAM, WIDEST_SEAM))) or FitWish(
-        seam=table.length("seam", limits=(NARROWEST_SEAM, WIDEST_SEAM)),
+        seam=seam_of(table, way, (NARROWEST_SEAM, WIDEST_SEAM)),
         cutter=table.text("cutter"),
         proud=table.length("proud", PROUD, (0.0, MOST_PROUD)),
         glue_room=table.length("glue_room", GLUE_ROOM, (0.0, MOST_PROUD)),
@@ -523,22 +526,6 @@ def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None) -> Fit
 def _corner_wishes(table: Table) -> tuple[tuple[tuple[float, float], CornerWay], ...]:
     """Single corners of the recess that are to be otherwise, each by a point of the design near it."""
     return tuple((pair_of(table, key, key), table.choice(key, CORNER_WAYS)) for key in table.keys())  # noqa: SIM118
-
-
-def _cutting(table: Table, unit: LengthUnit) -> CuttingRule:
-    """How cutting is done; the unit of the programs is that of the job unless said otherwise."""
-    usual = CuttingRule()
-    rule = CuttingRule(
-        allowance=table.length("allowance", usual.allowance, (0.0, WIDEST_SEAM)),
-        step_over=table.number("step_over", usual.step_over, 0.05, 0.6),
-        depth_per_pass=table.number("depth_per_pass", usual.depth_per_pass, 0.05, 2.0),
-        ramp_angle=table.number("ramp_angle", usual.ramp_angle, 0.5, 30.0),
-        through=table.length("through", usual.through, (0.0, MOST_THROUGH)),
-        unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
-        clearing=table.text("clearing", usual.clearing),
-    )
-    table.close()
-    return rule
 
 
 def first_job_text(

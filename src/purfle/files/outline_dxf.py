@@ -13,7 +13,7 @@ from ezdxf.document import Drawing
 from ezdxf.filemanagement import new as new_drawing
 from shapely.geometry.base import BaseGeometry
 
-from purfle.files.outline_rings import DECIMALS, rings_of
+from purfle.files.outline_rings import DECIMALS, OutlineSheet, rings_of, sheet_of
 from purfle.geometry.arcs import ArcSegment, Segment
 from purfle.model.cutting import SetUp
 
@@ -31,20 +31,25 @@ def write_outline_dxf(job_name: str, set_up: SetUp) -> bytes:
     The same set-up gives the same bytes: dates and identifiers are fixed. The job's name is a property of the
     drawing, `JOB`.
     """
-    layer = f"SET-UP-{set_up.number}"
+    return write_sheet_dxf(job_name, sheet_of(set_up))
+
+
+def write_sheet_dxf(job_name: str, sheet: OutlineSheet) -> bytes:
+    """The same of whatever an outline file shows; its layer is called as the group of the SVG, in capitals."""
+    layer = sheet.group.upper()
     with _fixed_dates():
         drawing: Drawing = new_drawing("R2000", units=_MILLIMETRES)
         drawing.appids.new(APP_ID)
         drawing.layers.add(layer, color=7)
         drawing.layers.add(STOCK_LAYER, color=8)
         drawing.header.custom_vars.append("JOB", job_name)
-        _extents(drawing, set_up)
-        stock, *lines = rings_of((set_up.outline, *(line.region for line in set_up.lines)))
+        _extents(drawing, sheet)
+        stock, *lines = rings_of((sheet.stock, *(region for _, _, region in sheet.lines)))
         for ring in stock:
             _polyline(drawing, ring, STOCK_LAYER)
-        for line, rings in zip(set_up.lines, lines, strict=True):
+        for (line_id, _, _), rings in zip(sheet.lines, lines, strict=True):
             for ring in rings:
-                _polyline(drawing, ring, layer, line.id)
+                _polyline(drawing, ring, layer, line_id)
         text = io.StringIO()
         drawing.write(text)
     return text.getvalue().encode(drawing.output_encoding, "dxfreplace")
@@ -62,9 +67,9 @@ def _fixed_dates() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _extents(drawing: Drawing, set_up: SetUp) -> None:
+def _extents(drawing: Drawing, sheet: OutlineSheet) -> None:
     """What a viewer shows at first: stock and lines."""
-    shapes: list[BaseGeometry] = [set_up.outline, *(line.region for line in set_up.lines)]
+    shapes: list[BaseGeometry] = [sheet.stock, *(region for _, _, region in sheet.lines)]
     boxes = [shape.bounds for shape in shapes if not shape.is_empty]
     left, bottom = (round(min(box[i] for box in boxes), DECIMALS) for i in (0, 1))
     right, top = (round(max(box[i] for box in boxes), DECIMALS) for i in (2, 3))

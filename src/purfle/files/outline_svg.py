@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterable
 from html import escape
 
-from purfle.files.outline_rings import Rings, rings_of, written
+from purfle.files.outline_rings import OutlineSheet, Rings, rings_of, sheet_of, written
 from purfle.geometry.arcs import ArcSegment, Segment
 from purfle.model.cutting import SetUp
 
@@ -24,29 +24,34 @@ def write_outline_svg(job_name: str, set_up: SetUp) -> bytes:
 
     Arcs stay arcs; a line with several rings is one path, filled by the even-odd rule.
     """
-    left, low, right, high = _bounds(set_up)
+    return write_sheet_svg(job_name, sheet_of(set_up))
+
+
+def write_sheet_svg(job_name: str, sheet: OutlineSheet) -> bytes:
+    """The same of whatever an outline file shows."""
+    left, low, right, high = _bounds(sheet)
     width, height = written(right - left), written(high - low)
-    title = f"{job_name}, set-up {set_up.number}: {set_up.title}"
-    stock, *lines = rings_of((set_up.outline, *(line.region for line in set_up.lines)))
-    drawn = list(zip(set_up.lines, lines, strict=True))
+    title = f"{job_name}, {sheet.title}"
+    stock, *lines = rings_of((sheet.stock, *(region for _, _, region in sheet.lines)))
+    drawn = list(zip(sheet.lines, lines, strict=True))
     rows = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{width}mm" height="{height}mm"'
         f' viewBox="0 0 {width} {height}">',
         f"<title>{escape(_printable(title), quote=False)}</title>",
-        f'<g id="set-up-{set_up.number}" transform="matrix(1 0 0 -1 {written(-left)} {written(high)})"'
+        f'<g id="{sheet.group}" transform="matrix(1 0 0 -1 {written(-left)} {written(high)})"'
         ' fill-rule="evenodd" stroke="#000000" stroke-width="0.1">',
         *_group("stock", "none", [("stock-outline", stock)]),
     ]
     for kind, name in _GROUPS.items():
-        of_kind = [(line.id, rings) for line, rings in drawn if line.kind == kind]
+        of_kind = [(line_id, rings) for (line_id, its, _), rings in drawn if its == kind]
         rows += _group(name, "#d9d9d9", of_kind) if of_kind else []
     return "\n".join([*rows, "</g>", "</svg>", ""]).encode()
 
 
-def _bounds(set_up: SetUp) -> tuple[float, float, float, float]:
-    """Paper that holds stock and lines, in the set-up frame, on whole mm so that its size is exact."""
-    boxes = [set_up.outline.bounds, *(line.region.bounds for line in set_up.lines)]
+def _bounds(sheet: OutlineSheet) -> tuple[float, float, float, float]:
+    """Paper that holds stock and lines, in their frame, on whole mm so that its size is exact."""
+    boxes = [sheet.stock.bounds, *(region.bounds for _, _, region in sheet.lines)]
     left, low = (min(box[i] for box in boxes) - MARGIN for i in (0, 1))
     right, high = (max(box[i] for box in boxes) + MARGIN for i in (2, 3))
     return left // 1, low // 1, -(-right // 1), -(-high // 1)

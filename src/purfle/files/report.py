@@ -13,6 +13,7 @@ from typing import Any, get_args
 import shapely
 
 import purfle
+from purfle.files import report_by_hand as by_hand
 from purfle.files.assembly import json_bytes
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
@@ -130,7 +131,9 @@ def _inputs(result: JobResult) -> Entry:
             "through_mm": float(job.cutting.through),
             "unit": job.cutting.unit,
             "clearing": job.cutting.clearing or None,
+            "way": job.cutting.way,
         },
+        "templates": by_hand.wish_entry(job.templates) if job.templates else None,
         "margin_mm": float(job.margin),
         "between_mm": float(job.between),
         "least_left_mm": float(job.least_left),
@@ -344,10 +347,11 @@ def _cutting(result: JobResult) -> Entry:
     set_ups = result.cutting.set_ups
     entries = [_set_up(set_up) for set_up in set_ups]
     return {
-        "cutting_min": float(sum(program.minutes for set_up in set_ups for program in set_up.programs)),
+        "cutting_min": float(sum(set_up.cutting_minutes for set_up in set_ups)),
         "set_up_min": float(sum(set_up.set_up_minutes for set_up in set_ups)),
         "metres": sum(program["metres"] for entry in entries for program in entry["programs"]),
         "set_ups": entries,
+        "templates": [by_hand.template_entry(one) for one in result.cutting.templates],
     }
 
 
@@ -363,6 +367,8 @@ def _set_up(set_up: SetUp) -> Entry:
         "safe_height_mm": float(set_up.safe_height),
         "set_up_min": float(set_up.set_up_minutes),
         "programs": [_program(program) for program in set_up.programs],
+        "steps": [by_hand.step_entry(one) for one in set_up.steps],
+        "guides": [by_hand.guiding_entry(one) for one in set_up.guides],
     }
 
 

@@ -16,6 +16,7 @@ seam is taken off; seams that open too far at a sharp angle; whatever does not s
 counted in vertices looked at, not by a clock. Whoever calls may set a hard stop besides (`purfle.hard_stop`).
 """
 
+from purfle.fit.apart import let_in_apart
 from purfle.fit.departures import drawn_woods, fidelity_of
 from purfle.fit.features import pieces_features
 from purfle.fit.letting_in import let_in
@@ -28,6 +29,7 @@ __all__ = [
     "drawn_woods",
     "fidelity_of",
     "let_in",
+    "let_in_apart",
     "let_in_order",
     "let_in_tapered",
     "make_pieces",

@@ -9,14 +9,14 @@ from collections.abc import Sequence
 import shapely
 from shapely import Polygon
 
-from purfle.errors import Fault, FitError
-from purfle.fit.cells import Cell, cells_of, middle, where
+from purfle.errors import FitError
+from purfle.fit.apart import refuse_touching
+from purfle.fit.cells import cells_of, middle, where
 from purfle.geometry.offsetting import Region, difference, polygons, union_of
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Insert, Lost, Piece, Pieces, SeamFigures
 from purfle.model.tapered import TaperedRule
 from purfle.tapered import rounded
-from purfle.tolerances import TOUCHING
 
 AROUND = 10.0
 """The ground is shown so much further out than the design, mm."""
@@ -30,7 +30,7 @@ def let_in_tapered(drawn: Sequence[DrawnArea], rule: FitRule, walls: TaperedRule
     Raises FitError with every two areas that touch, and where no area is wider than the tip.
     """
     cells = sorted(cells_of(drawn), key=lambda one: (one.region.bounds, one.wood, one.name))
-    _refuse_touching(cells)
+    refuse_touching(cells, "with tapered walls", 'let them in with walls = "straight"')
     pieces: list[Piece] = []
     lost: list[Lost] = []
     for area in cells:
@@ -48,23 +48,6 @@ def let_in_tapered(drawn: Sequence[DrawnArea], rule: FitRule, walls: TaperedRule
     recess = union_of([piece.region for piece in pieces])
     wanted = union_of([cell.region for cell in cells])
     return Fit(rule, _pieces(tuple(pieces), wanted, recess, lost), _inserts(pieces), recess, _seam(recess), walls=walls)
-
-
-def _refuse_touching(cells: Sequence[Cell]) -> None:
-    """Two areas that touch would share a wall; only one of them can have it."""
-    regions = [cell.region for cell in cells]
-    tree = shapely.STRtree(regions)
-    faults = []
-    for one, other in tree.query(regions, predicate="dwithin", distance=TOUCHING).T.tolist():
-        if one < other:
-            place = shapely.shortest_line(regions[one], regions[other]).coords[0]
-            what = (
-                f'"{cells[one].name}" and "{cells[other].name}" touch: with tapered walls each needs ground around it'
-            )
-            mend = 'leave ground between them, merge them in [areas], or let them in with walls = "straight"'
-            faults.append(Fault(what, where(place), mend))
-    if faults:
-        raise FitError.of(faults)
 
 
 def _inserts(pieces: Sequence[Piece]) -> tuple[Insert, ...]:

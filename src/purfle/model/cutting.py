@@ -8,11 +8,14 @@ from shapely import Polygon
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter
+from purfle.model.templates import Guiding, Template
 
 Stock = str
 """Name of what lies on the machine: "board" or the name of an offcut."""
 PassKind = Literal["roughing", "last"]
 WayRound = Literal["conventional", "climb"]
+CuttingWay = Literal["machine", "templates"]
+"""How a job is cut: by programs on a machine, or with a hand router whose guide bushes follow templates."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,11 +125,24 @@ class Program:
 
 
 @dataclass(frozen=True, slots=True)
+class HandStep:
+    """One pass that is guided by hand along one line: `depth` below the face, `off_line` kept from it; minutes."""
+
+    line: str
+    cutter: Cutter
+    kind: PassKind
+    depth: float
+    off_line: float
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
 class SetUp:
     """One clamping of one stock. `outline`: of the stock in the set-up frame, whose origin is the program's zero.
 
     `lines` are the finished lines; `programs` in the order they run; `holding` a sentence or two. `order` of letting
-    in: a later one is done when everything of the order before it is glued in and levelled.
+    in: a later one is done when everything of the order before it is glued in and levelled. Cut by hand it has `steps`
+    instead of programs, with templates a guiding for each connected line too.
     """
 
     number: int
@@ -142,6 +158,18 @@ class SetUp:
     safe_height: float
     set_up_minutes: float
     order: int = 1
+    steps: tuple[HandStep, ...] = ()
+    guides: tuple[Guiding, ...] = ()
+
+    @property
+    def cutting_minutes(self) -> float:
+        """How long the cutter runs in it, by programs or by hand."""
+        return sum(one.minutes for one in self.programs) + sum(one.minutes for one in self.steps)
+
+    @property
+    def cutters(self) -> tuple[Cutter, ...]:
+        """The cutters that it needs, in the order in which they are used."""
+        return tuple(dict.fromkeys([*(one.cutter for one in self.programs), *(one.cutter for one in self.steps)]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +187,7 @@ class CuttingRule:
     through: float = 0.3
     unit: Literal["mm", "inch"] = "mm"
     clearing: str = ""
+    way: CuttingWay = "machine"
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +196,9 @@ class CuttingPlan:
 
     set_ups: tuple[SetUp, ...]
     findings: tuple[Finding, ...] = ()
+    templates: tuple[Template, ...] = ()
 
     @property
     def minutes(self) -> float:
         """Cutting and setting up together."""
-        return sum(s.set_up_minutes + sum(p.minutes for p in s.programs) for s in self.set_ups)
+        return sum(s.set_up_minutes + s.cutting_minutes for s in self.set_ups)

@@ -16,6 +16,7 @@ from purfle.model.pieces import CornerWay, Way
 from purfle.model.proof import Proof
 from purfle.model.ready import Form
 from purfle.model.shop import Shop
+from purfle.model.templates import TemplateWish
 
 LengthUnit = Literal["mm", "inch", "inch-decimal"]
 Paper = Literal["a4", "letter"]
@@ -170,7 +171,7 @@ class Job:
     the file; where they overlap, the later one lies over the earlier one. `order` overrules how an area is let in, by
     its name, a point inside it (mm from the design's lower left corner) or its colour. `cutters`: the finishing cutter
     of an area by name or point, or of a butterfly key by its name, where it is not that of `fit`. `trial`: the job is a
-    fit trial, whose plugs are its artworks.
+    fit trial, whose plugs are its artworks. `templates`: what the job says of them, where it is cut that way.
     """
 
     name: str
@@ -194,6 +195,7 @@ class Job:
     order: tuple[tuple[Which, Way], ...] = ()
     cutters: tuple[tuple[tuple[float, float] | str, str], ...] = ()
     trial: FitTrial | None = None
+    templates: TemplateWish | None = None
 
 
 @dataclass(frozen=True, slots=True)

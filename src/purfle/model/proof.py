@@ -7,7 +7,9 @@ from purfle.model.findings import Finding
 
 @dataclass(frozen=True, slots=True)
 class SeamReadBack:
-    """The seam of one inlay, put together from files of one kind ("programs", "svg", "dxf"). Places: board frame.
+    """The seam of one inlay, put together from files of one kind. Places: board frame.
+
+    `kind`: "programs" or "templates", "svg", "dxf".
 
     `share_within`: share of the seam's length within `tolerances.SEAM_AS_CUT` of the drawn seam.
     `wide_places`: junctions, where it opens further; each (x, y, width).

@@ -43,11 +43,16 @@ def check_inlay(
         whole = [(p, sizes) for p, sizes in zip(inlay.parts, parts, strict=True) if sizes is not None]
         originals = [(p, s) for p, s in whole if not p.spare]
         recess = pared(inlay, recess, [sizes for _, sizes in originals])
-        kinds.append(_together(inlay, kind, recess, originals))
+        kinds.append(_together(inlay, _told(card, kind), recess, originals))
         spares = _spares(inlay, kind, whole)
         findings += spares
     seams, found = _put_together(kinds, _all_cut_are_placed(card, accounts))
     return seams, findings + found
+
+
+def _told(card: Card, kind: str) -> str:
+    """What is read back from the walls as cut: programs, or templates."""
+    return "templates" if kind == "programs" and card.way == "templates" else kind
 
 
 def _held_once(inlay: InlayOnCard, accounts: dict[int, Accounts]) -> bool:

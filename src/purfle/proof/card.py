@@ -11,9 +11,20 @@ from purfle.errors import Fault, ProgramError
 from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import FACES, Face
 from purfle.model.tapered import TaperedRule
+from purfle.proof.card_by_hand import (
+    CUTTING_WAYS,
+    CuttingWay,
+    GuidingOnCard,
+    StepOnCard,
+    TemplateOnCard,
+    read_guiding,
+    read_pose,
+    read_step,
+    read_template,
+)
 from purfle.proof.shelf import CARD, MEND, Shelf
 
-VERSION = 4
+VERSION = 5
 LineKind = Literal["recess", "part"]
 
 
@@ -84,6 +95,8 @@ class SetUpOnCard:
     svg: str
     dxf: str
     lines: tuple[LineOnCard, ...]
+    steps: tuple[StepOnCard, ...] = ()
+    guides: tuple[GuidingOnCard, ...] = ()
 
     @property
     def to_board(self) -> Pose:
@@ -181,6 +194,8 @@ class Card:
     set_ups: tuple[SetUpOnCard, ...]
     inlays: tuple[InlayOnCard, ...]
     fittings: tuple[FittingOnCard, ...]
+    way: CuttingWay = "machine"
+    templates: tuple[TemplateOnCard, ...] = ()
 
     def set_up(self, number: int) -> SetUpOnCard:
         """The set-up of that number; the reader has made sure that it exists."""
@@ -210,6 +225,8 @@ def read_card(data: bytes) -> Card:
         set_ups=tuple(_set_up(s) for s in top.shelves("set_ups")),
         inlays=tuple(_inlay(s) for s in top.shelves("inlays")),
         fittings=tuple(_fitting(s) for s in top.shelves("fittings")),
+        way="templates" if top.choice("way", CUTTING_WAYS) == "templates" else "machine",
+        templates=tuple(read_template(s) for s in top.shelves("templates")),
     )
     top.nothing_else()
     if not faults:
@@ -293,6 +310,8 @@ def _set_up(shelf: Shelf) -> SetUpOnCard:
         svg=shelf.text("svg"),
         dxf=shelf.text("dxf"),
         lines=tuple(_line(s) for s in shelf.shelves("lines")),
+        steps=tuple(read_step(s) for s in shelf.shelves("steps")),
+        guides=tuple(read_guiding(s) for s in shelf.shelves("guides")),
     )
     # the passes are for the maker's cutting card; the proof reads the depths off the programs instead
     shelf.ignored("passes")
@@ -321,12 +340,6 @@ def _line(shelf: Shelf) -> LineOnCard:
     return line
 
 
-def _pose(shelf: Shelf) -> Pose:
-    pose = Pose(shelf.number("angle"), shelf.number("x"), shelf.number("y"), shelf.claim("mirrored"))
-    shelf.nothing_else()
-    return pose
-
-
 def _part(shelf: Shelf) -> PartOnCard:
     part = PartOnCard(
         shelf.whole("number"),
@@ -335,7 +348,7 @@ def _part(shelf: Shelf) -> PartOnCard:
         shelf.whole("set_up"),
         shelf.text("line"),
         shelf.claim("spare"),
-        _pose(shelf.shelf("to_board")),
+        read_pose(shelf.shelf("to_board")),
         shelf.text("plate"),
     )
     shelf.nothing_else()
@@ -462,3 +475,19 @@ def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) ->
     for index, program in enumerate(set_up.programs):
         if program.cutter not in card.cutters:
             top.fault(f"{key}.programs[{index}].cutter", f"the card lists no cutter {program.cutter}")
+    _by_hand_references(card, set_up, top, key)
+
+
+def _by_hand_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) -> None:
+    """A job is cut one way; what is done by hand names lines, cutters and templates that there are."""
+    by_hand = card.way != "machine"
+    if set_up.programs if by_hand else set_up.steps or set_up.guides:
+        top.fault(key, f"it is not cut the way that the card says: {card.way}")
+    ids, templates = [line.id for line in set_up.lines], [one.number for one in card.templates]
+    for index, step in enumerate(set_up.steps):
+        if step.line not in ids or step.cutter not in card.cutters:
+            top.fault(f"{key}.steps[{index}]", f"there is no line '{step.line}' or no cutter {step.cutter}")
+    for index, guide in enumerate(set_up.guides):
+        if guide.line not in ids or guide.cutter not in card.cutters or templates.count(guide.template) != 1:
+            what = f"there is no line '{guide.line}', no cutter {guide.cutter} or not one template {guide.template}"
+            top.fault(f"{key}.guides[{index}]", what)

@@ -35,7 +35,7 @@ def check_corners(inlay: InlayOnCard, accounts: Accounts) -> list[Finding]:
     """A stop for each corner on the card that is larger than what the smallest cutter of the recess leaves."""
     if accounts.cut is None or not inlay.chisel:
         return []
-    most = min(way.radius for way in accounts.cut.ways) / math.tan(math.radians(SHARPEST / 2.0)) + SIDE_AS_CUT
+    most = accounts.cut.smallest_radius / math.tan(math.radians(SHARPEST / 2.0)) + SIDE_AS_CUT
     return [_too_large(inlay, corner, most) for corner in inlay.chisel if corner.reach > most]
 
 

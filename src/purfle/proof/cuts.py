@@ -1,7 +1,7 @@
 """What the programs of one set-up leave: each line's region and depth, as cut."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import shapely
@@ -36,7 +36,10 @@ class LineCut:
 
 @dataclass(frozen=True, slots=True)
 class SetUpCut:
-    """One set-up as cut: its lines, what was cut near no line, and what each program takes away at the top."""
+    """One set-up as cut: its lines, what was cut near no line, and what each program takes away at the top.
+
+    Cut by hand it has no programs, but `sources`: for each line the files and bushes that guide it.
+    """
 
     set_up: SetUpOnCard
     readings: tuple[Reading, ...]
@@ -44,6 +47,22 @@ class SetUpCut:
     lines: dict[str, LineCut]
     stray: BaseGeometry
     tops: tuple[BaseGeometry, ...]
+    sources: dict[str, str] = field(default_factory=dict)
+    by_hand_radius: float = 0.0
+
+    @property
+    def smallest_radius(self) -> float:
+        """Of the cutters that cut here."""
+        return min((way.radius for way in self.ways), default=self.by_hand_radius)
+
+    @property
+    def cut_by(self) -> str:
+        """What cuts here, as a word: programs, or templates."""
+        return "templates" if self.sources else "program"
+
+    def files_of(self, line: str) -> str:
+        """The files that say how a line is cut."""
+        return self.sources.get(line) or ", ".join(program.file for program in self.set_up.programs)
 
 
 def cut_set_up(

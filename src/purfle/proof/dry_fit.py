@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -30,6 +31,9 @@ from purfle.proof.tapered_inlays import Runs, check_tapered
 from purfle.proof.walls import Accounts, Walls, check_walls
 from purfle.tolerances import DEPTH_LISTED
 
+if TYPE_CHECKING:
+    from purfle.proof.by_hand import Templates
+
 _WIDTH = re.compile(r"(?:diameter|groove|width)\D{0,16}?([0-9]*\.?[0-9]+)\s*(mm|in)\b", re.IGNORECASE)
 _ANGLE = re.compile(r"V cutter of ([0-9]*\.?[0-9]+) degrees", re.IGNORECASE)
 SAME_ANGLE = 0.05
@@ -49,7 +53,8 @@ def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
         raise ProgramError("the assembly card is missing", CARD, "point at the folder that the job was written into")
     card = read_card(files[CARD])
     findings = _missing(card, files)
-    accounts, programs, runs = _read_set_ups(card, files, findings, mate)
+    templates = _templates(card, files, findings)
+    accounts, programs, runs = _read_set_ups(card, (files, templates), findings, mate)
     seams: list[SeamReadBack] = []
     tapered: list[Hollow] = []
     for inlay in card.inlays:
@@ -105,10 +110,11 @@ class _SetUpRead:
 
 
 def _read_set_ups(
-    card: Card, files: Mapping[str, bytes], findings: list[Finding], mate: Mate
+    card: Card, said: "tuple[Mapping[str, bytes], Templates]", findings: list[Finding], mate: Mate
 ) -> tuple[dict[int, Accounts], list[ProgramReadBack], Runs]:
     """Every set-up read, swept and compared; everything unreadable is said at once."""
-    asked = [mate.share(_read_set_up, card, one, _files_of(one, files)) for one in reversed(card.set_ups)]
+    files, templates = said
+    asked = [mate.share(_read_set_up, card, one, _files_of(one, files), templates) for one in reversed(card.set_ups)]
     # the first set-up is the largest by far: this process begins with that one, the mate with the last
     read = [one() for one in reversed(asked)]
     faults = [fault for one in read for fault in one.faults]
@@ -120,12 +126,21 @@ def _read_set_ups(
     return accounts, [program for one in read for program in one.programs], runs
 
 
+def _templates(card: Card, files: Mapping[str, bytes], findings: list[Finding]) -> "Templates":
+    """The templates of a job that is cut by hand along them."""
+    if not card.templates:
+        return {}
+    from purfle.proof.by_hand import read_templates
+
+    return read_templates(card, files, findings)
+
+
 def _files_of(set_up: SetUpOnCard, files: Mapping[str, bytes]) -> dict[str, bytes]:
     names = (*(program.file for program in set_up.programs), set_up.svg, set_up.dxf)
     return {name: files[name] for name in names if name in files}
 
 
-def _read_set_up(card: Card, set_up: SetUpOnCard, files: Mapping[str, bytes]) -> _SetUpRead:
+def _read_set_up(card: Card, set_up: SetUpOnCard, files: Mapping[str, bytes], templates: "Templates") -> _SetUpRead:
     """Read the files of one set-up, then sweep and compare, unless one of them cannot be read."""
     faults: list[Fault] = []
     findings: list[Finding] = []
@@ -133,6 +148,10 @@ def _read_set_up(card: Card, set_up: SetUpOnCard, files: Mapping[str, bytes]) ->
     if faults:
         return _SetUpRead(Accounts(set_up, None, svg, dxf, {}), (), (), tuple(faults))
     poses = {(part.set_up, part.line): part.to_board for inlay in card.inlays for part in inlay.parts}
+    to_board = {line.id: poses.get((set_up.number, line.id), set_up.to_board) for line in set_up.lines}
+    if card.way != "machine":
+        account = Accounts(set_up, _cut_by_hand(card, set_up, (svg, dxf), templates, findings), svg, dxf, to_board)
+        return _SetUpRead(account, (*findings, *check_walls(account).findings), (), ())
     straight = replace(
         set_up,
         lines=tuple(line for line in set_up.lines if not line.tapered),
@@ -141,11 +160,24 @@ def _read_set_up(card: Card, set_up: SetUpOnCard, files: Mapping[str, bytes]) ->
     findings += _uncut(set_up)
     runs = _moved(card, set_up, readings, findings) if readings else ()
     cut = _cut(card, straight, readings, _outlines(straight, svg, dxf), findings)
-    to_board = {line.id: poses.get((set_up.number, line.id), set_up.to_board) for line in set_up.lines}
     account = Accounts(set_up, cut, svg, dxf, to_board)
     walls = check_walls(account)
     programs = [*(_read_back(cut, walls) if cut else ()), *map(_tapered_back, runs)]
     return _SetUpRead(account, (*findings, *walls.findings), tuple(programs), (), runs)
+
+
+def _cut_by_hand(
+    card: Card,
+    set_up: SetUpOnCard,
+    files: tuple[Outlines | None, Outlines | None],
+    templates: "Templates",
+    findings: list[Finding],
+) -> SetUpCut | None:
+    """The set-up as it is cut by hand; the finished lines of its files say which account is the odd one out."""
+    from purfle.proof.by_hand import cut_by_hand
+
+    outlines = {kind: one for kind, one in zip(("svg", "dxf"), files, strict=True) if one is not None}
+    return cut_by_hand(card, set_up, outlines, templates, findings)
 
 
 def _uncut(set_up: SetUpOnCard) -> list[Finding]:

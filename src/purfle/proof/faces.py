@@ -30,8 +30,7 @@ class Hollow:
 def check_fitting(card: Card, fitting: FittingOnCard, cut: SetUpCut) -> list[Finding]:
     """The recess of one fitting against what the maker asked for: middle, size, shape. Depth is checked as a wall."""
     line = cut.lines.get(fitting.line)
-    files = ", ".join(program.file for program in cut.set_up.programs)
-    where = f"{files}, '{fitting.line}' ({fitting.name})"
+    where = f"{cut.files_of(fitting.line)}, '{fitting.line}' ({fitting.name})"
     if line is None or line.most.is_empty:
         return [
             stop(f"the recess for fitting {fitting.number} ({fitting.name}) is not cut", where, _MEND, fitting.centre)
@@ -42,7 +41,7 @@ def check_fitting(card: Card, fitting: FittingOnCard, cut: SetUpCut) -> list[Fin
     read = cut.set_up.to_board.region(line.most).intersection(card.board)
     wanted = _wanted(fitting).intersection(card.board)
     found = _middle_and_size(fitting, read, wanted, where)
-    if not found and not _shape_fits(fitting, read, wanted, min(way.radius for way in cut.ways)):
+    if not found and not _shape_fits(fitting, read, wanted, cut.smallest_radius):
         what = f"the recess for fitting {fitting.number} ({fitting.name}) does not have the shape that was asked for"
         found.append(stop(what, where, _MEND, fitting.centre))
     return found

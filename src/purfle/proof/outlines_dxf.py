@@ -22,8 +22,8 @@ _PLAIN = {38: 0.0, 39: 0.0, 40: 0.0, 41: 0.0, 43: 0.0, 210: 0.0, 220: 0.0, 230: 
 Tag = tuple[int, str]
 
 
-def read_dxf(file: str, data: bytes, number: int) -> Outlines:
-    """The outlines of set-up `number`, or a ProgramError with every fault of the file."""
+def read_dxf(file: str, data: bytes, number: int, what: str = "set-up") -> Outlines:
+    """The outlines of set-up (or template) `number`, or a ProgramError with every fault of the file."""
     sections = _sections(file, _tags(file, data))
     faults: list[Fault] = []
     _header(sections.get("HEADER", []), file, faults)
@@ -38,11 +38,11 @@ def read_dxf(file: str, data: bytes, number: int) -> Outlines:
             continue
         if layer == "STOCK":
             stock.setdefault("stock", []).append(ring)
-        elif layer == f"SET-UP-{number}" and name:
+        elif layer == f"{what.upper()}-{number}" and name:
             lines.setdefault(name, []).append(ring)
         else:
-            what = f"a line on layer '{layer}' with the name '{name}' does not belong to set-up {number}"
-            faults.append(Fault(what, where, MEND))
+            strange = f"a line on layer '{layer}' with the name '{name}' does not belong to {what} {number}"
+            faults.append(Fault(strange, where, MEND))
     if not stock:
         faults.append(Fault("the outline of the stock is missing", file, MEND))
     found, wood = regions(lines, file, faults), regions(stock, file, faults)

@@ -26,12 +26,12 @@ _COUNT = {"M": 2, "L": 2, "A": 7, "Z": 0}
 _KINDS = {"recess": "recess", "parts": "part"}
 
 
-def read_svg(file: str, data: bytes, number: int) -> Outlines:
-    """The outlines of set-up `number`, or a ProgramError with every fault of the file."""
+def read_svg(file: str, data: bytes, number: int, what: str = "set-up") -> Outlines:
+    """The outlines of set-up (or template) `number`, or a ProgramError with every fault of the file."""
     root = _root(file, data)
     faults: list[Fault] = []
     _true_size(root, file, faults)
-    group = _only_group(root, f"set-up-{number}", file, faults)
+    group = _only_group(root, f"{what}-{number}", file, faults)
     rings: dict[str, list[Ring]] = {}
     kinds: dict[str, str] = {}
     stock: dict[str, list[Ring]] = {}

@@ -152,7 +152,8 @@ def _outline_off(accounts: Accounts, line: LineOnCard, culprit: str, how: str) -
         what = f"the outline of '{line.id}' is not the same in the SVG and the DXF file"
         return stop(what, f"{names['svg']} and {names['dxf']}, line '{line.id}'", _MEND)
     others = "DXF" if culprit == "svg" else "SVG"
-    what = f"the outline of '{line.id}' is not the one of the {others} file and of the program"
+    cut_by = accounts.cut.cut_by if accounts.cut else "program"
+    what = f"the outline of '{line.id}' is not the one of the {others} file and of the {cut_by}"
     return stop(what + (f": {how}" if how else ""), f"{names[culprit]}, line '{line.id}'", _MEND)
 
 
@@ -171,10 +172,10 @@ def _wall_off(accounts: Accounts, line: LineOnCard, difference: Difference, how:
     place = difference.worst
     if line.kind == "part" and uncut.area > NOT_FREE * cut.lines[line.id].most.area:
         what = f"the part '{line.id}' is not free: it is still joined to the wood around it"
-        files = ", ".join(reading.file for reading in cut.readings)
-        return stop(what, f"{files}, line '{line.id}'", _MEND, accounts.place(line.id, place))
+        return stop(what, f"{cut.files_of(line.id)}, line '{line.id}'", _MEND, accounts.place(line.id, place))
     what = f"the wall of '{line.id}' is off its outline, {' and '.join(words)}" + (f"; {how}" if how else "")
-    where = f"{nearest_move(cut, place)}, line '{line.id}', {_spot(cut, place)}"
+    by = cut.sources.get(line.id) or nearest_move(cut, place)
+    where = f"{by}, line '{line.id}', {_spot(cut, place)}"
     return stop(what, where, _MEND, accounts.place(line.id, place))
 
 
@@ -196,7 +197,7 @@ def _depth(accounts: Accounts, line: LineOnCard, cut: LineCut) -> list[Finding]:
     deeper = cut.depth - line.depth
     if cut.most.is_empty or abs(deeper) <= DEPTH_AS_CUT or (line.kind == "part" and deeper > 0):
         return []
-    files = ", ".join(program.file for program in accounts.set_up.programs)
+    files = accounts.cut.files_of(line.id) if accounts.cut else ""
     what = f"'{line.id}' is cut {cut.depth:.2f} mm deep instead of {line.depth:.2f} mm"
     place = inside(cut.most)
     return [stop(what, f"{files}, line '{line.id}'", _MEND, accounts.place(line.id, place))]

@@ -10,7 +10,8 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.board import Board
 from purfle.model.cutting import CutLine, Program, SetUp
 from purfle.model.job import JobResult
-from purfle.sheets.drawing import ALIKE, EDGE, FINE, HAIR, HIDDEN, Drawing
+from purfle.model.templates import Guiding, Template
+from purfle.sheets.drawing import ALIKE, CENTRE, EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.features import features_of, over_features
 from purfle.sheets.labels import Numbered, datum_lines, datum_marks, label_recess, number_clearly
 from purfle.sheets.lettering import width
@@ -26,6 +27,8 @@ BORDER = 6.0
 ZERO_STRIP = 2.0
 """More paper on the side of the zero mark, for its words."""
 """Paper kept round the stock for the zero mark and what holds it."""
+OUT = 6.0
+"""How far the middle lines of a template run past its opening, mm of wood."""
 NUT = 20.0
 """Room that the nut and the dust hood of a spindle take round a line, mm (common practice, no source)."""
 
@@ -65,6 +68,43 @@ def draw_bench(
     pieces = [Numbered.of(named[x.id][0], laid[x.id]) for x in lines if x.id in named]
     left = number_clearly(drawing, pieces, (0.0, 0.0, drawing.width, drawing.height))
     return BenchDrawing(drawing, view.scale, not left)
+
+
+def draw_by_hand(result: JobResult, set_up: SetUp, style: Style, room: tuple[float, float]) -> BenchDrawing:
+    """The stock with all lines that are cut by hand: the openings of their templates, middle lines and pins."""
+    view = _view(result, set_up, room)
+    drawing = Drawing(room[0], view.high + 2 * BORDER + ZERO_STRIP * (set_up.stock != "board"))
+    _stock(drawing, result, set_up, view)
+    if set_up.order > 1:
+        _glued_in(drawing, result, set_up, view)
+    for line in set_up.lines:
+        drawing.region(_on_paper(view, set_up, line), FINE, CUT)
+    templates = {template.number: template for template in result.cutting.templates}
+    for guide in set_up.guides:
+        _opening(drawing, view, (templates[guide.template], guide), set_up)
+    if set_up.stock == "board":
+        datum_marks(drawing, view)
+    return BenchDrawing(drawing, view.scale)
+
+
+def _opening(drawing: Drawing, view: View, guided: tuple[Template, Guiding], set_up: SetUp) -> None:
+    """An opening where it lies, its middle lines, its pins where they are used, and the template's number."""
+    template, guide = guided
+    to_board = guide.pose.then(UNDERSIDE) if view.face == "underside" else guide.pose
+
+    def laid(region: BaseGeometry) -> BaseGeometry:
+        return view.region(to_board.region(region))
+
+    drawing.region(laid(template.opening), HAIR, dash=HIDDEN)
+    left, low, right, high = template.opening.bounds
+    outline = _outline(view, set_up)
+    for start, end in (((left - OUT, 0.0), (right + OUT, 0.0)), ((0.0, low - OUT), (0.0, high + OUT))):
+        line = laid(shapely.LineString([start, end])).intersection(outline)
+        for part in shapely.get_parts(line):
+            drawing.line(list(part.coords), HAIR, CENTRE)
+    for pin in template.pins if guide.pinned else ():
+        drawing.region(laid(shapely.Point(pin).buffer(template.pin / 2.0)), HAIR, "#000")
+    drawing.mark(view.place(*to_board.point(0.0, 0.0)), f"T{template.number}")
 
 
 def _view(result: JobResult, set_up: SetUp, room: tuple[float, float]) -> View:

@@ -23,6 +23,8 @@ from purfle.sheets import (
     piece,
     safety,
     show_face,
+    template_cards,
+    template_patterns,
     underside,
 )
 from purfle.sheets.style import BOTTOM, PAPERS, SIDE, TOP, Style
@@ -33,18 +35,20 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (3, underside),
     (4, offcuts),
     (5, cutting_cards),
+    (5, template_cards),
     (6, chisel),
     (7, fit_trial),
     (7, glue_up),
     (8, finish),
     (9, safety),
+    (10, template_patterns),
     (10, patterns),
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
 BEFORE_THE_PLAN = (show_face, underside, offcuts, finish, patterns)
 """Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
-SPEAK_OF_THE_PROOF = (cutting_cards, fit_trial, glue_up)
+SPEAK_OF_THE_PROOF = (cutting_cards, template_cards, fit_trial, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
 NOT_OF_A_TRIAL = (show_face, glue_up, finish, patterns)
 """Sheets that a fit trial has not: nothing is set out, glued, levelled or cut by hand."""

@@ -271,7 +271,7 @@ def _cutter(program: Program, style: Style) -> Text:
         "No. ",
         bold(str(cutter.number)),
         f", {cutter.name}, ",
-        bold(f"Ø {_plain(cutter.diameter, style)}"),
+        bold(f"Ø {plain_size(cutter.diameter, style)}"),
     ]
     runs.append(f", {number_word(cutter.flutes)} {'edge' if cutter.flutes == 1 else 'edges'}. ")
     runs += ["Stick-out ", bold(style.depth(cutter.stick_out)), f", edges {style.depth(cutter.cutting_length)} long. "]
@@ -285,7 +285,7 @@ def _cutter(program: Program, style: Style) -> Text:
     return [*runs, *_strain(program, style)]
 
 
-def _plain(mm: float, style: Style) -> str:
+def plain_size(mm: float, style: Style) -> str:
     """A diameter with all its decimals."""
     return show(mm, style.unit).rpartition(" ")[0]
 

@@ -37,6 +37,7 @@ class Pattern:
     """One outline at true size. `region`: mm, y up, lower left corner of its bounds at the origin.
 
     `label`: number of a part, else empty. `grain`: of a part, degrees on the paper. `title` and `note`: its words.
+    `middle`: where the middle lines cross, None: in the middle of its bounds.
     """
 
     title: str
@@ -44,6 +45,7 @@ class Pattern:
     region: BaseGeometry
     label: str = ""
     grain: float | None = None
+    middle: tuple[float, float] | None = None
 
     @property
     def size(self) -> tuple[float, float]:

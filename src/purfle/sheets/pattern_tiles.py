@@ -8,7 +8,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
-from purfle.sheets.drawing import FINE, HAIR, Drawing
+from purfle.sheets.drawing import CENTRE, FINE, HAIR, Drawing
 from purfle.sheets.pattern_outlines import NOTE, TITLE, Pattern
 from purfle.sheets.rooms import MARK, Place
 
@@ -65,6 +65,8 @@ def _tile(pattern: Pattern, grid: Grid, tile: tuple[int, int], full: list[tuple[
     paper = shapely.box(0, BAND, 2 * OVERLAP + grid.wide, BAND + 2 * OVERLAP + grid.high)
     shape = shapely.transform(pattern.region, places)
     _outline(drawing, pattern, shape, paper)
+    if pattern.middle is not None:
+        _middle_lines(drawing, shapely.transform(_crossing(pattern), places).intersection(paper))
     _words(drawing, pattern, grid, tile, full)
     _crosses(drawing, grid, tile, at)
     _number(drawing, pattern, shape, shapely.box(at[0], at[1], at[0] + grid.wide, at[1] + grid.high))
@@ -77,6 +79,18 @@ def _outline(drawing: Drawing, pattern: Pattern, shape: BaseGeometry, paper: Bas
     for part in shapely.get_parts(shapely.line_merge(shape.boundary.intersection(paper))):
         if isinstance(part, shapely.LineString):
             drawing.line(list(part.coords))
+
+
+def _crossing(pattern: Pattern) -> BaseGeometry:
+    """The middle lines of a template, over the whole of its opening, in the frame of the pattern."""
+    assert pattern.middle is not None
+    (x, y), (wide, high) = pattern.middle, pattern.size
+    return shapely.MultiLineString([[(-OVERLAP, y), (wide + OVERLAP, y)], [(x, -OVERLAP), (x, high + OVERLAP)]])
+
+
+def _middle_lines(drawing: Drawing, lines: BaseGeometry) -> None:
+    for part in shapely.get_parts(lines):
+        drawing.line(list(part.coords), HAIR, CENTRE)
 
 
 def _words(drawing: Drawing, pattern: Pattern, grid: Grid, tile: tuple[int, int], full: list[tuple[int, int]]) -> None:

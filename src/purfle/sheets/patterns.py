@@ -110,7 +110,7 @@ def draw_page(drawing: Drawing, page: PatternPage, top: float) -> None:
             _number_and_grain(drawing, pattern, shape)
         else:
             drawing.region(shape, HAIR, RECESS)
-            _middle_lines(drawing, shape)
+            _middle_lines(drawing, shape, pattern)
 
 
 def _break(drawing: Drawing, shape: BaseGeometry) -> None:
@@ -141,10 +141,12 @@ def _on_paper(pattern: Pattern, at: Place) -> BaseGeometry:
     return laid_on_paper(pattern.region, places)
 
 
-def _middle_lines(drawing: Drawing, shape: BaseGeometry) -> None:
-    """Short ends of the two middle lines of a recess, to lay it on pencilled lines."""
+def _middle_lines(drawing: Drawing, shape: BaseGeometry, pattern: Pattern) -> None:
+    """Short ends of the two middle lines of a recess or template, to lay it on pencilled lines."""
     x0, y0, x1, y1 = shape.bounds
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    if pattern.middle is not None:
+        x, y = x0 + pattern.middle[0], y1 - pattern.middle[1]
     drawing.line([(x, y0 - REACH), (x, y0)])
     drawing.line([(x, y1), (x, y1 + REACH)])
     drawing.line([(x0 - REACH, y), (x0, y)])

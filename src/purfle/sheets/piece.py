@@ -130,9 +130,9 @@ def _time(result: JobResult) -> Text:
     if not set_ups:
         return ""
     setting = sum(s.set_up_minutes for s in set_ups)
-    cutting = sum(p.minutes for s in set_ups for p in s.programs)
+    cutting = sum(s.cutting_minutes for s in set_ups)
     runs: list[Run] = [
-        bold("Time at the machine. "),
+        bold("Time at the machine. " if result.job.cutting.way == "machine" else "Time with the router. "),
         "Cutting ",
         bold(hours(cutting)),
         ", setting up ",

@@ -58,7 +58,7 @@ def allowed_minutes(level: float) -> float:
 
 def cutting_minutes(result: JobResult) -> float:
     """How long the cutter runs in this job."""
-    return sum(p.minutes for s in result.cutting.set_ups for p in s.programs)
+    return sum(s.cutting_minutes for s in result.cutting.set_ups)
 
 
 def _levels() -> list[float]:
@@ -140,7 +140,7 @@ def wood_table(result: JobResult) -> dict[str, Any]:
 
 
 def _cutters(result: JobResult) -> Text:
-    used = {p.cutter.number: p.cutter for s in result.cutting.set_ups for p in s.programs}
+    used = {cutter.number: cutter for s in result.cutting.set_ups for cutter in s.cutters}
     runs: list[Run] = []
     for cutter in used.values():
         runs += [f"{cutter.name} at most ", bold(f"{cutter.max_speed:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}"))]

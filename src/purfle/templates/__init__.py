@@ -10,6 +10,7 @@ Promises:
 Refuses (JobFileError): a shop without a bush that lets the cutter through; without a pair, where no seam is asked for.
 """
 
+from purfle.templates.openings import insert_opening, laid_on, recess_opening
 from purfle.templates.pairs import (
     bush_wanted,
     corner_of_insert,
@@ -20,14 +21,24 @@ from purfle.templates.pairs import (
     recess_width,
     template_rule,
 )
+from purfle.templates.pins import WALL, Below, pin_places, pins_have_wood, room_for_groove, room_for_pins
 
 __all__ = [
+    "WALL",
+    "Below",
     "bush_wanted",
     "corner_of_insert",
     "corner_of_recess",
     "guides_of",
+    "insert_opening",
     "insert_width",
+    "laid_on",
     "pairs_of",
+    "pin_places",
+    "pins_have_wood",
+    "recess_opening",
     "recess_width",
+    "room_for_groove",
+    "room_for_pins",
     "template_rule",
 ]

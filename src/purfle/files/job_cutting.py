@@ -1,0 +1,86 @@
+"""[cutting] and [templates] of the job file: the way of cutting, and what each way wants to know."""
+
+from typing import get_args
+
+from purfle.files.toml_table import Limits, Table
+from purfle.model.cutting import CuttingRule, CuttingWay
+from purfle.model.job import LengthUnit
+from purfle.model.templates import TemplateWish
+from purfle.units import INCH
+
+CUTTING_WAYS: tuple[CuttingWay, ...] = get_args(CuttingWay)
+MOST_LEFT, MOST_THROUGH = 1.0, 3.0
+"""Limits (mm) beyond which a figure is a slip of the pen."""
+THICKNESS_MM, THICKNESS_INCH = 6.0, 0.25 * float(INCH)
+PIN_MM, PIN_INCH = 3.0, 0.125 * float(INCH)
+BORDER = 75.0
+"""Thickness of a template, diameter of its pins, and the wood left round its opening, on which half the router's base
+stands (mm): common practice, no source."""
+PLACES = ("hidden", "everywhere")
+"""Where pins may be drilled for: where nobody looks (offcuts, the underside), or into the show face too."""
+OF_PROGRAMS = ("allowance", "step_over", "ramp_angle", "programs", "clearing")
+"""Keys of [cutting] that say something of programs alone."""
+NOT_WITH_TEMPLATES = {
+    "walls": "A guide bush cuts straight walls",
+    "corners": "Corners are left as round as bush and cutter make them",
+    "over_depth": "With templates nothing is let in over another",
+}
+"""Keys of [fit] that say nothing of templates, and why."""
+
+
+def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
+    """How cutting is done; the unit of the programs is that of the job unless said otherwise."""
+    usual = CuttingRule()
+    way = table.choice("way", CUTTING_WAYS, usual.way)
+    for key in OF_PROGRAMS if way != "machine" else ():
+        if table.has(key):
+            table.fault(f"{key} says nothing where no program is run", key, f"Take {key} out.")
+    rule = CuttingRule(
+        allowance=table.length("allowance", usual.allowance, (0.0, MOST_LEFT)),
+        step_over=table.number("step_over", usual.step_over, 0.05, 0.6),
+        depth_per_pass=table.number("depth_per_pass", usual.depth_per_pass, 0.05, 2.0),
+        ramp_angle=table.number("ramp_angle", usual.ramp_angle, 0.5, 30.0),
+        through=table.length("through", usual.through, (0.0, MOST_THROUGH)),
+        unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
+        clearing=table.text("clearing", usual.clearing),
+        way=way,
+    )
+    table.close()
+    return rule
+
+
+def template_wish(top: Table, way: CuttingWay, unit: LengthUnit) -> TemplateWish | None:
+    """What [templates] says, None where the job is cut another way."""
+    if way != "templates":
+        if top.has("templates"):
+            top.fault(
+                "[templates] says nothing here", "templates", 'Add way = "templates" to [cutting], or take it out.'
+            )
+            top.table("templates")
+        return None
+    table, fit = top.table("templates"), top.table("fit")
+    for key, why in NOT_WITH_TEMPLATES.items():
+        if fit.has(key) and fit.values[key] not in ("straight", "round"):
+            fit.fault(f"{why}: {key} says nothing here", key, f"Take {key} out.")
+    for key in ("corners", "order", "cutters", "fit_trial"):
+        if top.values.get(key):
+            top.fault(f"[{key}] says nothing of templates", key, f"Take [{key}] out.")
+    thickness, pin = (THICKNESS_MM, PIN_MM) if unit == "mm" else (THICKNESS_INCH, PIN_INCH)
+    wish = TemplateWish(
+        recess_bush=table.text("recess_bush", ""),
+        insert_bush=table.text("insert_bush", ""),
+        thickness=table.length("thickness", thickness, (2.0, 30.0)),
+        border=table.length("border", BORDER, (20.0, 300.0)),
+        pin=table.length("pin", pin, (1.0, 12.0)),
+        pins_in_show_face=table.choice("pin_holes", PLACES, "hidden") == "everywhere",
+        seam_asked=fit.has("seam"),
+    )
+    table.close()
+    return wish
+
+
+def seam_of(table: Table, way: CuttingWay, limits: Limits) -> float:
+    """The seam of [fit]; with templates it may be left to the bush pair, and is 0 until that is known."""
+    if way == "templates" and not table.has("seam"):
+        return 0.0
+    return table.length("seam", limits=limits)

@@ -1,0 +1,197 @@
+"""The fit of a design whose inserts lie apart, each in a recess of its own, cut by a hand router along templates.
+
+Nothing is contested between neighbours, but outside and inside corners have limits of their own: the recess takes no
+sharper corner than its cutter (half the cutter's width), the insert no tighter inside corner than bush and cutter
+allow (`TemplateRule.least_inside`). So each piece is opened by the one radius and closed by the other.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely import Polygon
+
+from purfle.errors import Fault, FitError
+from purfle.fit.cells import Cell, cells_of, middle, where
+from purfle.fit.letting_in import let_in
+from purfle.fit.making import depths_of
+from purfle.geometry.offsetting import Region, closing, difference, opening, polygons, shrink, union_of
+from purfle.model.findings import Finding
+from purfle.model.pieces import DrawnArea, Fit, FitRule, Lost, Piece, Pieces
+from purfle.tolerances import CLOSED, CLOSING_SLACK, CORNER_SHORTER, DETAIL_IN_RADII, TOUCHING
+from purfle.units import in_mm
+
+AROUND = 10.0
+"""The ground is shown so much further out than the design, mm."""
+_ROUNDS = 12
+"""Opening and closing disturb each other less from round to round; most outlines need two."""
+
+
+@dataclass(frozen=True, slots=True)
+class Corners:
+    """The radii that every piece has to be opened (`outside`) and closed (`inside`) by, half the seam counted in."""
+
+    outside: float
+    inside: float
+
+
+def let_in_apart(drawn: Sequence[DrawnArea], rule: FitRule, least_inside: float) -> Fit:
+    """Inserts and recess of a design whose areas lie apart. `least_inside`: tightest inside corner of an insert, mm.
+
+    Raises FitError with every two areas that touch, every island within one, and where nothing is left to let in.
+    """
+    cells = sorted(cells_of(drawn), key=lambda one: (one.region.bounds, one.wood, one.name))
+    refuse_touching(cells, "cut with templates", 'let them in with way = "machine"')
+    half = rule.seam / 2.0
+    corners = Corners(max(0.0, rule.cutter_radius - half), max(0.0, least_inside - half))
+    pieces: list[Piece] = []
+    lost: list[Lost] = []
+    findings: list[Finding] = []
+    for cell in cells:
+        made = smoothed(cell.region, corners)
+        for number, part in enumerate(sorted(polygons(made), key=lambda one: one.bounds)):
+            name = cell.name if number == 0 else f"{cell.name}, part {number + 1}"
+            pieces.append(Piece(len(pieces) + 1, name, cell.wood, cell.colour, part))
+        lost += _lost(cell, made, corners)
+        findings += [*_shorter(cell, made, corners), *_filled(cell, made, corners)]
+    _refuse_empty(pieces, cells, corners)
+    _refuse_islands(pieces)
+    _refuse_grown_together(pieces, half)
+    return let_in(_pieces(tuple(pieces), cells, corners, (tuple(lost), tuple(findings))), rule)
+
+
+def smoothed(region: Region, corners: Corners) -> Region:
+    """The region opened by one radius and closed by the other; what a disc of the first does not fit into is gone."""
+    outside, inside = corners.outside + CLOSING_SLACK, corners.inside + CLOSING_SLACK
+    for _ in range(_ROUNDS):
+        region = union_of([closing(part, inside) for part in polygons(opening(region, outside))])
+        if region.is_empty or max(_residuals(region, corners)) <= CLOSED / 2.0:
+            return region
+    by = max(_residuals(region, corners))
+    raise FitError(
+        f"an outline cannot be made with this bush and cutter: {by:.3f} mm of it are in the way of one or the other",
+        where(middle(region)),
+        "draw it simpler there, make the artwork larger, or use a thinner cutter",
+    )
+
+
+def _residuals(region: Region, corners: Corners) -> tuple[float, float]:
+    """How deep what lies beyond the region, and beyond its ground, in their closings is: by GEOS and by Clipper2."""
+    inside = [depths_of([(part, corners.inside)], Polygon()) for part in polygons(region)]
+    left, low, right, high = region.bounds
+    around = 4.0 * corners.outside
+    box = shapely.box(left - around, low - around, right + around, high + around)
+    outside = depths_of([(difference(box, region), corners.outside)], Polygon())
+    by_geos, by_clipper = zip(*inside, outside, strict=True)
+    return max(by_geos), max(by_clipper)
+
+
+def refuse_touching(cells: Sequence[Cell], way: str, mend: str) -> None:
+    """Two areas that touch would share a wall; only one of them can have it. `way`, `mend`: words of who refuses."""
+    regions = [cell.region for cell in cells]
+    tree = shapely.STRtree(regions)
+    faults = []
+    for one, other in tree.query(regions, predicate="dwithin", distance=TOUCHING).T.tolist():
+        if one < other:
+            place = shapely.shortest_line(regions[one], regions[other]).coords[0]
+            what = f'"{cells[one].name}" and "{cells[other].name}" touch: {way} each needs ground around it'
+            mends = f"leave ground between them, merge them in [areas], or {mend}"
+            faults.append(Fault(what, where(place), mends))
+    if faults:
+        raise FitError.of(faults)
+
+
+def _refuse_empty(pieces: Sequence[Piece], cells: Sequence[Cell], corners: Corners) -> None:
+    if pieces:
+        return
+    names = ", ".join(f'"{name}"' for name in sorted({cell.name for cell in cells})[:6])
+    raise FitError(
+        f"nothing is left to let in of {names}: no disc of {in_mm(round(2.0 * corners.outside, 3))} fits into it",
+        "artwork",
+        "draw it larger, or use a thinner cutter",
+    )
+
+
+def _refuse_islands(pieces: Sequence[Piece]) -> None:
+    """A hole of a piece is an island of the template: nothing would hold it."""
+    faults = [
+        Fault(
+            f'"{piece.name}" has an island of ground in it: no template could hold its own island there',
+            where(middle(Polygon(ring))),
+            'fill it in the drawing, make two pieces of the ring, or let it in with way = "machine"',
+        )
+        for piece in pieces
+        for ring in piece.region.interiors
+    ]
+    if faults:
+        raise FitError.of(faults)
+
+
+def _refuse_grown_together(pieces: Sequence[Piece], half: float) -> None:
+    """Filled notches must not come so near to a neighbour that the recesses run into one."""
+    regions = [piece.region for piece in pieces]
+    faults = []
+    for one, other in shapely.STRtree(regions).query(regions, predicate="dwithin", distance=2.0 * half + TOUCHING).T:
+        if one < other:
+            place = shapely.shortest_line(regions[one], regions[other]).coords[0]
+            what = f'the recesses of "{pieces[one].name}" and "{pieces[other].name}" run into each other'
+            faults.append(Fault(what, where(place), "leave more ground between them, or use a thinner cutter"))
+    if faults:
+        raise FitError.of(faults)
+
+
+def _lost(cell: Cell, made: Region, corners: Corners) -> Iterator[Lost]:
+    """What a disc as wide as the cutter does not reach and is no mere corner."""
+    for part in polygons(difference(cell.region, made)):
+        if not shrink(part, DETAIL_IN_RADII * corners.outside).is_empty:
+            yield Lost(cell.name, cell.wood, part, "narrower than the cutter", "the ground stays")
+
+
+def _shorter(cell: Cell, made: Region, corners: Corners) -> Iterator[Finding]:
+    """Tips that come out shorter, by so much that it is seen."""
+    gone = [part for part in polygons(difference(cell.region, made)) if _depth(part, made) > CORNER_SHORTER]
+    if gone:
+        most = max(_depth(part, made) for part in gone)
+        many = "a tip" if len(gone) == 1 else f"{len(gone)} tips"
+        what = f'"{cell.name}" has {many} sharper than the cutter: up to {most:.2f} mm shorter, the ground stays'
+        place = middle(max(gone, key=lambda one: one.area))
+        mend = f"draw them with a radius of {in_mm(round(corners.outside, 3))}, or use a thinner cutter"
+        yield Finding("look", what, where(place), mend, "fit", place)
+
+
+def _filled(cell: Cell, made: Region, corners: Corners) -> Iterator[Finding]:
+    """Notches tighter than the bush allows."""
+    more = [part for part in polygons(difference(made, cell.region)) if _depth(part, cell.region) > CORNER_SHORTER]
+    if more:
+        most = max(_depth(part, cell.region) for part in more)
+        many = "a notch" if len(more) == 1 else f"{len(more)} notches"
+        radius = in_mm(round(corners.inside, 3))
+        what = f'"{cell.name}" has {many} tighter than {radius} of radius, the least that bush and cutter allow: '
+        what += f"filled with its wood, up to {most:.2f} mm deep"
+        place = middle(max(more, key=lambda one: one.area))
+        mend = "draw them rounder, make the artwork larger, or use a thinner cutter in a narrower bush"
+        yield Finding("look", what, where(place), mend, "fit", place)
+
+
+def _depth(part: Polygon, of: Region) -> float:
+    """How far a part reaches off a region at most."""
+    places = shapely.points(shapely.get_coordinates(part))
+    return float(shapely.distance(places, of).max(initial=0.0)) if not of.is_empty else math.inf
+
+
+def _pieces(
+    pieces: tuple[Piece, ...],
+    cells: Sequence[Cell],
+    corners: Corners,
+    told: tuple[tuple[Lost, ...], tuple[Finding, ...]],
+) -> Pieces:
+    """The same as pieces in their ground."""
+    wanted, recess = union_of([cell.region for cell in cells]), union_of([piece.region for piece in pieces])
+    left, low, right, high = wanted.bounds
+    domain = shapely.box(left - AROUND, low - AROUND, right + AROUND, high + AROUND)
+    changed = float(shapely.symmetric_difference(wanted, recess).area) / wanted.area
+    residuals = [_residuals(piece.region, corners) for piece in pieces]
+    by_geos, by_clipper = (max(found) for found in zip(*residuals, strict=True))
+    ground = difference(domain, recess)
+    return Pieces(domain, ground, pieces, told[0], (), by_geos, by_clipper, changed, told[1])
