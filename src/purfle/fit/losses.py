@@ -152,7 +152,9 @@ def _left_out(partition: Partition, area: DrawnArea) -> Finding:
         width = 2.0 * partition.rule.cutter_radius
         what = f"{name} ({size}) is left out: a cutter of {in_mm(width)} cannot shape it beside its neighbours"
         mend = "give its neighbours a smaller cutter too"
-    if not area.region.dwithin(partition.drawn[GROUND], TOUCHING):
+    ground = partition.drawn[GROUND]
+    shapely.prepare(ground)  # asked for every area that is gone
+    if not ground.dwithin(area.region, TOUCHING):
         mend += f', or let it in over what surrounds it: [order] {name} = "over"'
     return Finding("look", what, partition.where(middle(area.region)), mend, "fit")
 

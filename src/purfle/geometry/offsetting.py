@@ -140,10 +140,21 @@ def clip(region: Region, box: tuple[float, float, float, float]) -> Region:
 
 def union_of(regions: list[Region] | tuple[Region, ...]) -> Region:
     """All regions together, on the precision grid; empty for none."""
+    if len(regions) > 1 and _are_apart(regions):
+        # each is put on the grid by itself, five times as fast as noding all of them together
+        parts = np.array([part for region in regions for part in polygons(region)], object)
+        return polygonal(free_of_grid(shapely.set_precision(shapely.multipolygons(parts), GRID)))
     try:
         return polygonal(shapely.union_all(regions, grid_size=GRID))
     except shapely.errors.GEOSException:
         return polygonal(shapely.union_all([sound(region) for region in regions], grid_size=GRID))
+
+
+def _are_apart(regions: list[Region] | tuple[Region, ...]) -> bool:
+    """True if the boxes of regions lie more than the precision grid apart, and each region is valid."""
+    every = np.array(regions, object)
+    boxes = shapely.box(*(shapely.bounds(every) + np.array((-GRID, -GRID, GRID, GRID))).T)
+    return len(shapely.STRtree(boxes).query(boxes)[0]) == len(boxes) and bool(shapely.is_valid(every).all())
 
 
 def together(regions: list[Region]) -> Region:
@@ -330,18 +341,19 @@ def _beside_edges(region: Region) -> tuple[NDArray[np.float64], NDArray[np.float
     along = ends[starts + 1] - ends[starts]
     length = np.hypot(along[:, 0], along[:, 1])
     kept = length > GRID
-    starts, along, length = starts[kept], along[kept], length[kept]
-    chosen = _spread(ring[starts])
+    chosen = np.flatnonzero(kept)[_spread(ring[starts[kept]])]
     starts, along, length = starts[chosen], along[chosen], length[chosen]
     return ends[starts] + along / 2.0, np.column_stack((along[:, 1], -along[:, 0])) / length[:, None]
 
 
 def _spread(ring: NDArray[np.int64]) -> NDArray[np.bool_]:
     """Evenly chosen places of all rings together, and a few of each ring so that no small one goes unseen."""
-    numbers = np.arange(len(ring))
-    first = np.searchsorted(ring, ring)
-    step = min(max(1, len(ring) // _PLACES_AN_OUTLINE), _WIDEST_STEP)
-    chosen: NDArray[np.bool_] = (numbers % step == 0) | (numbers - first < _PLACES_A_RING)
+    chosen = np.zeros(len(ring), np.bool_)
+    chosen[:: min(max(1, len(ring) // _PLACES_AN_OUTLINE), _WIDEST_STEP)] = True
+    starts = np.flatnonzero(np.diff(ring, prepend=-1))
+    ends = np.append(starts[1:], len(ring))
+    for number in range(_PLACES_A_RING):
+        chosen[np.minimum(starts + number, ends - 1)] = True
     return chosen
 
 

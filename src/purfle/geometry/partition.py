@@ -35,10 +35,11 @@ def tiled(regions: Sequence[Region], domain: Polygon) -> tuple[Region, ...]:
     faces = [face for face in faces if shapely.contains_xy(domain, *_inside(face))]
     owners = _owners(faces, regions)
     _adopt(faces, owners)
-    return tuple(
-        polygonal(shapely.union_all([face for face, owner in zip(faces, owners, strict=True) if owner == number]))
-        for number in range(len(regions))
-    )
+    held: list[list[Polygon]] = [[] for _ in regions]
+    for face, owner in zip(faces, owners, strict=True):
+        if owner >= 0:
+            held[owner].append(face)
+    return tuple(polygonal(shapely.union_all(its)) for its in held)
 
 
 def smoothed(regions: Sequence[Region]) -> tuple[Region, ...]:
@@ -78,11 +79,16 @@ def junctions_of(regions: Sequence[Region]) -> tuple[tuple[float, float], ...]:
 
     Valid: regions that share every vertex, as `tiled` leaves them.
     """
-    found: dict[tuple[float, float], set[int]] = {}
-    for number, region in enumerate(regions):
-        for x, y in shapely.get_coordinates(region).tolist():
-            found.setdefault((x, y), set()).add(number)
-    return tuple(sorted(place for place, owners in found.items() if len(owners) >= 3))
+    places, owners = shapely.get_coordinates(np.array(regions, object), return_index=True)
+    if not len(places):
+        return ()
+    order = np.lexsort((owners, places[:, 1], places[:, 0]))
+    places, owners = places[order], owners[order]
+    is_new = np.append(True, (places[1:] != places[:-1]).any(axis=1))
+    is_owner = is_new | np.append(True, owners[1:] != owners[:-1])
+    starts = np.flatnonzero(is_new)
+    meeting = starts[np.add.reduceat(is_owner.astype(np.int64), starts) >= 3]
+    return tuple((x, y) for x, y in places[meeting].tolist())
 
 
 def border_length(first: Region, second: Region) -> float:
