@@ -20,6 +20,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from purfle import artwork, board, cutting, fit, offcuts, proof, traced
+from purfle.chances import chances_of
 from purfle.errors import JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
 from purfle.files.job_folder import read_job_folder
@@ -145,7 +146,8 @@ def _made(
         on_offcuts = offcuts_filled()
     found = (*design.findings, *edges, *findings_of(layout, on_offcuts))
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
-    placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board))
+    chances = chances_of(job, shop, layout.inlays, on_offcuts)
+    placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board), chances=chances)
     clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
     outlines += [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings[len(faces) :]]
     pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)

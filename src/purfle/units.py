@@ -224,6 +224,18 @@ def number(mm: float, unit: LengthUnit, kind: FigureKind = "dimension") -> str:
     return _said(exact, "inch", 0) if unit == "inch" and is_fraction else _decimals(exact / INCH, 3, 3)
 
 
+def out_of_100(share: float) -> str:
+    """A chance (0 to 1) as people say it.
+
+    >>> out_of_100(0.934), out_of_100(0.9999), out_of_100(0.001)
+    ('93 of 100', 'more than 99 of 100', 'fewer than 1 of 100')
+    """
+    rounded = round(100.0 * share)
+    if rounded >= 100:
+        return "more than 99 of 100"
+    return f"{rounded} of 100" if rounded else "fewer than 1 of 100"
+
+
 def retold(text: str, unit: LengthUnit, names: Iterable[str] = ()) -> str:
     """A text that gives its lengths in mm, told in the maker's unit: inches with as many decimals as the mm bear.
 

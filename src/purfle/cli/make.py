@@ -5,18 +5,19 @@ import ctypes
 import gc
 import sys
 from argparse import Namespace
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from purfle.cli.telling import Progress, count, stopped, tell_findings
 from purfle.files.folder import check_place, write_all
 from purfle.files.job_folder import read_job_folder
 from purfle.mate import Mate
+from purfle.model.chances import FitChance
 from purfle.model.findings import Finding
 from purfle.model.job import Job, JobResult, LengthUnit
 from purfle.model.proof import Proof, SeamReadBack
 from purfle.model.shop import Shop
-from purfle.units import figure
+from purfle.units import figure, out_of_100
 
 _TRIM_ABOVE = (-1, 32 << 20)
 """M_TRIM_THRESHOLD: so many bytes at the end of the heap may lie unused."""
@@ -48,7 +49,7 @@ def make(arguments: Namespace) -> int:
     for words in _over(result):
         print(words)
     tell_findings(findings)
-    status = tell_proof(result.proof, findings, result.job.unit)
+    status = tell_proof(result.proof, findings, result.job.unit, result.chances)
     _tell_files(out, files)
     gc.freeze()  # nothing is looked through for unused memory on the way out
     return status
@@ -92,14 +93,21 @@ def prove(arguments: Namespace) -> int:
     return tell_proof(proof, proof.findings, unit)
 
 
-def tell_proof(proof: Proof | None, findings: list[Finding] | tuple[Finding, ...], unit: LengthUnit) -> int:
-    """The outcome of the dry fit in a few lines, and the exit status that belongs to it."""
+def tell_proof(
+    proof: Proof | None, findings: Sequence[Finding], unit: LengthUnit, chances: Sequence[FitChance] = ()
+) -> int:
+    """The outcome of the dry fit in a few lines, and the exit status that belongs to it.
+
+    `chances`: what tolerances say of inlays, told beside their seam.
+    """
     for seams in _by_inlay(proof.seams if proof else ()):
         kinds = ", ".join(seam.kind for seam in seams)
         narrow, wide = min(seam.narrowest for seam in seams), max(seam.widest for seam in seams)
         drawn, least, most = (figure(mm, unit, "seam") for mm in (seams[0].drawn, narrow, wide))
         share = f"{100 * min(seam.share_within for seam in seams):.1f} % of it as drawn"
         print(f"Seam of {seams[0].inlay}: {drawn} drawn; read back {least} to {most}, {share} ({kinds}).")
+        for chance in (one for one in chances if one.inlay == seams[0].inlay):
+            print(f"  {tell_chance(chance, unit)}")
     if proof and proof.least_wood_left is not None:
         print(f"Least wood left under a recess: {figure(proof.least_wood_left, unit, 'depth')}.")
     if proof is None or not proof.proven or stopped(findings):
@@ -107,6 +115,13 @@ def tell_proof(proof: Proof | None, findings: list[Finding] | tuple[Finding, ...
         return 1
     print("Proven: every part, read back from the files, goes together.")
     return 0
+
+
+def tell_chance(chance: FitChance, unit: LengthUnit) -> str:
+    """How likely an inlay goes in by hand and how wide its seam will be, and what nobody has measured."""
+    widest = figure(chance.widest, unit, "seam")
+    words = f"Goes in by hand in {out_of_100(chance.by_hand)} cases, at most {widest} wide in 95 of 100"
+    return words + ("; tolerances assumed." if any(cause.is_assumed for cause in chance.causes) else ".")
 
 
 def _by_inlay(seams: tuple[SeamReadBack, ...]) -> list[list[SeamReadBack]]:

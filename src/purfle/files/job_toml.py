@@ -63,6 +63,8 @@ DRAWING_UNITS: tuple[DrawingUnit, ...] = get_args(DrawingUnit)
 WAYS: tuple[Way, ...] = get_args(Way)
 PROUD, GLUE_ROOM, MARGIN, BETWEEN = 0.5, 0.15, 6.0, 5.0
 """Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
+MOST_MOISTURE = 10.0
+"""No wood that is let in differs more in moisture (%) from the board."""
 WIDEST_MARGIN, MOST_PLAY, MOST_PROUD = 100.0, 5.0, 5.0
 """Limits (mm) beyond which a figure is a slip of the pen."""
 MOST_WOODS = 24
@@ -519,6 +521,8 @@ def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None, way: C
         corner_wishes=_corner_wishes(corners),
         over_depth=_over_depth(table, artworks),
     )
+    if table.has("moisture_difference"):
+        wish = replace(wish, moisture=table.number("moisture_difference", 0.0, 0.0, MOST_MOISTURE))
     table.close()
     return wish
 

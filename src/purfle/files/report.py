@@ -72,7 +72,7 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
         "proven": bool(proof and proof.proven and not any(one.severity == "stop" for one in findings)),
         "inputs": _inputs(result),
         "artwork": _artwork(result),
-        "inlays": [_inlay(inlay) for inlay in result.layout.inlays],
+        "inlays": [_inlay(inlay) | {"chance": _chance(result, inlay)} for inlay in result.layout.inlays],
         "fittings": [_fitting(fitting) for fitting in result.layout.fittings],
         "board": _board(result.layout),
         "offcuts": _offcuts(result.on_offcuts),
@@ -205,6 +205,22 @@ def _inlay(inlay: Inlay) -> Entry:
             for insert in inlay.fit.inserts
         ],
     }
+
+
+def _chance(result: JobResult, inlay: Inlay) -> Entry | None:
+    """What the tolerance stack says of an inlay; None for tapered walls and fit trials."""
+    for chance in result.chances:
+        if chance.inlay == inlay.name:
+            return {
+                "by_hand_share": float(chance.by_hand),
+                "widest_in_95_of_100_mm": float(chance.widest),
+                "goes_in_mm": float(chance.goes_in),
+                "causes": [
+                    {"name": one.name, "spread_mm": float(one.spread), "source": one.source, "assumed": one.is_assumed}
+                    for one in chance.causes
+                ],
+            }
+    return None
 
 
 def _fit(fit: Fit) -> Entry:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Place, Which
 from purfle.model.board import Board, FittingKind, Layout
+from purfle.model.chances import FitChance
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
 from purfle.model.offcuts import OnOffcuts
@@ -150,6 +151,7 @@ class FitWish:
     near it, in mm from the design's lower left corner. `over_depth` is the depth of a recess that is cut into an
     insert, None for the usual share of the depth below it. `tapered`: the walls of the design, None where they are
     straight; then `cutter` clears its bottoms and cuts its plates loose, and keys and fittings stay straight.
+    `moisture`: by how many % of moisture parts and board may differ from when they were cut; None: as is usual.
     """
 
     seam: float
@@ -160,6 +162,7 @@ class FitWish:
     corner_wishes: tuple[tuple[tuple[float, float], CornerWay], ...] = ()
     over_depth: float | None = None
     tapered: TaperedWish | None = None
+    moisture: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,7 +206,8 @@ class JobResult:
     """Every noun made on the way, so that each can be drawn. `proof` is None until the files were read back.
 
     `mm_per_unit`: mm in one unit of `areas`. `board_picture`: the show face as photographed, seen from straight above,
-    sRGB (h, w, 3), its lower left corner where the edges A and B meet; None where no photograph was given.
+    sRGB (h, w, 3), its lower left corner where the edges A and B meet; None where no photograph was given. `chances`:
+    of each inlay with straight walls, as far as tolerances say.
     """
 
     job: Job
@@ -216,3 +220,4 @@ class JobResult:
     proof: Proof | None
     findings: tuple[Finding, ...]
     board_picture: NDArray[np.uint8] | None = field(default=None, compare=False)
+    chances: tuple[FitChance, ...] = ()

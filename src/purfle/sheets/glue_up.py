@@ -19,6 +19,7 @@ from purfle.sheets.tapered_section import draw_pressed_in
 from purfle.sheets.trade import NO_SOURCE, source_words, sourced, steps_of_warmth, surface, typical, warmth, weight
 from purfle.sheets.view import scale_words
 from purfle.tapered import depth_errors
+from purfle.units import out_of_100
 from purfle.wood import find, practice
 
 SECTION, BETWEEN = 78.0, 4.0
@@ -71,6 +72,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "caption": f"{capital(seen)}, {scale_words(scale)}",
             **_section(result, inlay, style),
             "seams": seam_table(result, style),
+            "reckoned": _reckoned(result),
             "inlays": [inlay.name for inlay in result.layout.inlays],
             "table": order_table([s for s in steps if s.part.inlay.order == 1])
             | {"later": later_sections(result, steps)},
@@ -160,15 +162,33 @@ def _against(step: Step) -> str:
 
 
 def seam_table(result: JobResult, style: Style) -> dict[str, Any]:
-    """The seam of each inlay: asked for, as drawn, and where it is widest; `with_proof` adds what was read back."""
-    head: list[Text] = ["seam of", "asked for", "as drawn", "read back", "widest at, from B", "from A"]
+    """The seam of each inlay: asked for, as drawn, how likely it goes in by hand, how wide it stays in 95 of 100 cases,
+    and where it is widest; `with_proof` adds what was read back.
+    """
+    head: list[Text] = [
+        "seam of",
+        "asked for",
+        "as drawn",
+        "read back",
+        "in by hand",
+        "up to",
+        "widest, from B",
+        "from A",
+    ]
+    chances = {chance.inlay: chance for chance in result.chances}
     rows = []
     for inlay in result.layout.inlays:
-        drawn = inlay.fit.seam
+        drawn, chance = inlay.fit.seam, chances.get(inlay.name)
         range_drawn = f"{style.seam(drawn.narrowest)} to {style.seam(drawn.widest)}"
+        hand = [_of_100(chance.by_hand), style.seam(chance.widest)] if chance else [NONE, NONE]
         widest_at = inlay.pose.point(*drawn.widest_at)
-        rows.append([inlay.name, style.seam(inlay.fit.rule.seam), range_drawn, NONE, *map(style.rule, widest_at)])
-    return table((0, 22, 30, 30, 36, 24), "lrrrrr", head, rows)
+        asked = style.seam(inlay.fit.rule.seam)
+        rows.append([inlay.name, asked, range_drawn, NONE, *hand, *map(style.rule, widest_at)])
+    return table((0, 18, 28, 31, 21, 13, 29, 14), "lrrrrrrr", head, rows)
+
+
+def _of_100(share: float) -> str:
+    return out_of_100(share).replace("more than ", "> ").replace("fewer than ", "< ")
 
 
 def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[str, Any]:
@@ -179,7 +199,7 @@ def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[
         if back:
             low, widest = min(seam.narrowest for seam in back), max(back, key=lambda seam: seam.widest)
             both = [bold(f"{style.seam(low)} to {style.seam(widest.widest)}")]
-            row = [*row[:3], both, *map(style.rule, widest.widest_at)]
+            row = [*row[:3], both, *row[4:6], *map(style.rule, widest.widest_at)]
         rows.append(row)
     return page | {"seams": page["seams"] | {"rows": rows}}
 
@@ -197,6 +217,15 @@ def _facts(result: JobResult, style: Style) -> list[list[Text]]:
     if stands := proud_words(result, style):
         facts.append(["proud", stands])
     return [*facts, *_key_facts(result, style)]
+
+
+def _reckoned(result: JobResult) -> str:
+    """What the chances beside the seams were reckoned with; nothing where there are none."""
+    assumed = {cause.name for chance in result.chances for cause in chance.causes if cause.is_assumed}
+    if not result.chances:
+        return ""
+    words = "In 95 of 100 cases no seam is wider than “up to”. Reckoned with "
+    return words + ("usual tolerances; a fit trial makes it surer." if assumed else "the tolerances of your shop.")
 
 
 def _key_facts(result: JobResult, style: Style) -> list[list[Text]]:
