@@ -65,9 +65,10 @@ class Stack:
 def chances_of(job: Job, shop: Shop, inlays: Sequence[Inlay], on_offcuts: OnOffcuts) -> tuple[FitChance, ...]:
     """The chances of every inlay with straight walls, in their order; none for a fit trial, which is there to find out.
 
-    Parts with tapered walls are pressed in until they touch: their seam is closed by the depth, not by its width.
+    Parts with tapered walls are pressed in until they touch: their seam is closed by the depth, not by its width. Of a
+    hand router in templates nothing is said: what its bush, template and hand are off by is not known.
     """
-    if job.trial is not None:
+    if job.trial is not None or job.cutting.way != "machine":
         return ()
     grains = {(p.part.inlay, p.part.number): p.part.grain for p in on_offcuts.places}
     grains |= {(part.inlay, part.number): part.grain for part in on_offcuts.unplaced}

@@ -146,14 +146,14 @@ def _made(
         on_offcuts = offcuts_filled()
     found = (*design.findings, *edges, *findings_of(layout, on_offcuts))
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
-    chances = chances_of(job, shop, layout.inlays, on_offcuts)
-    placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board), chances=chances)
+    placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board))
     clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
     outlines += [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings[len(faces) :]]
     pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)
+    chances = mate.share(chances_of, job, shop, layout.inlays, on_offcuts)
     with clock.stage("planning the cuts"):
         plan = planned(job, shop, (layout, on_offcuts), clampings, mate)
-    result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell))
+    result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell), chances=chances())
     draft = mate.keep(draft_of, result, early)
     mate.ask(rehearse, draft)
     with clock.stage("writing programs and outlines"):
