@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import jsonschema
+import numpy as np
 import pytest
 
 from purfle import job as flow
@@ -235,8 +236,13 @@ def one_place_aside(files: dict[str, bytes]) -> str:
     """One place of the trail of an insert 0.4 mm aside: the wall there is off by more than 0.03 mm."""
 
     def change(lines: list[str]) -> None:
-        at = [n for n in range(len(lines)) if lines[n].startswith("G1 X") and " Y" in lines[n] and "Z" not in lines[n]]
-        lines[at[len(at) // 2]] = add(lines[at[len(at) // 2]], "X", 0.4)
+        at = [n for n in range(len(lines)) if re.fullmatch(r"G1 X\S+ Y\S+", lines[n])]
+        places = np.array([re.findall(r"[XY](\S+)", lines[n]) for n in at], float)
+        gone = np.abs(np.diff(places, axis=0))
+        # where the trail runs along y, before and after, a place moved along x leaves the wall
+        along_y = np.minimum(gone[:-1, 1] - 3 * gone[:-1, 0], gone[1:, 1] - 3 * gone[1:, 0])
+        there = at[1 + int(along_y.argmax())]
+        lines[there] = add(lines[there], "X", 0.4)
 
     return moved(files, "holly-block-tapered-cutter-3", change)
 
