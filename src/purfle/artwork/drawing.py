@@ -49,7 +49,7 @@ def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
     for shape in reversed(drawing.shapes):
         busy("finding what shows of a shape", partial(place_of, drawing, shape))
         region = shapely.set_precision(shape.region, GRID)
-        shown = polygonal(shapely.difference(region, cover_over(region, cover), grid_size=GRID))
+        shown = uncovered(region, cover)
         cover_with(region, cover)
         if not shown.is_empty and shown.area > SLIVER:
             seen.append((shape.name, shape.colour, shown))
@@ -77,11 +77,19 @@ def cover_with(region: Region, cover: list[Region]) -> None:
     cover.append(added)
 
 
-def cover_over(region: Region, cover: list[Region]) -> Region:
-    """What of a cover lies about a region."""
-    box = shapely.box(*(np.array(region.bounds) + np.array([-1, -1, 1, 1]) * FLAT))
-    parts = [shapely.intersection(part, box) for part in cover if part.intersects(box)] if not region.is_empty else []
-    return polygonal(shapely.union_all(parts, grid_size=GRID))
+def uncovered(region: Region, cover: list[Region]) -> Region:
+    """What a cover leaves of a region: its unions taken away one after another, the largest first.
+
+    Each looks only at what lies about the region that is left; one union of them all was put together anew for every
+    shape.
+    """
+    left = region
+    for part in cover:
+        if left.is_empty:
+            return left
+        if part.intersects(left):
+            left = polygonal(shapely.difference(left, part, grid_size=GRID))
+    return left
 
 
 def polygonal(geometry: Region) -> Region:
