@@ -356,7 +356,8 @@ def ready_areas(rule: ReadyRule) -> tuple[tuple[DrawnArea, ...], BaseGeometry, t
     for part in made.parts:
         wood = woods[part.wood]
         name = part.name if rule.kind == "lettering" else f"{rule.name} {part.name}".strip()
-        areas.append(DrawnArea(name, wood.id, wood.look.fresh, part.region, apart=True))
+        words = rule.name if rule.kind == "lettering" else ""
+        areas.append(DrawnArea(name, wood.id, wood.look.fresh, part.region, apart=True, words=words))
     return tuple(areas), made.frame, artwork.findings_of_ready(rule)
 
 

@@ -161,3 +161,14 @@ def test_the_star_tray_can_be_read() -> None:
         "lettering",
         "lettering",
     ]
+
+
+def test_the_letters_of_a_job_know_their_words(tmp_path: Path) -> None:
+    """So that those that the cutter cannot make are told together."""
+    (tmp_path / "shop.toml").write_text(SHOP)
+    (tmp_path / "job.toml").write_text(JOB.replace("FACE", 'face = "show"'))
+    words = {}
+    for rule in load_job(tmp_path).artworks:
+        assert isinstance(rule, ReadyRule)
+        words[rule.kind] = {area.words for area in flow.ready_areas(rule)[0]}
+    assert words == {"shape": {""}, "stringing": {""}, "lettering": {"I"}}

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 import shapely
 from shapely import Point, Polygon, box
+from shapely.affinity import translate
 
 from purfle.errors import FitError
 from purfle.fit import let_in, make_pieces, pieces_features, wall_findings
@@ -202,3 +203,24 @@ def test_features_say_what_each_region_is():
         assert shapely.geometry.shape(feature["geometry"]).is_valid
     drawn = [shapely.geometry.shape(one["geometry"]) for one in features if one["properties"]["kind"] == "drawn"]
     assert tiling_of(drawn, Polygon(pieces.domain)).area_apart < 1e-6
+
+
+def test_letters_that_are_gone_are_told_once_for_their_words():
+    """In the order of the words, each sign once; what stays and what belongs to other words is told apart."""
+    rule = FitRule(1.5875, 0.1)
+    slip = box(0, 0, 0.5, 8)
+    places = {"letter T": 0, "letter i": 10, "letter i 2": 20, "letter n": 30}
+    letters = [
+        DrawnArea(name, "holly", (0, 0, 0), translate(slip, x), shared_name=name[:8], words="Tini")
+        for name, x in places.items()
+    ]
+    others = [
+        DrawnArea("letter A", "holly", (0, 0, 0), translate(slip, 40), words="A"),
+        DrawnArea("disc", "holly", (0, 0, 0), box(50, 0, 70, 20)),
+    ]
+    told = [one for one in make_pieces((*reversed(letters), *others), rule).findings if "left out" in one.what]
+    assert [one.what for one in told] == [
+        '"letter A" (4.0 mm2) is too small or too narrow for the cutter: left out',
+        '"T", "i" and "n" of "Tini" are too small or too narrow for the cutter: left out',
+    ]
+    assert told[1].mend == "write them larger or bolder, or use a smaller cutter"

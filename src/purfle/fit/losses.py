@@ -68,9 +68,10 @@ def _lost_findings(
     partition: Partition, areas: tuple[DrawnArea, ...], gone: Sequence[list[Polygon]], lost: tuple[Lost, ...]
 ) -> tuple[Finding, ...]:
     """A finding for each area of which no piece shows anything any more, and for each that lost
-    much, or a long detail.
+    much, or a long detail. Letters of the same words that are gone are told together.
     """
-    findings = []
+    findings: list[Finding] = []
+    letters: dict[str, list[DrawnArea]] = {}
     by_name: dict[tuple[str, str], list[Lost]] = {}
     for one in lost:
         by_name.setdefault((one.name, one.wood), []).append(one)
@@ -78,10 +79,13 @@ def _lost_findings(
     for area, parts in in_order:
         kept = 1.0 - sum(part.area for part in parts) / area.region.area
         details = by_name.get((area.name or area.wood, area.wood), [])
-        if kept < _NOTHING_LEFT:
+        if kept < _NOTHING_LEFT and area.words and area.cutter_radius is None:
+            letters.setdefault(area.words, []).append(area)
+        elif kept < _NOTHING_LEFT:
             findings.append(_left_out(partition, area))
         elif details:
             findings += _thinned(partition, area, kept, details)
+    findings += [_letters_left_out(partition, words, gone) for words, gone in sorted(letters.items())]
     return tuple(findings)
 
 
@@ -157,6 +161,23 @@ def _left_out(partition: Partition, area: DrawnArea) -> Finding:
     if not ground.dwithin(area.region, TOUCHING):
         mend += f', or let it in over what surrounds it: [order] {name} = "over"'
     return Finding("look", what, partition.where(middle(area.region)), mend, "fit")
+
+
+def _letters_left_out(partition: Partition, words: str, letters: list[DrawnArea]) -> Finding:
+    """What is told of the letters of some words that are gone: all of them at once, in the order of the words."""
+    by_sign: dict[str, DrawnArea] = {}
+    for letter in letters:
+        by_sign.setdefault((letter.shared_name or letter.name).removeprefix("letter "), letter)
+    if len(by_sign) == 1:
+        return _left_out(partition, letters[0])
+    signs = sorted(by_sign, key=lambda sign: (words.find(sign), sign))
+    named = ", ".join(f'"{sign}"' for sign in signs[:-1]) + f' and "{signs[-1]}"'
+    what = f'{named} of "{words}" are too small or too narrow for the cutter: left out'
+    first = by_sign[signs[0]]
+    mend = "write them larger or bolder, or use a smaller cutter"
+    if not any(letter.region.dwithin(partition.drawn[GROUND], TOUCHING) for letter in letters):
+        mend += f', or let them in over what surrounds them: [order] "{first.shared_name or first.name}" = "over"'
+    return Finding("look", what, partition.where(middle(first.region)), mend, "fit")
 
 
 def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost]) -> list[Finding]:

@@ -43,7 +43,8 @@ class DrawnArea:
 
     `apart`: a part of its own, which is not joined to a neighbour of the same wood (a strip of stringing).
     `cutter_radius`: of the cutter that finishes this area, None for that of the rule. `shared_name`: what the job calls
-    it where several artworks go by one name; `name` then tells them apart.
+    it where several artworks go by one name; `name` then tells them apart. `words`: those that a letter belongs to, as
+    the job calls them.
     """
 
     name: str
@@ -53,6 +54,7 @@ class DrawnArea:
     apart: bool = False
     cutter_radius: float | None = None
     shared_name: str = ""
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)
