@@ -424,6 +424,10 @@ def planned(
         from purfle.cutting.by_template import plan_with_templates
 
         return plan_with_templates(job, shop, templates, placed, clampings)
+    if job.cutting.way == "guided router":
+        from purfle.cutting.by_outline import plan_along_outlines
+
+        return plan_along_outlines(job, shop, clampings)
     shared = [mate.share(cutting.plan_set_up, job, shop, one) for one in clampings]
     # a mate that has drawn all that it can by now begins with the first, so this process begins with the last
     return cutting.plan_of(job, shop, [one() for one in reversed(shared)][::-1])

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 import shapely
 from shapely import Polygon
 
+from purfle.cutting.by_hand import HAND_FEED, finding, hand_findings
 from purfle.cutting.lines import part_ids, recess_ids
 from purfle.cutting.planning import Clamping, bare_set_up, frame_of
 from purfle.errors import FitError
@@ -26,10 +27,8 @@ from purfle.model.shop import Shop
 from purfle.model.templates import Guide, Guiding, Template, TemplateRule
 from purfle.templates import Below, insert_opening, laid_on, pin_places, pins_have_wood, recess_opening
 from purfle.tolerances import SAME_SHARE
-from purfle.units import figure, in_mm
+from purfle.units import figure
 
-HAND_FEED = 1000.0
-"""How fast a hand router is moved along a template, mm a minute (common practice, no source)."""
 _BRIDGE = 1.0
 """Wood of the stock between a pin and a recess or groove, mm (common practice, no source)."""
 
@@ -248,28 +247,14 @@ def _holding(job: Job, bare: SetUp, guides: Sequence[Guiding]) -> str:
 
 def _findings(rule: TemplateRule, set_ups: Sequence[SetUp], guides: Sequence[tuple[int, Guiding]]) -> Iterator[Finding]:
     for set_up in set_ups:
-        deepest = max((step.depth for step in set_up.steps), default=0.0)
-        cutter = rule.pair.recess.cutter
-        if deepest > cutter.cutting_length:
-            what = f"{cutter.name} cuts {in_mm(cutter.cutting_length)} deep, {in_mm(round(deepest, 2))} are needed"
-            yield _finding("stop", what, set_up.title, "use a longer cutter, or let in less deep")
-        elif deepest + rule.thickness > cutter.stick_out:
-            what = (
-                f"{cutter.name} sticks out {in_mm(cutter.stick_out)}; through the template and into the wood it has to "
-                f"reach {in_mm(round(deepest + rule.thickness, 2))}"
-            )
-            yield _finding("stop", what, set_up.title, "use a longer cutter, or thinner wood for the templates")
+        yield from hand_findings(set_up, rule.thickness)
     stocks = {one.number: one for one in set_ups}
     loose = sorted({guide.template for number, guide in guides if stocks[number].stock != "board" and not guide.pinned})
     if loose:
         numbers = ", ".join(str(number) for number in loose)
         what = f"there is no room on the offcut for the pins of template {numbers}: it is held by tape alone"
-        yield _finding("look", what, "templates", "take a larger offcut, or be sure that the template cannot move")
+        yield finding("look", what, "templates", "take a larger offcut, or be sure that the template cannot move")
     if not rule.shared:
         what = "recess and insert have templates of their own: what a saw adds to either goes into the seam"
         mend = "have the templates cut by a machine, or leave out the seam in [fit] and use a bush pair"
-        yield _finding("look", what, "templates", mend)
-
-
-def _finding(severity: str, what: str, where: str, mend: str) -> Finding:
-    return Finding(severity, what, where, mend, "cutting")  # type: ignore[arg-type]
+        yield finding("look", what, "templates", mend)

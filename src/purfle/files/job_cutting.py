@@ -18,7 +18,7 @@ BORDER = 75.0
 stands (mm): common practice, no source."""
 PLACES = ("hidden", "everywhere")
 """Where pins may be drilled for: where nobody looks (offcuts, the underside), or into the show face too."""
-OF_PROGRAMS = ("allowance", "step_over", "ramp_angle", "programs", "clearing")
+OF_PROGRAMS = ("step_over", "ramp_angle", "programs", "clearing")
 """Keys of [cutting] that say something of programs alone."""
 NOT_WITH_TEMPLATES = {
     "walls": "A guide bush cuts straight walls",
@@ -35,6 +35,8 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
     for key in OF_PROGRAMS if way != "machine" else ():
         if table.has(key):
             table.fault(f"{key} says nothing where no program is run", key, f"Take {key} out.")
+    if way == "templates" and table.has("allowance"):
+        table.fault("A guide bush keeps to its template: allowance says nothing", "allowance", "Take allowance out.")
     rule = CuttingRule(
         allowance=table.length("allowance", usual.allowance, (0.0, MOST_LEFT)),
         step_over=table.number("step_over", usual.step_over, 0.05, 0.6),
@@ -51,6 +53,8 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
 
 def template_wish(top: Table, way: CuttingWay, unit: LengthUnit) -> TemplateWish | None:
     """What [templates] says, None where the job is cut another way."""
+    if way == "guided router":
+        _refuse_with_guided_router(top)
     if way != "templates":
         if top.has("templates"):
             top.fault(
@@ -77,6 +81,15 @@ def template_wish(top: Table, way: CuttingWay, unit: LengthUnit) -> TemplateWish
     )
     table.close()
     return wish
+
+
+def _refuse_with_guided_router(top: Table) -> None:
+    """One straight cutter follows all outlines."""
+    if top.table("fit").values.get("walls", "straight") != "straight":
+        top.fault("Tapered walls are cut by a machine", "fit.walls", 'Take walls out, or say way = "machine".')
+    for key in ("cutters", "fit_trial"):
+        if top.values.get(key):
+            top.fault(f"[{key}] says nothing of a guided router", key, f"Take [{key}] out.")
 
 
 def seam_of(table: Table, way: CuttingWay, limits: Limits) -> float:

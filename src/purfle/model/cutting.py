@@ -14,8 +14,9 @@ Stock = str
 """Name of what lies on the machine: "board" or the name of an offcut."""
 PassKind = Literal["roughing", "last"]
 WayRound = Literal["conventional", "climb"]
-CuttingWay = Literal["machine", "templates"]
-"""How a job is cut: by programs on a machine, or with a hand router whose guide bushes follow templates."""
+CuttingWay = Literal["machine", "templates", "guided router"]
+"""How a job is cut: by programs on a machine; with a hand router whose guide bushes follow templates; or with a
+position-guided hand router, which follows the outline files by itself."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,8 +51,9 @@ def check_inlay(
 
 
 def _told(card: Card, kind: str) -> str:
-    """What is read back from the walls as cut: programs, or templates."""
-    return "templates" if kind == "programs" and card.way == "templates" else kind
+    """What is read back from the walls as cut: programs, templates, or passes by hand."""
+    by_hand = {"templates": "templates", "guided router": "passes"}
+    return by_hand.get(card.way, kind) if kind == "programs" else kind
 
 
 def _held_once(inlay: InlayOnCard, accounts: dict[int, Accounts]) -> bool:

@@ -12,7 +12,6 @@ from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.findings import FACES, Face
 from purfle.model.tapered import TaperedRule
 from purfle.proof.card_by_hand import (
-    CUTTING_WAYS,
     CuttingWay,
     GuidingOnCard,
     StepOnCard,
@@ -21,6 +20,7 @@ from purfle.proof.card_by_hand import (
     read_pose,
     read_step,
     read_template,
+    read_way,
 )
 from purfle.proof.shelf import CARD, MEND, Shelf
 
@@ -225,7 +225,7 @@ def read_card(data: bytes) -> Card:
         set_ups=tuple(_set_up(s) for s in top.shelves("set_ups")),
         inlays=tuple(_inlay(s) for s in top.shelves("inlays")),
         fittings=tuple(_fitting(s) for s in top.shelves("fittings")),
-        way="templates" if top.choice("way", CUTTING_WAYS) == "templates" else "machine",
+        way=read_way(top),
         templates=tuple(read_template(s) for s in top.shelves("templates")),
     )
     top.nothing_else()
@@ -481,7 +481,8 @@ def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) ->
 def _by_hand_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) -> None:
     """A job is cut one way; what is done by hand names lines, cutters and templates that there are."""
     by_hand = card.way != "machine"
-    if set_up.programs if by_hand else set_up.steps or set_up.guides:
+    guided = card.way == "templates"
+    if (set_up.programs if by_hand else set_up.steps) or (set_up.guides and not guided):
         top.fault(key, f"it is not cut the way that the card says: {card.way}")
     ids, templates = [line.id for line in set_up.lines], [one.number for one in card.templates]
     for index, step in enumerate(set_up.steps):

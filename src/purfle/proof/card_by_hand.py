@@ -6,8 +6,8 @@ from typing import Literal
 from purfle.geometry.pose import Pose
 from purfle.proof.shelf import Shelf
 
-CuttingWay = Literal["machine", "templates"]
-CUTTING_WAYS: tuple[CuttingWay, ...] = ("machine", "templates")
+CuttingWay = Literal["machine", "templates", "guided router"]
+CUTTING_WAYS: tuple[CuttingWay, ...] = ("machine", "templates", "guided router")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +51,12 @@ def read_pose(shelf: Shelf) -> Pose:
     pose = Pose(shelf.number("angle"), shelf.number("x"), shelf.number("y"), shelf.claim("mirrored"))
     shelf.nothing_else()
     return pose
+
+
+def read_way(shelf: Shelf) -> CuttingWay:
+    """How the job is cut."""
+    said = shelf.choice("way", CUTTING_WAYS)
+    return next(way for way in CUTTING_WAYS if way == said)
 
 
 def read_template(shelf: Shelf) -> TemplateOnCard:

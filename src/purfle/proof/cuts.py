@@ -38,7 +38,8 @@ class LineCut:
 class SetUpCut:
     """One set-up as cut: its lines, what was cut near no line, and what each program takes away at the top.
 
-    Cut by hand it has no programs, but `sources`: for each line the files and bushes that guide it.
+    Cut by hand it has no programs, but `sources`: for each line the files and bushes that guide it. `from_outlines`:
+    what guides it are the outline files themselves.
     """
 
     set_up: SetUpOnCard
@@ -49,6 +50,7 @@ class SetUpCut:
     tops: tuple[BaseGeometry, ...]
     sources: dict[str, str] = field(default_factory=dict)
     by_hand_radius: float = 0.0
+    from_outlines: bool = False
 
     @property
     def smallest_radius(self) -> float:
@@ -57,8 +59,8 @@ class SetUpCut:
 
     @property
     def cut_by(self) -> str:
-        """What cuts here, as a word: programs, or templates."""
-        return "templates" if self.sources else "program"
+        """What cuts here, as a word."""
+        return "passes" if self.from_outlines else "templates" if self.sources else "program"
 
     def files_of(self, line: str) -> str:
         """The files that say how a line is cut."""

@@ -174,9 +174,12 @@ def _cut_by_hand(
     findings: list[Finding],
 ) -> SetUpCut | None:
     """The set-up as it is cut by hand; the finished lines of its files say which account is the odd one out."""
+    from purfle.proof.along_outlines import cut_along
     from purfle.proof.by_hand import cut_by_hand
 
     outlines = {kind: one for kind, one in zip(("svg", "dxf"), files, strict=True) if one is not None}
+    if card.way == "guided router":
+        return cut_along(card, set_up, outlines, findings)
     return cut_by_hand(card, set_up, outlines, templates, findings)
 
 

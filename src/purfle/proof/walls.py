@@ -115,6 +115,9 @@ def _check_line(accounts: Accounts, line: LineOnCard, findings: list[Finding]) -
             findings.append(_outline_off(accounts, line, "both", ""))
         return _NOTHING
     findings.extend(_depth(accounts, line, cut))
+    if not files_agree and accounts.cut and accounts.cut.from_outlines:
+        findings.append(_outline_off(accounts, line, "both", ""))
+        return _NOTHING
     from_svg = _against(accounts, line, svg, cut)
     from_dxf = from_svg if dxf is svg else _against(accounts, line, dxf, cut)
     if files_agree and from_svg.nothing and from_dxf.nothing:

@@ -46,9 +46,15 @@ def draw_bench(
     result: JobResult, set_up: SetUp, program: Program, style: Style, room: tuple[float, float]
 ) -> BenchDrawing:
     """The stock with the lines of one program, as large as the room (width, height in mm of paper) lets it be."""
+    return draw_lines(result, set_up, lines_of(set_up, program), style, room)
+
+
+def draw_lines(
+    result: JobResult, set_up: SetUp, lines: tuple[CutLine, ...], style: Style, room: tuple[float, float]
+) -> BenchDrawing:
+    """The same with these lines; without a machine no nut wants room."""
     view = _view(result, set_up, room)
     drawing = Drawing(room[0], view.high + 2 * BORDER + ZERO_STRIP * (set_up.stock != "board"))
-    lines = lines_of(set_up, program)
     _stock(drawing, result, set_up, view)
     if set_up.order > 1:
         _glued_in(drawing, result, set_up, view)
@@ -60,7 +66,8 @@ def draw_bench(
         drawing.taken.append(in_fewer_corners(shape, ALIKE))
     _zero(drawing, view)
     if set_up.stock == "board":
-        _room_for_nut(drawing, [laid[line.id] for line in lines], view)
+        if set_up.programs:
+            _room_for_nut(drawing, [laid[line.id] for line in lines], view)
         datum_marks(drawing, view)
         _label_recesses(drawing, result, view, lines, style)
         return BenchDrawing(drawing, view.scale)

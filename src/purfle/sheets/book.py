@@ -19,6 +19,7 @@ from purfle.sheets import (
     fit_trial,
     glue_up,
     offcuts,
+    outline_cards,
     patterns,
     piece,
     safety,
@@ -36,6 +37,7 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (4, offcuts),
     (5, cutting_cards),
     (5, template_cards),
+    (5, outline_cards),
     (6, chisel),
     (7, fit_trial),
     (7, glue_up),
@@ -48,7 +50,7 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
 
 BEFORE_THE_PLAN = (show_face, underside, offcuts, finish, patterns)
 """Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
-SPEAK_OF_THE_PROOF = (cutting_cards, template_cards, fit_trial, glue_up)
+SPEAK_OF_THE_PROOF = (cutting_cards, template_cards, outline_cards, fit_trial, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
 NOT_OF_A_TRIAL = (show_face, glue_up, finish, patterns)
 """Sheets that a fit trial has not: nothing is set out, glued, levelled or cut by hand."""

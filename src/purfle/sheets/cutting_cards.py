@@ -47,13 +47,13 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
     groups = groups_of(set_up, program)
     warnings = warnings_of(result, ("cutting",), lambda finding: _is_told_here(result, set_up, program, finding))
     table = pass_table(result, set_up, program, style)
-    first = _first(result, set_up)
+    first = first_words(result, set_up)
     high = _room(table, len(warnings) + bool(first), style)
     bench = draw_bench(result, set_up, program, style, (style.across - SECTION - BETWEEN, high))
     if isinstance(program.cutter, VCutter):
         section, depths = draw_v_wall(set_up, groups, program.cutter, style, (SECTION, high))
     else:
-        section, depths = draw_sections(set_up, groups, style, (SECTION, high), _host(result, set_up))
+        section, depths = draw_sections(set_up, groups, style, (SECTION, high), host_of(result, set_up))
     return {
         "title": "Cutting card",
         "sub": _sub(result, set_up, program),
@@ -134,7 +134,7 @@ def _overs(result: JobResult, set_up: SetUp) -> list[Inlay]:
     return [i for i in result.layout.inlays if i.face == set_up.face and i.order == set_up.order]
 
 
-def _host(result: JobResult, set_up: SetUp) -> Host | None:
+def host_of(result: JobResult, set_up: SetUp) -> Host | None:
     """The insert that the recesses of a later set-up are cut into, once it is level with the face."""
     overs = _overs(result, set_up)
     if not overs:
@@ -145,7 +145,7 @@ def _host(result: JobResult, set_up: SetUp) -> Host | None:
     return Host(label, below.depth - below.glue_room)
 
 
-def _first(result: JobResult, set_up: SetUp) -> Text:
+def first_words(result: JobResult, set_up: SetUp) -> Text:
     """What has to be glued and levelled before this set-up, or nothing."""
     overs = _overs(result, set_up)
     if not overs:
@@ -335,11 +335,12 @@ def _holding(set_up: SetUp, style: Style) -> Text:
 
 def _time(result: JobResult, set_up: SetUp, program: Program) -> Text:
     runs: list[Run] = ["Cutting ", bold(hours(program.minutes)), ", setting up ", bold(hours(set_up.set_up_minutes))]
-    dust = dust_words(_wood(result, set_up))
+    dust = dust_words(wood_of(result, set_up))
     return [*runs, ". Ears and lungs protected", f": {dust}." if dust else "."]
 
 
-def _wood(result: JobResult, set_up: SetUp) -> str:
+def wood_of(result: JobResult, set_up: SetUp) -> str:
+    """The wood that is cut in a set-up, as the maker calls it."""
     if hosts := host_labels(_overs(result, set_up)):
         return next(part.wood for part in parts_of(result) if part.label in hosts)
     offcuts = {o.name: o.wood for o in result.on_offcuts.used}

@@ -40,7 +40,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
 
 
 def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
-    warnings = warnings_of(result, ("cutting",), lambda finding: _is_told_here(result, set_up, finding))
+    warnings = warnings_of(result, ("cutting",), lambda finding: is_told_here(result, set_up, finding))
     places, passes = _places(result, set_up, style), _passes(result, set_up, style)
     rows = len(places["rows"]) + len(passes["rows"])
     high = max(CROWDED * style.down, min(DRAWINGS * style.down, style.down - AROUND - ROW * rows))
@@ -52,27 +52,28 @@ def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
         "sub": f"set-up {set_up.number} of {len(result.cutting.set_ups)}, {set_up.title}",
         "stop": "",
         "caution": _caution(),
-        "lies": f"On the bench: {_lies(set_up)}",
+        "lies": f"On the bench: {lies_words(set_up)}",
         "bench": bench.drawing.data(),
         "bench_words": [_around(set_up), scale_words(bench.scale)],
         "section": section.data(),
         "places": places,
         "passes": passes,
         "facts": _facts(result, set_up, guide, style),
-        "inlays": sorted({*names_of(result, set_up).values(), *_parts_on(result, set_up)}),
+        "inlays": sorted({*names_of(result, set_up).values(), *parts_on(result, set_up)}),
         "proved": "",
         "ticks": ["tried on scrap", "depth checked", "template cannot move", "done, date"],
         "warnings": warnings,
     }
 
 
-def _is_told_here(result: JobResult, set_up: SetUp, finding: Finding) -> bool:
+def is_told_here(result: JobResult, set_up: SetUp, finding: Finding) -> bool:
     """True if a finding is about this set-up; what is about none in particular is on the first card."""
     told = [one for one in result.cutting.set_ups if finding.where == one.title]
     return set_up in (told or result.cutting.set_ups[:1])
 
 
-def _lies(set_up: SetUp) -> str:
+def lies_words(set_up: SetUp) -> str:
+    """What lies on the bench, and how."""
     if set_up.stock != "board":
         return set_up.stock
     return "show face up" if set_up.face == "show" else "underside up"
@@ -84,7 +85,8 @@ def _around(set_up: SetUp) -> str:
     return f"{seen}Grey: what is cut{' loose' if set_up.stock != 'board' else ''}. Dashed: openings{pins}"
 
 
-def _parts_on(result: JobResult, set_up: SetUp) -> set[str]:
+def parts_on(result: JobResult, set_up: SetUp) -> set[str]:
+    """Inlays that have a part on this stock."""
     return {place.part.inlay for place in result.on_offcuts.places if place.offcut == set_up.stock}
 
 
@@ -231,17 +233,18 @@ def _time(result: JobResult, set_up: SetUp) -> Text:
 
 def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[str, Any]:
     """A card that says what the dry fit found: the seam, or why nothing must be cut."""
-    return page | {"stop": _stop(proof), "proved": _proved(page["inlays"], proof, style)}
+    return page | {"stop": stop_words(proof, "templates"), "proved": _proved(page["inlays"], proof, style)}
 
 
-def _stop(proof: Proof | None) -> Text:
+def stop_words(proof: Proof | None, what: str) -> Text:
+    """Why nothing must be cut yet, or nothing; `what` was read back."""
     if proof is None:
         return [bold("The files were not read back. "), "Do not cut before they are proved."]
     if proof.proven:
         return ""
     found = [f.what for f in proof.findings if f.severity == "stop"]
     why = f"{capital(found[0].rstrip('.'))}. " if found else ""
-    return [bold("The templates were read back and did not pass. "), why, "Do not cut; report.json says more."]
+    return [bold(f"The {what} were read back and did not pass. "), why, "Do not cut; report.json says more."]
 
 
 def _proved(inlays: list[str], proof: Proof | None, style: Style) -> Text:
