@@ -147,10 +147,13 @@ def _about(one: Pass, unit: LengthUnit) -> str:
 
 
 def _comment(writer: _Writer, text: str) -> None:
-    """A text as comments: ASCII alone, no parentheses inside, broken into short lines."""
+    """A text as comments: ASCII alone, broken into short lines, no parentheses inside.
+
+    Nor semicolons: some machines, and readers, take one for the beginning of a comment wherever it stands.
+    """
     apart = unicodedata.normalize("NFKD", text.replace("ß", "ss").replace("ø", "o").replace("Ø", "O"))
     letters = "".join(sign for sign in apart if not unicodedata.combining(sign))
-    plain = letters.translate(str.maketrans("()", "[]")).encode("ascii", "replace").decode("ascii")
+    plain = letters.translate(str.maketrans("();", "[],")).encode("ascii", "replace").decode("ascii")
     kept = "".join(sign if sign.isprintable() else " " for sign in plain)
     together = re.sub(r"(?<=\d) (?=(?:mm|in)\b)", _NO_BREAK, kept)
     writer.lines += [f"({line})".replace(_NO_BREAK, " ") for line in textwrap.wrap(together, COMMENT_WIDTH)]
