@@ -138,6 +138,8 @@ def _near_an_edge(board: Board, recess: Recess) -> list[Finding]:
 
 
 def _same_face(one: Recess, other: Recess) -> list[Finding]:
+    if _apart(one.region, other.region) > SAME_PLACE:
+        return []
     distance = one.region.distance(other.region)
     where = f"{one.label} and {other.label}, {one.face}"
     if distance <= SAME_PLACE:
@@ -148,6 +150,8 @@ def _same_face(one: Recess, other: Recess) -> list[Finding]:
 
 
 def _both_faces(board: Board, one: Recess, other: Recess, least_left: float) -> list[Finding]:
+    if _apart(one.region, other.region) > max(least_left, 0.0):
+        return []
     wood, place = wood_between(board, one, other)
     if wood >= least_left:
         return []
@@ -181,12 +185,18 @@ def wood_left(board: Board, recesses: tuple[Recess, ...]) -> tuple[WoodLeft, ...
 def _least_left(board: Board, one: Recess, recesses: tuple[Recess, ...]) -> WoodLeft:
     least = WoodLeft(one.label, board.thickness - one.depth, _inside(one.region), "the other face")
     for other in recesses:
-        if other.face == one.face:
-            continue
-        wood, place = wood_between(board, one, other)
-        if wood < least.left:
-            least = WoodLeft(one.label, wood, place, other.label)
+        # what stands further off than that, by the boxes around both, need not be measured
+        if other.face != one.face and _apart(one.region, other.region) <= max(least.left, 0.0):
+            wood, place = wood_between(board, one, other)
+            if wood < least.left:
+                least = WoodLeft(one.label, wood, place, other.label)
     return least
+
+
+def _apart(one: Region, other: Region) -> float:
+    """How far apart two regions are at least: the distance of the boxes around them."""
+    (x0, y0, x1, y1), (u0, v0, u1, v1) = one.bounds, other.bounds
+    return math.hypot(max(u0 - x1, x0 - u1, 0.0), max(v0 - y1, y0 - v1, 0.0))
 
 
 def nearest_across(recesses: tuple[Recess, ...]) -> tuple[tuple[str, str, float], ...]:

@@ -320,6 +320,8 @@ def _in_turns(arc: ArcSegment) -> list[Segment]:
     """One arc as equal turns, none wider than `WIDEST_SWEEP`."""
     sweep = arc.sweep
     count = math.ceil(abs(sweep) / WIDEST_SWEEP)
+    if count == 1:
+        return [arc]
     begin = math.atan2(arc.start[1] - arc.centre[1], arc.start[0] - arc.centre[0])
     places = [arc.start]
     for part in range(1, count):
@@ -425,12 +427,19 @@ def _with_fewest(course: _Course, breaks: Whole) -> Whole:
     idle, odd = 0, 0
     kept = course.corners.copy()
     kept[course.heads] = kept[course.tails] = True
+    # for each vertex the breaks beside it between which one segment did not do: only another pair is worth a fit
+    failed = np.full((len(kept), 2), -1)
     while idle < 2:
         # counted along each polyline, so that it is joined as if it were alone
         begins = np.searchsorted(breaks, course.heads)
         rank = np.arange(len(breaks)) - np.repeat(begins, np.diff(begins, append=len(breaks)))
         middle = np.flatnonzero((rank % 2 == 1 - odd) & ~kept[breaks])
-        does = _fit(course, breaks[middle - 1], breaks[middle + 1]).does if len(middle) else np.zeros(0, np.bool_)
+        between = np.column_stack([breaks[middle - 1], breaks[middle + 1]])
+        asked = np.flatnonzero((failed[breaks[middle]] != between).any(axis=1))
+        does = np.zeros(len(middle), np.bool_)
+        if len(asked):
+            does[asked] = _fit(course, between[asked, 0], between[asked, 1]).does
+            failed[breaks[middle]] = between
         idle = 0 if does.any() else idle + 1
         breaks = np.delete(breaks, middle[does])
         odd = 1 - odd
@@ -445,14 +454,15 @@ def _fit(course: _Course, first: Whole, last: Whole) -> _Fitted:
     quotient, and a straight line is q = 0.
     """
     sizes = 2 * (last - first) + 1
-    heads = np.concatenate([[0], np.cumsum(sizes)[:-1]])
-    places = np.arange(int(sizes.sum())) + np.repeat(2 * first - heads, sizes)
-    begin, finish = course.ends[first], course.ends[last]
-    chord = np.hypot(*(finish - begin).T)
-    along = (finish - begin) / np.maximum(chord, SAME_PLACE)[:, None]
-    middle = (begin + finish) / 2
-    x, y = (course.probes[k][places] - np.repeat(middle[:, k], sizes) for k in (0, 1))
-    ax, ay = np.repeat(along[:, 0], sizes), np.repeat(along[:, 1], sizes)
+    heads = sizes.cumsum() - sizes
+    whose = np.arange(len(sizes)).repeat(sizes)
+    places = np.arange(len(whose)) + (2 * first - heads).take(whose)
+    begin, finish = course.ends.take(first, axis=0), course.ends.take(last, axis=0)
+    way, middle = finish - begin, (begin + finish) / 2
+    chord = np.hypot(way[:, 0], way[:, 1])
+    along = way / np.maximum(chord, SAME_PLACE)[:, None]
+    x, y = (course.probes[k].take(places) - middle[:, k].take(whose) for k in (0, 1))
+    ax, ay = along[:, 0].take(whose), along[:, 1].take(whose)
     u, v = x * ax + y * ay, y * ax - x * ay
     tolerance = course.tolerance[first]
     long_enough = chord > tolerance
@@ -463,8 +473,8 @@ def _fit(course: _Course, first: Whole, last: Whole) -> _Fitted:
     if not worth.any():
         return _Fitted(as_line | single, worth, chord, worth)
     asked = np.flatnonzero(worth)
-    among = np.repeat(worth, sizes)
-    height, ccw, does = _arcs(u[among], v[among], sizes[asked], (chord[asked] / 2, tolerance[asked]))
+    among = np.flatnonzero(worth.take(whose))
+    height, ccw, does = _arcs(u.take(among), v.take(among), sizes[asked], (chord[asked] / 2, tolerance[asked]))
     as_arc, heights, left = np.zeros_like(worth), np.zeros(len(worth)), np.zeros_like(worth)
     as_arc[asked], heights[asked], left[asked] = does, height, ccw
     return _Fitted(as_line | single | as_arc, as_arc, heights, left)
@@ -485,8 +495,9 @@ def _arcs(u: Reals, v: Reals, sizes: Whole, asked: tuple[Reals, Reals]) -> tuple
     `asked`: half the chord and the tolerance of each.
     """
     half, tolerance = asked
-    heads = np.cumsum(sizes) - sizes
-    w = u * u + v * v - np.repeat(half * half, sizes)
+    heads = sizes.cumsum() - sizes
+    whose = np.arange(len(sizes)).repeat(sizes)
+    w = u * u + v * v - (half * half).take(whose)
     over, under = np.add.reduceat(v * w, heads), np.add.reduceat(w * w, heads)
     ccw = np.add.reduceat(v, heads) < 0
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
@@ -494,13 +505,13 @@ def _arcs(u: Reals, v: Reals, sizes: Whole, asked: tuple[Reals, Reals]) -> tuple
         radius = np.hypot(half, height)
     does: Claims = (radius <= LARGEST_RADIUS) & (radius >= SMALLEST_RADIUS_TOLERANCES * tolerance)
     height, radius = np.where(does, height, 0.0), np.where(does, radius, 1.0)
-    rise = v - np.repeat(height, sizes)
-    does &= np.maximum.reduceat(np.abs(np.hypot(u, rise) - np.repeat(radius, sizes)), heads) <= tolerance
+    rise = v - height.take(whose)
+    does &= np.maximum.reduceat(np.abs(np.hypot(u, rise) - radius.take(whose)), heads) <= tolerance
     near = np.flatnonzero(does)
     if len(near):
-        among = np.repeat(does, sizes)
+        among = np.flatnonzero(does.take(whose))
         ends = (height[near], half[near], np.where(ccw[near], 1.0, -1.0), tolerance[near] / radius[near])
-        does[near] = _run_on(u[among], rise[among], sizes[near], ends)
+        does[near] = _run_on(u.take(among), rise.take(among), sizes[near], ends)
     return height, ccw, does
 
 
@@ -511,10 +522,11 @@ def _run_on(u: Reals, rise: Reals, sizes: Whole, ends: tuple[Reals, Reals, Reals
     -1) and the slack as an angle.
     """
     height, half, way, slack = ends
-    heads = np.cumsum(sizes) - sizes
+    heads = sizes.cumsum() - sizes
+    whose = np.arange(len(sizes)).repeat(sizes)
     begin = np.arctan2(-height, -half)
-    turned = (np.repeat(way, sizes) * (np.arctan2(rise, u) - np.repeat(begin, sizes))) % math.tau
-    turned = np.where(turned > np.repeat(math.tau - slack, sizes), turned - math.tau, turned)
+    turned = (way.take(whose) * (np.arctan2(rise, u) - begin.take(whose))) % math.tau
+    turned = np.where(turned > (math.tau - slack).take(whose), turned - math.tau, turned)
     sweep = (way * (np.arctan2(-height, half) - begin)) % math.tau
     does: Claims = (sweep <= WIDEST_FIT) & (np.maximum.reduceat(turned, heads) <= sweep + slack)
     does &= _forward(turned, heads) >= -slack

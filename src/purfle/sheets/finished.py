@@ -131,8 +131,12 @@ def finished_pixels(
 
 
 def prepare_board(board: Board) -> None:
-    """Works out the figure of the bare board ahead of its picture: most of what the picture takes."""
-    _board_light(*_canvas(_size(board), DOTS), _bare(board, "show"))
+    """Works out the figure of the bare board, its shadow and the daylight on it ahead of its picture."""
+    (canvas, size), bare = _canvas(_size(board), DOTS), _bare(board, "show")
+    assert isinstance(bare.shape, Polygon)
+    _board_light(canvas, size, bare)
+    _lying(canvas, size, bare.shape)
+    _brightness(size)
 
 
 def _shown(board: Board, face: Face) -> Pose:
@@ -178,13 +182,20 @@ def _photographed(seen: NDArray[np.uint8], board: Board, parts: tuple[Wood, ...]
 
 def _inlaid(picture: Pixels, canvas: Canvas, outline: Polygon, parts: tuple[Wood, ...]) -> Painted:
     """Lays the parts into the picture of a bare board."""
-    cover = canvas.mask(outline, (picture.shape[0], picture.shape[1]))
+    cover, shadow = _lying(canvas, (picture.shape[0], picture.shape[1]), outline)
     _seams(picture, canvas, [part.shape for part in parts])
     for part in parts:
         _lay(picture, canvas, part)
     _edges(picture, canvas, outline)
     _daylight(picture)
-    return Painted(picture, cover, _shadow(cover))
+    return Painted(picture, cover, shadow)
+
+
+@lru_cache(maxsize=2)
+def _lying(canvas: Canvas, size: tuple[int, int], outline: Polygon) -> tuple[Field, Field]:
+    """How much of each pixel a board covers, and how bright the bench is in its shadow."""
+    cover = canvas.mask(outline, size)
+    return cover, _shadow(cover)
 
 
 def _shadow(board: Field) -> Field:
@@ -296,8 +307,14 @@ def _edges(picture: Pixels, canvas: Canvas, outline: Polygon) -> None:
 
 def _daylight(picture: Pixels) -> None:
     """A window to the upper left: the board is brighter there, a little darker away from it."""
-    high, wide = picture.shape[:2]
-    y, x = np.linspace(0, 1, high, dtype=np.float32)[:, None], np.linspace(0, 1, wide, dtype=np.float32)[None, :]
-    bright = np.exp(-((x - 0.25) ** 2 / 0.35 + (y - 0.1) ** 2 / 0.45)).astype(np.float32)
+    bright = _brightness((picture.shape[0], picture.shape[1]))
     picture *= _threefold(0.93 + 0.1 * bright)
     picture += _threefold(3.0 * bright)
+
+
+@lru_cache(maxsize=2)
+def _brightness(size: tuple[int, int]) -> Field:
+    """How bright the window makes each pixel, 0 to 1."""
+    high, wide = size
+    y, x = np.linspace(0, 1, high, dtype=np.float32)[:, None], np.linspace(0, 1, wide, dtype=np.float32)[None, :]
+    return np.asarray(np.exp(-((x - 0.25) ** 2 / 0.35 + (y - 0.1) ** 2 / 0.45)), np.float32)

@@ -1,5 +1,6 @@
 """Sheet 4: the offcuts, one drawing each: pieces with their numbers, grain, spares, room kept, defects."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -99,18 +100,30 @@ def _drawn(result: JobResult, style: Style) -> tuple[float, list[Drawing | None]
     where that saves a page, else as large as they were, on one more page.
     """
     scale, pages = _arranged(result, style)
-    made = [_pages_drawn(scale, pages, style)]
-    if crowded := made[0].crowded:
-        for smaller in (one for one in SCALES if scale <= one <= SMALLEST):
-            cells = [at_scale(replace(cell, x=0.0, y=0.0), smaller) for page in pages for cell in page]
-            cells = [with_rows(cell) if cell.offcut.name in crowded else cell for cell in cells]
-            roomy = shelves(cells, style.across, style.down - LEAD - CAPTION, _tail(result, style))
-            made += [_pages_drawn(smaller, roomy, style)] if roomy is not None else []
-            if len(made[-1].drawings) <= len(pages) and not made[-1].crowded:
-                break
-        made = made[1:] or made
-    best = min(made, key=lambda one: (len(one.unnumbered), len(one.drawings)))
+    first = _pages_drawn(scale, pages, style)
+    best = _with_room(result, style, (scale, pages), first.crowded) if first.crowded else first
+    best = best or first
     return best.scale, best.drawings, best.unnumbered
+
+
+def _with_room(
+    result: JobResult, style: Style, arranged: tuple[float, list[list[Cell]]], crowded: Collection[str]
+) -> "_Drawn | None":
+    """The offcuts with rows for the numbers of those that are `crowded`; None where no arrangement finds room."""
+    scale, pages = arranged
+    more: list[tuple[float, list[list[Cell]]]] = []
+    for smaller in (one for one in SCALES if scale <= one <= SMALLEST):
+        cells = [at_scale(replace(cell, x=0.0, y=0.0), smaller) for page in pages for cell in page]
+        cells = [with_rows(cell) if cell.offcut.name in crowded else cell for cell in cells]
+        roomy = shelves(cells, style.across, style.down - LEAD - CAPTION, _tail(result, style))
+        if roomy is None:
+            continue
+        more.append((smaller, roomy))
+        # what takes more pages is drawn only where nothing on as few as before will do
+        if len(roomy) <= len(pages) and not (made := _pages_drawn(smaller, roomy, style)).crowded:
+            return made
+    drawn = [_pages_drawn(*one, style) for one in more]
+    return min(drawn, key=lambda one: (len(one.unnumbered), len(one.drawings)), default=None)
 
 
 @dataclass(frozen=True, slots=True)
