@@ -13,6 +13,7 @@ from shapely import Polygon
 from purfle import artwork, board, cutting, fit
 from purfle.errors import Fault, FitError, TooLongError
 from purfle.files.cutters_json import CUTTERS_FILE, cutters_bytes
+from purfle.fit.departures import drawn_woods, fidelity_of
 from purfle.geometry.offsetting import union_of
 from purfle.hard_stop import HardStop
 from purfle.mate import ALONE, Mate
@@ -112,7 +113,7 @@ def choose_cutters(
     sets = sets_of(trials)
     taken = recommended(sets)
     why = _why(taken, sets) if taken else "No cutter in the shop makes this design."
-    drawn = fit.drawn_woods(question.areas)
+    drawn = drawn_woods(question.areas)
     kept = _kept(question)
     return CutterChoice(tuple(trials), sets, taken, why, RULE, drawn, question.depths[0], question.chosen, kept)
 
@@ -137,7 +138,7 @@ def try_cutter(question: CutterQuestion, cutter: Cutter, others: tuple[Cutter, .
         cutting.refuse_too_fast(cutter, question.machine)
         with HardStop():
             fits = fit.let_in_order(question.areas, rule, question.wishes)
-            fidelity = fit.fidelity_of(question.areas, fits)
+            fidelity = fidelity_of(question.areas, fits)
     except (FitError, TooLongError) as refusal:
         return CutterTrial(cutter, refused=refusal.faults)
     tasks = _tasks(question, fits, cutter)

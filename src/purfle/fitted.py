@@ -82,7 +82,9 @@ def fit_design(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = 
     """The fit of the design, one for each order of letting in."""
     rule, walls = fit_rule(job, shop), tapered_rule(job, shop)
     if walls is not None:
-        return (fit.let_in_tapered(drawn, replace(rule, seam=0.0), walls),)
+        from purfle.fit.tapered_walls import let_in_tapered  # few jobs have tapered walls
+
+        return (let_in_tapered(drawn, replace(rule, seam=0.0), walls),)
     templates = template_rule_of(job, shop)
     if templates is not None:
         return (fit.let_in_apart(drawn, rule, templates.least_inside),)

@@ -4,7 +4,7 @@
 `prove` is the dry fit alone, from the files of a folder and nothing else.
 
 What draws, what reads drawings, what writes DXF and what compares cutters is loaded where it is needed: mostly in the
-mate's process alone.
+mate's process alone. So is what few jobs need: ready artworks, tapered walls, trials.
 """
 
 import json
@@ -350,7 +350,9 @@ def _frame_of(drawn: tuple[DrawnArea, ...]) -> BaseGeometry:
 
 def ready_areas(rule: ReadyRule) -> tuple[tuple[DrawnArea, ...], BaseGeometry, tuple[Finding, ...]]:
     """The areas of a ready artwork, what its place is measured to, and what was noticed."""
-    made = artwork.draw_ready(rule.form, len(rule.woods))
+    from purfle.artwork.ready import draw_ready, findings_of_ready
+
+    made = draw_ready(rule.form, len(rule.woods))
     woods = [find_wood(name) for name in rule.woods]
     areas = []
     for part in made.parts:
@@ -358,7 +360,7 @@ def ready_areas(rule: ReadyRule) -> tuple[tuple[DrawnArea, ...], BaseGeometry, t
         name = part.name if rule.kind == "lettering" else f"{rule.name} {part.name}".strip()
         words = rule.name if rule.kind == "lettering" else ""
         areas.append(DrawnArea(name, wood.id, wood.look.fresh, part.region, apart=True, words=words))
-    return tuple(areas), made.frame, artwork.findings_of_ready(rule)
+    return tuple(areas), made.frame, findings_of_ready(rule)
 
 
 def woods_of(

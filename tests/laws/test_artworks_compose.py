@@ -5,7 +5,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import translate
 
-from purfle.artwork import compose, draw_ready
+from purfle.artwork import compose
+from purfle.artwork.ready import draw_ready
 from purfle.model.pieces import DrawnArea
 from purfle.model.ready import Diamond, Disc, Form, Oval, Rectangle
 

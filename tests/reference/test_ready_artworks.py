@@ -17,7 +17,7 @@ from fontTools.ttLib.tables.TupleVariation import TupleVariation
 from PIL import Image
 from shapely.affinity import rotate, scale
 
-from purfle.artwork import draw_ready
+from purfle.artwork.ready import draw_ready
 from purfle.errors import DrawingError, FontError
 from purfle.files.fonts import BUNDLED, find_font, letters_at_size, letters_of
 from purfle.model.ready import (

@@ -29,7 +29,8 @@ from purfle.cutter_choice import (
 )
 from purfle.cutting.passes import Work, clearing_passes, recess_passes
 from purfle.files.cutters_json import cutters_bytes
-from purfle.fit import fidelity_of, let_in_order
+from purfle.fit import let_in_order
+from purfle.fit.departures import fidelity_of
 from purfle.mate import Mate
 from purfle.model.cutter_choice import Clearing, CutterTrial, Fidelity
 from purfle.model.cutting import CuttingRule

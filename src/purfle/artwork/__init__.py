@@ -13,6 +13,7 @@ Refuses (PictureError): no flat colours, a single colour, hundreds of specks, a 
 Refuses (JobFileError): a wood that is not on the rack, a name, colour or point that fits no area.
 """
 
+from purfle.artwork.butterfly import butterfly_key
 from purfle.artwork.composing import Composed, compose
 from purfle.artwork.doubts import doubts_at_size
 from purfle.artwork.drawing import areas_of_drawing, is_drawing
@@ -20,8 +21,6 @@ from purfle.artwork.editing import edit_areas
 from purfle.artwork.features import to_geojson_features
 from purfle.artwork.inner_lines import strip_told
 from purfle.artwork.picking import by_place, names_sharing, taken
-from purfle.artwork.ready import draw_ready, findings_of_ready
-from purfle.artwork.shapes import butterfly_key
 from purfle.artwork.stacking import restack
 from purfle.artwork.symmetry import symmetry_seen
 from purfle.artwork.tracing import areas_of_picture
@@ -38,9 +37,7 @@ __all__ = [
     "compose",
     "design_size",
     "doubts_at_size",
-    "draw_ready",
     "edit_areas",
-    "findings_of_ready",
     "is_drawing",
     "names_sharing",
     "restack",

@@ -7,8 +7,9 @@ from itertools import pairwise
 import shapely
 
 from purfle.artwork.banding import banding
+from purfle.artwork.butterfly import butterfly_key
 from purfle.artwork.lettering import lettering, lettering_frame
-from purfle.artwork.shapes import butterfly_key, diamond, disc, fan, oval, rectangle, star
+from purfle.artwork.shapes import diamond, disc, fan, oval, rectangle, star
 from purfle.artwork.stringing import stringing
 from purfle.model.findings import Finding
 from purfle.model.job import ReadyRule

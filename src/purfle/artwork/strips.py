@@ -13,7 +13,6 @@ from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.artwork.outlines import mean_width
-from purfle.geometry.medial_axis import medial_axis
 from purfle.geometry.offsetting import polygonal
 from purfle.tolerances import GRID, QUADRANT_SEGMENTS
 
@@ -68,6 +67,8 @@ def room_along(line: Polygon, within: Polygon) -> float:
 
 def _ways(line: Polygon) -> list[tuple[Floats, tuple[bool, bool]]]:
     """The medial axis as ways between ends and forks, and which ends of each are free."""
+    from purfle.geometry.medial_axis import medial_axis  # few drawings have lines that become stringing
+
     width = mean_width(line)
     axis = medial_axis(line, FLAT_SHARE * width, TWIG_SHARE * width)
     edges = shapely.linestrings(axis.places[axis.edges][:, :, :2])

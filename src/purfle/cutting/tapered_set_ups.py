@@ -5,11 +5,11 @@ what it is: the bottoms are cleared by the straight cutter, then the V cutter ru
 """
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from shapely import Polygon
 
 from purfle.cutting.lines import Named
-from purfle.cutting.tapered import TaperedWork, tapered_insert, tapered_recess
 from purfle.geometry.offsetting import polygons
 from purfle.geometry.pose import Pose
 from purfle.model.board import Inlay
@@ -20,6 +20,9 @@ from purfle.model.shop import Cutter, Shop
 from purfle.model.tapered import TaperedRule
 from purfle.shop import v_cutter_named
 from purfle.units import figure
+
+if TYPE_CHECKING:
+    from purfle.cutting.tapered import TaperedWork
 
 
 def recess_line(inlay: Inlay, line_id: str, frame: Pose) -> Named:
@@ -34,8 +37,10 @@ def insert_line(place: Place, line_id: str, walls: TaperedRule) -> Named:
     return Named(line, f"{place.part.name}, {line_id}")
 
 
-def tapered_work(job: Job, shop: Shop, walls: TaperedRule, flat: Cutter) -> TaperedWork:
+def tapered_work(job: Job, shop: Shop, walls: TaperedRule, flat: Cutter) -> "TaperedWork":
     """Cutters and rules of a job's tapered walls. `flat`: the straight cutter."""
+    from purfle.cutting.tapered import TaperedWork  # few jobs have tapered walls
+
     assert job.fit.tapered is not None
     cutter = v_cutter_named(shop, job.fit.tapered.v_cutter)
     return TaperedWork(walls, cutter, flat, job.cutting, _left(job.cutting, job))
@@ -45,8 +50,10 @@ def _left(rule: CuttingRule, job: Job) -> str:
     return figure(rule.allowance, job.unit, "depth")
 
 
-def passes_over(lines: Sequence[Named], work: TaperedWork) -> dict[Cutter, list[Pass]]:
+def passes_over(lines: Sequence[Named], work: "TaperedWork") -> dict[Cutter, list[Pass]]:
     """The passes of all tapered lines of a set-up by cutter, in running order: bottoms cleared, then the trails."""
+    from purfle.cutting.tapered import tapered_insert, tapered_recess
+
     found: dict[Cutter, list[Pass]] = {}
     for named in lines:
         if named.line.kind == "recess":

@@ -56,6 +56,13 @@ Drawn = tuple[Form, tuple[str, ...], Place | None, tuple[Path, ...]]
 """A form, its woods, the place that it brings along (None: the table says it), and files that it was made from."""
 
 
+def ready_artwork(key: str, table: Table, board: Board, folder: Path) -> ReadyRule:
+    """The ready artwork of a table called `key`; `folder`: where the files that it names are looked for."""
+    if key == "lettering":
+        return lettering(table, board, folder)
+    return {"shape": shape, "stringing": stringing, "banding": banding}[key](table, board)
+
+
 def shape(table: Table, board: Board) -> ReadyRule:
     """A ready shape: its distances locate its middle unless it says otherwise."""
     kind = table.choice("kind", SHAPES)

@@ -17,7 +17,6 @@ from typing import TypeVar, get_args
 import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
-from purfle.files.job_artworks import banding, lettering, shape, stringing
 from purfle.files.job_board import board_of
 from purfle.files.job_cutting import cutting_rule, seam_of, template_wish
 from purfle.files.job_photograph import ground_place, photograph_of
@@ -72,7 +71,7 @@ MOST_WOODS = 24
 ROUND = ("magnet", "round")
 DRAWINGS = (".svg", ".dxf")
 PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".gif")
-READY = {"shape": shape, "stringing": stringing, "banding": banding}
+READY = ("shape", "stringing", "banding", "lettering")
 FIRST_CUTTER = "1/8 in straight"
 """The cutter of a new job, as the first shop file names it."""
 _INCH = float(INCH)
@@ -250,8 +249,11 @@ def _artworks(top: Table, folder: Path, board: Board) -> tuple[Artwork, ...]:
     if not pictures and top.has("picture"):
         pictures = [top.table("picture")]
     found: list[tuple[Table, Artwork]] = [(table, _picture(table, top, folder, board)) for table in pictures]
-    found += [(table, read(table, board)) for key, read in READY.items() for table in top.tables(key)]
-    found += [(table, lettering(table, board, folder)) for table in top.tables("lettering")]
+    ready = [(key, table) for key in READY for table in top.tables(key)]
+    if ready:
+        from purfle.files.job_artworks import ready_artwork  # of no use to a picture
+
+        found += [(table, ready_artwork(key, table, board, folder)) for key, table in ready]
     if not found and not top.has("picture"):
         mend = "Add [picture], or a ready artwork: [[shape]], [[stringing]], [[banding]] or [[lettering]]."
         top.fault("Nothing is said of what is let in: picture is missing", "picture", mend)

@@ -9,7 +9,6 @@ from purfle.files.own_texts import own_text, quoted
 from purfle.files.toml_table import Table
 from purfle.model.board import Board
 from purfle.model.job import Distance, FitTrial, ReadyRule
-from purfle.model.ready import Rectangle
 
 LEAST_SIZE, MOST_SIZE = 8.0, 80.0
 """A plug (mm) that fingers still hold, and one that calipers still take."""
@@ -70,6 +69,8 @@ def trial_of(top: Table, board: Board, seams: tuple[float, float]) -> tuple[FitT
     depth = depth_of(table, board)
     places = _places(table, trial, board)
     table.close()
+    from purfle.model.ready import Rectangle  # few jobs are a trial
+
     form = Rectangle(size, size, min(CORNER, size / 4.0))
     rules = [
         ReadyRule(

@@ -17,21 +17,16 @@ counted in vertices looked at, not by a clock. Whoever calls may set a hard stop
 """
 
 from purfle.fit.apart import let_in_apart
-from purfle.fit.departures import drawn_woods, fidelity_of
 from purfle.fit.features import pieces_features
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import make_pieces
 from purfle.fit.one_over_another import let_in_order
-from purfle.fit.tapered_walls import let_in_tapered
 from purfle.fit.walls import wall_findings
 
 __all__ = [
-    "drawn_woods",
-    "fidelity_of",
     "let_in",
     "let_in_apart",
     "let_in_order",
-    "let_in_tapered",
     "make_pieces",
     "pieces_features",
     "wall_findings",

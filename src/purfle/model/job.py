@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,9 +15,11 @@ from purfle.model.findings import Face, Finding
 from purfle.model.offcuts import OnOffcuts
 from purfle.model.pieces import CornerWay, Way
 from purfle.model.proof import Proof
-from purfle.model.ready import Form
 from purfle.model.shop import Shop
 from purfle.model.templates import TemplateWish
+
+if TYPE_CHECKING:
+    from purfle.model.ready import Form
 
 LengthUnit = Literal["mm", "inch", "inch-decimal"]
 Paper = Literal["a4", "letter"]
@@ -78,7 +80,7 @@ class ReadyRule:
 
     kind: ReadyKind
     name: str
-    form: Form
+    form: "Form"
     woods: tuple[str, ...]
     along_a: Distance
     along_b: Distance

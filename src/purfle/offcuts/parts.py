@@ -12,7 +12,6 @@ from purfle.geometry.offsetting import polygons
 from purfle.model.board import Inlay, Layout
 from purfle.model.offcuts import TURNED, Wanted
 from purfle.model.pieces import Insert
-from purfle.tapered import plate_of, plate_reach
 
 SLENDER = 1.5
 """A piece longer than this times its width has its fibres along its length. Source: common practice, no source."""
@@ -38,6 +37,8 @@ def _wanted(inlay: Inlay, insert: Insert, grain: float) -> Wanted:
     walls = inlay.fit.walls
     if walls is None:
         return Wanted(*named, insert.region, grain, inlay.insert_thickness)
+    from purfle.tapered import plate_of, plate_reach  # few jobs have tapered walls
+
     hangs = TURNED.region(insert.region)
     plate = next(polygons(plate_of(hangs, plate_reach(walls, inlay.fit.rule.cutter_radius))))
     return Wanted(*named, plate, TURNED.direction(grain) % 180.0, inlay.insert_thickness, hangs)

@@ -27,12 +27,12 @@ from purfle.proof.outlines_svg import read_svg
 from purfle.proof.program import Reading, read_program
 from purfle.proof.shelf import CARD
 from purfle.proof.sweep import Way, flatten
-from purfle.proof.tapered_inlays import Runs, check_tapered
 from purfle.proof.walls import Accounts, Walls, check_walls
 from purfle.tolerances import DEPTH_LISTED
 
 if TYPE_CHECKING:
     from purfle.proof.by_hand import Templates
+    from purfle.proof.tapered_inlays import Runs
 
 _WIDTH = re.compile(r"(?:diameter|groove|width)\D{0,16}?([0-9]*\.?[0-9]+)\s*(mm|in)\b", re.IGNORECASE)
 _ANGLE = re.compile(r"V cutter of ([0-9]*\.?[0-9]+) degrees", re.IGNORECASE)
@@ -59,6 +59,8 @@ def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
     tapered: list[Hollow] = []
     for inlay in card.inlays:
         if inlay.walls is not None:
+            from purfle.proof.tapered_inlays import check_tapered  # few jobs have tapered walls
+
             put_in = check_tapered(card, inlay, accounts, runs)
             seams += [put_in.seam] if put_in.seam else []
             findings += put_in.findings
@@ -111,7 +113,7 @@ class _SetUpRead:
 
 def _read_set_ups(
     card: Card, said: "tuple[Mapping[str, bytes], Templates]", findings: list[Finding], mate: Mate
-) -> tuple[dict[int, Accounts], list[ProgramReadBack], Runs]:
+) -> tuple[dict[int, Accounts], list[ProgramReadBack], "Runs"]:
     """Every set-up read, swept and compared; everything unreadable is said at once."""
     files, templates = said
     asked = [mate.share(_read_set_up, card, one, _files_of(one, files), templates) for one in reversed(card.set_ups)]
