@@ -12,7 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from purfle.geometry.measuring import Places, depths_beside, distances, inscribed_radius
+from purfle.geometry.measuring import Places, are_within, depths_beside, distances, inscribed_radius
 from purfle.geometry.offsetting import (
     Region,
     clip,
@@ -54,8 +54,7 @@ def parts_beyond(region: Region, closed: Region, kept: float) -> list[tuple[floa
 def depth_beyond(region: Region, closed: Region, kept: float) -> float:
     """Depth of the deepest part of a closing beyond its region; 0 if it is not deeper than `kept`."""
     vertices = shapely.get_coordinates(closed)
-    shapely.prepare(region)
-    far = vertices[~shapely.dwithin(region, shapely.points(vertices), kept)]
+    far = vertices[~are_within(region, vertices, kept)]
     deepest = float(distances(region, far).max()) if len(far) else 0.0
     return max([deepest, *(inscribed_radius(hole, kept / 4.0) for hole in _filled_holes(region, closed))])
 
@@ -114,9 +113,7 @@ def _tiles(region: Region, places: Places, reach: float) -> Iterator[tuple[Regio
 
 def _missed(places: Places, grown: Region, distance: float) -> list[Box]:
     """The places that stand further than a distance from the outline of a grown region, as boxes without size."""
-    outline = grown.boundary
-    shapely.prepare(outline)
-    return _spots(places[~shapely.dwithin(outline, shapely.points(places), distance)])
+    return _spots(places[~are_within(grown.boundary, places, distance)])
 
 
 def _spots(places: Places) -> list[Box]:
@@ -130,9 +127,7 @@ def reaches_out(region: Region, radius: float, depth: float) -> bool:
     if body.is_empty:
         return not region.is_empty
     places = samples_of_outline(region, 4.0 * radius)
-    edge = body.boundary
-    shapely.prepare(edge)
-    return not shapely.dwithin(edge, shapely.points(places), radius + depth).all()
+    return not are_within(body.boundary, places, radius + depth).all()
 
 
 def samples_of_outline(region: Region, step: float) -> Places:
@@ -194,8 +189,7 @@ def _stands_off(region: Region, closed: Region, kept: float) -> bool:
 
     A rounded corner has a vertex about its middle that stands off by more than half of its depth.
     """
-    shapely.prepare(region)
-    near = shapely.dwithin(region, shapely.points(shapely.get_coordinates(closed)), kept)
+    near = are_within(region, shapely.get_coordinates(closed), kept)
     return not near.all() or bool(_filled_holes(region, closed))
 
 

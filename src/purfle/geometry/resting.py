@@ -17,7 +17,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from purfle.geometry.measuring import Places
+from purfle.geometry.measuring import Places, are_within
 from purfle.geometry.offsetting import Region
 
 _WAY_OUT, _CLEAR = 0.8, 0.02
@@ -55,13 +55,12 @@ class Outline:
         """The places for which no cutter was found that surely touches them within a depth."""
         between = self.before + self.behind
         between /= np.maximum(np.hypot(between[:, 0], between[:, 1]), np.finfo(np.float64).tiny)[:, None]
-        shapely.prepare(region)
         middles = self.places + (radius + _WAY_OUT * depth) * between
-        blocked = shapely.dwithin(region, shapely.points(middles), radius + _CLEAR * depth)
+        blocked = are_within(region, middles, radius + _CLEAR * depth)
         for outward in (self.before, self.behind):
             left = np.flatnonzero(blocked)
             middles[left] = self.places[left] + (radius + _WAY_OUT * depth) * outward[left]
-            blocked[left] = shapely.dwithin(region, shapely.points(middles[left]), radius + _CLEAR * depth)
+            blocked[left] = are_within(region, middles[left], radius + _CLEAR * depth)
         left = np.flatnonzero(blocked)
         for step in (way * number for number in range(1, _NEIGHBOURS + 1) for way in (-1, 1)):
             beside = (left + step) % len(self.places)
