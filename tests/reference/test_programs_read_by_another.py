@@ -74,9 +74,16 @@ def _tapered(folder: Path) -> Made:
 @pytest.fixture(scope="module", params=["tern lid", "star tray", "tapered"])
 def made(request: pytest.FixtureRequest, shared_folder: Path, tern_lid: Made) -> Made:
     """A made job of each kind."""
-    if request.param == "tern lid":
+    made = _made(request.param, shared_folder, tern_lid)
+    assert made[0].proof is not None
+    assert made[0].proof.proven
+    return made
+
+
+def _made(kind: str, shared_folder: Path, tern_lid: Made) -> Made:
+    if kind == "tern lid":
         return tern_lid
-    if request.param == "star tray":
+    if kind == "star tray":
         return made_once(shared_folder, "star-tray", lambda: flow.make(ROOT / "examples" / "star-tray"))  # type: ignore[no-any-return]
     return _tapered(shared_folder / "tapered by another")
 

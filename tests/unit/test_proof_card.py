@@ -66,6 +66,17 @@ def test_the_card_is_read_whole() -> None:
         (lambda c: c.update(version=1), "version 1", "key version"),
         (lambda c: c["set_ups"][2].update(stock="board"), "parts in the stock 'board'", "key set_ups[2].lines"),
         (lambda c: c["set_ups"][0].update(thickness=18), "19.0 mm thick, not 18.0", "key set_ups[0].thickness"),
+        (
+            lambda c: c["set_ups"][0]["lines"][0].update(tapered=True),
+            "its lines slope, and it has no tapered walls",
+            "key inlays[0].walls",
+        ),
+        (lambda c: c["inlays"][0]["parts"][0].update(plate="piece-1"), "hang on plates", "key inlays[0].parts"),
+        (
+            lambda c: c["set_ups"][1]["lines"][0].update(tapered=True),
+            "slopes, and belongs to no tapered walls",
+            "key set_ups",
+        ),
         (lambda c: c.update(inlays={}), "is not a list of groups", "key inlays"),
         (lambda c: c.update(board=[]), "is not a group of keys", "key board"),
     ],

@@ -9,8 +9,8 @@ import shapely
 from shapely import Point, Polygon, box
 
 from purfle.model.tapered import TaperedRule
-from purfle.tapered import Curves, insert_curves, recess_curves, trails_over
-from tapered_sweep import star
+from purfle.tapered import Curves, insert_curves, plate_of, plate_reach, recess_curves, trails_over
+from tapered_sweep import star, swept
 
 RULE = TaperedRule(half_angle=30.0, tip_radius=0.0, sink=2.5, glue_room=0.5, saw_room=1.0)
 FLAT = 1.5875
@@ -85,6 +85,16 @@ def test_straight_ways_over_the_bottom_stay_where_the_tip_may_go() -> None:
                     continue
                 line = shapely.LineString([a[:2], b[:2]])
                 assert line.length < 1e-9 or curves.bottom.buffer(0.003).covers(line)
+
+
+@pytest.mark.parametrize("points, inner", [(4, 4.0), (6, 7.0), (9, 9.0)])
+def test_around_an_insert_nothing_is_cut_beside_its_plate(points: int, inner: float) -> None:
+    """In a notch of straight sides the axis runs far out; the cutter goes no further than wood is left."""
+    around = plate_reach(RULE, FLAT)
+    outline = star(points, 14.0, inner)
+    plate = plate_of(outline, around)
+    trails, _ = trails_over(insert_curves(outline, RULE, FLAT, around))
+    assert swept(trails, RULE, 0.0).difference(plate.buffer(0.003)).area < 1e-3
 
 
 def test_a_tree_whose_branches_are_long_is_lifted_between_them() -> None:

@@ -446,6 +446,26 @@ def _references(card: Card, top: Shelf) -> None:
         used.add((number, line))
     for number, line in homes.keys() - used:
         top.fault("set_ups", f"the line '{line}' of set-up {number} belongs to no inlay and no fitting")
+    _walls_references(card, top, {(s.number, line.id) for s in card.set_ups for line in s.lines if line.tapered})
+
+
+def _walls_references(card: Card, top: Shelf, tapered: set[tuple[int, str]]) -> None:
+    """Lines slope where their inlay's walls do, and nowhere else; what hangs on a plate has walls that slope."""
+    for index, inlay in enumerate(card.inlays):
+        lines = [(inlay.set_up, line) for line in inlay.lines] + [(part.set_up, part.line) for part in inlay.parts]
+        slopes = inlay.walls is not None
+        if any((line in tapered) != slopes for line in lines):
+            what = "its lines slope, and it has no tapered walls" if not slopes else "its lines do not slope"
+            top.fault(f"inlays[{index}].walls", f"'{inlay.name}': {what}")
+        if any(bool(part.plate) != slopes for part in inlay.parts):
+            top.fault(
+                f"inlays[{index}].parts", f"'{inlay.name}': parts hang on plates where walls are tapered, only there"
+            )
+    straight = [(f.set_up, f.line) for f in card.fittings]
+    straight += [(part.set_up, part.plate) for inlay in card.inlays for part in inlay.parts if part.plate]
+    for number, line in straight:
+        if (number, line) in tapered:
+            top.fault("set_ups", f"the line '{line}' of set-up {number} slopes, and belongs to no tapered walls")
 
 
 def _order_references(card: Card, top: Shelf) -> None:

@@ -171,7 +171,27 @@ def _rest_of_axis(side: _Side, needed: Region, distances: list[float]) -> Medial
         return deep
     lines = shapely.linestrings(deep.places[deep.edges][:, :, :2])
     shapely.prepare(needed)
-    return MedialAxis(deep.places, deep.edges[shapely.intersects(needed, lines)])
+    return _no_further(deep, deep.edges[shapely.intersects(needed, lines)], needed)
+
+
+def _no_further(axis: MedialAxis, edges: NDArray[np.int64], needed: Region) -> MedialAxis:
+    """Edges of an axis, each from its end nearer to the wall as far as it runs through what is needed.
+
+    In a notch of straight sides one edge runs out to where the axis ends, far beyond the plate.
+    """
+    nearer = np.argsort(axis.places[edges][:, :, 2], axis=1, kind="stable")
+    edges = np.take_along_axis(edges, nearer, axis=1)
+    places, trimmed = [axis.places], edges.copy()
+    count = len(axis.places)
+    for number, (start, end) in enumerate(axis.places[edges]):
+        within = shapely.get_coordinates(shapely.intersection(needed, shapely.linestrings([start[:2], end[:2]])))
+        way = end - start
+        length = float(np.hypot(*way[:2]))
+        share = float(((within - start[:2]) @ way[:2]).max()) / length**2 if length else 1.0
+        if share * length < length - SAME_PLACE:
+            places.append((start + share * way)[None, :])
+            trimmed[number, 1], count = count, count + 1
+    return MedialAxis(np.vstack(places), trimmed)
 
 
 def _lines(geometry: BaseGeometry) -> list[LineString]:
