@@ -6,7 +6,8 @@ Each FOLDER holds the files of a job that is proven (`purfle make`); best are th
 tapered walls. Times are of one core's work, not of the clock on the wall, and stand beside the making time if the
 folder tells it (timings.json). Of every kind of `damages.KINDS` up to `--each` instances are made in every folder at
 random (the same each run). Caught is what is not proven any more; its place is named if a stop, or the refusal, says
-the file, set-up, part or inlay. Of kinds that may change no wood those count that move a wall by 0.02 mm or a floor by 0.05 mm.
+the file, set-up, part or inlay. Of kinds that may change no wood those count that move a wall by 0.02 mm or a floor by
+0.05 mm.
 Goals: all caught with their places, no alarm on untouched files, 20 m in 1 s or less, 0.3 of the making time.
 """
 
