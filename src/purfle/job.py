@@ -426,7 +426,7 @@ def planned(
         from purfle.cutting.by_template import plan_with_templates
 
         return plan_with_templates(job, shop, templates, placed, clampings)
-    if job.cutting.way == "guided router":
+    if job.cutting.way in ("guided router", "knife and saw"):
         from purfle.cutting.by_outline import plan_along_outlines
 
         return plan_along_outlines(job, shop, clampings)

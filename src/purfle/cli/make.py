@@ -168,7 +168,7 @@ def _tell_files(out: Path, files: dict[str, bytes]) -> None:
         print(f"Areas over their picture, doubtful places marked: {out / name}")
     templates = [name for name in outlines if "-template-" in name]
     if not programs and not templates:
-        print(f"For the guided router: {count(len(outlines), 'outline file')}")
+        print(f"To cut by hand: {count(len(outlines), 'outline file')}")
     elif templates:
         lines = count(len(outlines) - len(templates), "file of finished lines", "files of finished lines")
         print(f"To cut by hand: {count(len(templates), 'template')} and {lines}")

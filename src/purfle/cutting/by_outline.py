@@ -1,4 +1,4 @@
-"""The cutting plan of a job that a position-guided hand router cuts: it follows the outline files.
+"""The cutting plan of a job that a position-guided hand router cuts along outline files, or knife and saw on patterns.
 
 Every line gets passes: roughing stays off it by the allowance, level after level, in a recess over all of it; the last
 pass runs along it at full depth. A recess is cut from inside its line, a part from outside.
@@ -17,6 +17,10 @@ from purfle.model.findings import Finding
 from purfle.model.job import Job
 from purfle.model.shop import Cutter, Shop
 from purfle.units import figure
+
+SAWN, PARED, CHOPPED = 50.0, 40.0, 60.0
+"""Sawn and filed or pared along a line, mm a minute; chopped out of a recess, mm2 a minute (common practice, no
+source)."""
 
 
 def plan_along_outlines(job: Job, shop: Shop, clampings: Sequence[Clamping]) -> CuttingPlan:
@@ -39,8 +43,27 @@ def _rule_findings(rule: CuttingRule, set_up: SetUp) -> Iterator[Finding]:
 def _set_up(job: Job, shop: Shop, clamping: Clamping) -> SetUp:
     bare = bare_set_up(job, shop, clamping)
     cutters = {named.line.id: cutter for cutter, group in clamping.groups for named in group}
+    if job.cutting.way == "knife and saw":
+        steps = tuple(step for line in bare.lines for step in _by_saw(job.cutting, line, cutters[line.id]))
+        return replace(bare, steps=steps, holding=_holding_of_saw(bare))
     steps = tuple(step for line in bare.lines for step in _steps(job.cutting, line, cutters[line.id]))
     return replace(bare, steps=steps, holding=_holding(job, bare))
+
+
+def _by_saw(rule: CuttingRule, line: CutLine, saw: Cutter) -> Iterator[HandStep]:
+    """A recess is chopped out within its knifed line and pared to it; a part sawn off its line and filed to it."""
+    length, off = float(line.region.length), rule.allowance if line.kind == "part" else 0.0
+    first = length / SAWN if line.kind == "part" else float(line.region.area) / CHOPPED
+    yield HandStep(line.id, saw, "roughing", line.depth, off, first)
+    yield HandStep(line.id, saw, "last", line.depth, 0.0, length / PARED)
+
+
+def _holding_of_saw(bare: SetUp) -> str:
+    if bare.stock != "board":
+        return "Glue the patterns of sheet 10 on the wood, arrows along its grain; saw on a table with a V notch"
+    up = "Show face up" if bare.face == "show" else "Underside up, the board turned over about edge A"
+    sheet = 2 if bare.face == "show" else 3
+    return f"{up}, clamped flat. Lay the pattern of sheet 10 with its middle lines on pencilled ones (sheet {sheet})"
 
 
 def _steps(rule: CuttingRule, line: CutLine, cutter: Cutter) -> Iterator[HandStep]:

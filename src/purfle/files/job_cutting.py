@@ -13,6 +13,8 @@ MOST_LEFT, MOST_THROUGH = 1.0, 3.0
 """Limits (mm) beyond which a figure is a slip of the pen."""
 THICKNESS_MM, THICKNESS_INCH = 6.0, 0.25 * float(INCH)
 PIN_MM, PIN_INCH = 3.0, 0.125 * float(INCH)
+LEFT_BY_SAW = 0.3
+"""What a saw leaves beside the line for the file, mm (common practice, no source)."""
 BORDER = 75.0
 """Thickness of a template, diameter of its pins, and the wood left round its opening, on which half the router's base
 stands (mm): common practice, no source."""
@@ -30,11 +32,14 @@ NOT_WITH_TEMPLATES = {
 
 def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
     """How cutting is done; the unit of the programs is that of the job unless said otherwise."""
-    usual = CuttingRule()
-    way = table.choice("way", CUTTING_WAYS, usual.way)
+    way = table.choice("way", CUTTING_WAYS, "machine")
+    usual = CuttingRule(allowance=LEFT_BY_SAW, through=0.0) if way == "knife and saw" else CuttingRule()
     for key in OF_PROGRAMS if way != "machine" else ():
         if table.has(key):
             table.fault(f"{key} says nothing where no program is run", key, f"Take {key} out.")
+    for key in ("depth_per_pass", "through") if way == "knife and saw" else ():
+        if table.has(key):
+            table.fault(f"{key} says nothing of a saw", key, f"Take {key} out.")
     if way == "templates" and table.has("allowance"):
         table.fault("A guide bush keeps to its template: allowance says nothing", "allowance", "Take allowance out.")
     rule = CuttingRule(
@@ -53,8 +58,8 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
 
 def template_wish(top: Table, way: CuttingWay, unit: LengthUnit) -> TemplateWish | None:
     """What [templates] says, None where the job is cut another way."""
-    if way == "guided router":
-        _refuse_with_guided_router(top)
+    if way in ("guided router", "knife and saw"):
+        _refuse_with_one_cutter(top, way)
     if way != "templates":
         if top.has("templates"):
             top.fault(
@@ -83,13 +88,22 @@ def template_wish(top: Table, way: CuttingWay, unit: LengthUnit) -> TemplateWish
     return wish
 
 
-def _refuse_with_guided_router(top: Table) -> None:
-    """One straight cutter follows all outlines."""
+def _refuse_with_one_cutter(top: Table, way: CuttingWay) -> None:
+    """One straight cutter, or one saw, follows all outlines."""
     if top.table("fit").values.get("walls", "straight") != "straight":
         top.fault("Tapered walls are cut by a machine", "fit.walls", 'Take walls out, or say way = "machine".')
     for key in ("cutters", "fit_trial"):
         if top.values.get(key):
-            top.fault(f"[{key}] says nothing of a guided router", key, f"Take [{key}] out.")
+            top.fault(f"[{key}] says nothing of a {way}", key, f"Take [{key}] out.")
+    if way == "knife and saw":
+        for key, values in (("corners", top.values), ("fit.corners", top.table("fit").values)):
+            if values.get("corners"):
+                top.fault("A knife makes every corner: corners says nothing", key, "Take corners out.")
+
+
+def cutter_of(table: Table, way: CuttingWay) -> str:
+    """The cutter of [fit]; of a job that is sawn its saw."""
+    return table.text("saw" if way == "knife and saw" else "cutter")
 
 
 def seam_of(table: Table, way: CuttingWay, limits: Limits) -> float:

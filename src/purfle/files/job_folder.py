@@ -1,5 +1,6 @@
 """What the maker asks for, read before anything heavy is loaded: a slip in it is told at once."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from purfle.errors import Fault, JobFileError, ShopFileError
@@ -22,6 +23,11 @@ def read_job_folder(folder: Path) -> tuple[Job, Shop]:
     except JobFileError as refusal:
         raise JobFileError.of([*refusal.faults, *_faults_of_shop(folder)]) from refusal
     shop = _shop(job_toml.shop_file(job.folder))
+    if job.cutting.way == "knife and saw":
+        if not shop.saws:
+            mend = "add a [[saw]] to the shop file: name, groove"
+            raise JobFileError("there is no saw in the shop", "job.toml, fit.saw", mend)
+        shop = replace(shop, cutters=shop.saws)
     wrong = _wrong_cutters(folder, job, shop)
     if wrong:
         raise JobFileError.of(wrong)
@@ -47,7 +53,7 @@ def _wrong_cutters(folder: Path, job: Job, shop: Shop) -> list[Fault]:
     """
     file = job_toml.job_file(folder)
     top = read_toml(read_whole(file, "job file"), file.name)
-    asked = [("fit.cutter", job.fit.cutter)]
+    asked = [("fit.saw" if job.cutting.way == "knife and saw" else "fit.cutter", job.fit.cutter)]
     asked += [(f"cutters.{key}", str(name)) for key, name in top.values.get("cutters", {}).items()]
     asked += [("cutting.clearing", job.cutting.clearing)] if job.cutting.clearing else []
     found: list[tuple[str, Cutter]] = []
@@ -58,7 +64,7 @@ def _wrong_cutters(folder: Path, job: Job, shop: Shop) -> list[Fault]:
             top.source.fault(refusal.what, path, refusal.mend)
     if job.fit.tapered is not None and shop.v_cutters:
         found += [("fit.v_cutter", one) for one in shop.v_cutters if one.name == job.fit.tapered.v_cutter]
-    for path, cutter in found:
+    for path, cutter in found if job.cutting.way == "machine" else ():
         if not shop.machine.turns_slowly_enough(cutter):
             slowest = f"{shop.machine.name} turns no slower than {shop.machine.slowest_speed:.0f}"
             what = f"{cutter.name} is marked {cutter.max_speed:.0f} rpm, and {slowest}"

@@ -18,7 +18,7 @@ import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_board import board_of
-from purfle.files.job_cutting import cutting_rule, seam_of, template_wish
+from purfle.files.job_cutting import cutter_of, cutting_rule, seam_of, template_wish
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.job_trial import trial_of
@@ -516,7 +516,7 @@ def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None, way: C
         table.values["seam"] = min(trial.seams)
     wish = tapered_fit(table, top, (PROUD, (NARROWEST_SEAM, WIDEST_SEAM))) or FitWish(
         seam=seam_of(table, way, (NARROWEST_SEAM, WIDEST_SEAM)),
-        cutter=table.text("cutter"),
+        cutter=cutter_of(table, way),
         proud=table.length("proud", PROUD, (0.0, MOST_PROUD)),
         glue_room=table.length("glue_room", GLUE_ROOM, (0.0, MOST_PROUD)),
         corners=table.choice("corners", CORNER_WAYS, "round"),

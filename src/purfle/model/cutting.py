@@ -14,9 +14,9 @@ Stock = str
 """Name of what lies on the machine: "board" or the name of an offcut."""
 PassKind = Literal["roughing", "last"]
 WayRound = Literal["conventional", "climb"]
-CuttingWay = Literal["machine", "templates", "guided router"]
-"""How a job is cut: by programs on a machine; with a hand router whose guide bushes follow templates; or with a
-position-guided hand router, which follows the outline files by itself."""
+CuttingWay = Literal["machine", "templates", "guided router", "knife and saw"]
+"""How a job is cut: by programs on a machine; with a hand router whose guide bushes follow templates; with a
+position-guided hand router, which follows the outline files by itself; or with knife, chisel and fret saw."""
 
 
 @dataclass(frozen=True, slots=True)

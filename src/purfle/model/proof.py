@@ -9,7 +9,7 @@ from purfle.model.findings import Finding
 class SeamReadBack:
     """The seam of one inlay, put together from files of one kind. Places: board frame.
 
-    `kind`: "programs", "templates" or "passes" (by hand); "svg"; "dxf".
+    `kind`: "programs", "templates" or "passes" (by hand), "patterns"; "svg"; "dxf".
 
     `share_within`: share of the seam's length within `tolerances.SEAM_AS_CUT` of the drawn seam.
     `wide_places`: junctions, where it opens further; each (x, y, width).

@@ -55,6 +55,11 @@ class VCutter(Cutter):
 
 
 @dataclass(frozen=True, slots=True)
+class SawBlade(Cutter):
+    """A fret saw's blade, which counts as a cutter as wide as its groove; it does not turn."""
+
+
+@dataclass(frozen=True, slots=True)
 class GuideBush:
     """The collar round a hand router's cutter that follows a template. `outside` and `inside`: its diameters.
 
@@ -121,3 +126,4 @@ class Shop:
     hourly_rate: float | None = None
     v_cutters: tuple[VCutter, ...] = ()
     guide_bushes: tuple[GuideBush, ...] = ()
+    saws: tuple[SawBlade, ...] = ()

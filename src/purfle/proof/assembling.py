@@ -51,8 +51,8 @@ def check_inlay(
 
 
 def _told(card: Card, kind: str) -> str:
-    """What is read back from the walls as cut: programs, templates, or passes by hand."""
-    by_hand = {"templates": "templates", "guided router": "passes"}
+    """What is read back from the walls as cut: programs, templates, passes by hand, or patterns."""
+    by_hand = {"templates": "templates", "guided router": "passes", "knife and saw": "patterns"}
     return by_hand.get(card.way, kind) if kind == "programs" else kind
 
 

@@ -6,8 +6,8 @@ from typing import Literal
 from purfle.geometry.pose import Pose
 from purfle.proof.shelf import Shelf
 
-CuttingWay = Literal["machine", "templates", "guided router"]
-CUTTING_WAYS: tuple[CuttingWay, ...] = ("machine", "templates", "guided router")
+CuttingWay = Literal["machine", "templates", "guided router", "knife and saw"]
+CUTTING_WAYS: tuple[CuttingWay, ...] = ("machine", "templates", "guided router", "knife and saw")
 
 
 @dataclass(frozen=True, slots=True)

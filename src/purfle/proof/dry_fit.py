@@ -180,7 +180,7 @@ def _cut_by_hand(
     from purfle.proof.by_hand import cut_by_hand
 
     outlines = {kind: one for kind, one in zip(("svg", "dxf"), files, strict=True) if one is not None}
-    if card.way == "guided router":
+    if card.way != "templates":
         return cut_along(card, set_up, outlines, findings)
     return cut_by_hand(card, set_up, outlines, templates, findings)
 

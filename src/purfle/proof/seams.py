@@ -113,7 +113,7 @@ def _at(samples: _Samples, index: int) -> tuple[float, float]:
 
 
 def _where(together_name: str, kind: str, place: tuple[float, float], whose: str) -> str:
-    source = f"the {kind}" if kind in ("programs", "templates", "passes") else f"the {kind.upper()} files"
+    source = f"the {kind}" if kind in ("programs", "templates", "passes", "patterns") else f"the {kind.upper()} files"
     spot = f"at {place[0]:.2f}, {place[1]:.2f} mm on the board"
     return f"inlay '{together_name}' put together from {source}, {whose}, {spot}"
 

@@ -1,17 +1,20 @@
-"""Sheet 5 of a job cut by a position-guided hand router: a card for each set-up, its passes as the router is set."""
+"""Sheet 5 of a job cut by a position-guided hand router, or by knife and saw: a card for each set-up."""
 
 from typing import Any
 
 from purfle.model.cutting import HandStep, Pass, SetUp
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof
+from purfle.model.shop import SawBlade
 from purfle.sheets.bench_drawing import draw_lines
+from purfle.sheets.bevel import draw_bevel, saw_facts
 from purfle.sheets.cutting_cards import first_words, host_of, minutes, plain_size, wood_of
 from purfle.sheets.harm import dust_words
 from purfle.sheets.lettering import Run, Text, bold, capital, in_ranges, listed
 from purfle.sheets.lettering import table as plain_table
 from purfle.sheets.piece import hours
 from purfle.sheets.programs import Group, names_of, places_of
+from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.template_cards import is_told_here, lies_words, parts_on, stop_words
 from purfle.sheets.trade import NO_SOURCE
@@ -30,7 +33,7 @@ MOST_ROWS = 12
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     """A card for each set-up, or none where the job is cut another way."""
-    if result.job.cutting.way != "guided router":
+    if result.job.cutting.way not in ("guided router", "knife and saw"):
         return []
     return [_card(result, one, style) for one in result.cutting.set_ups if one.steps]
 
@@ -43,25 +46,29 @@ def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
     boxes = len(warnings) + bool(first)
     high = max(CROWDED * style.down, min(DRAWINGS * style.down, style.down - AROUND - ROW * rows - BOX * boxes))
     bench = draw_lines(result, set_up, set_up.lines, style, (style.across - SECTION - BETWEEN, high))
-    section, depths = draw_sections(set_up, groups, style, (SECTION, high), host_of(result, set_up))
+    is_sawn = result.job.cutting.way == "knife and saw"
+    if is_sawn and set_up.stock != "board":
+        section, depths = draw_bevel(set_up, style, SECTION), "two sheets sawn together; not to scale"
+    else:
+        section, depths = draw_sections(set_up, groups, style, (SECTION, high), host_of(result, set_up))
     stem = f"{result.job.slug}-{set_up.slug}"
     return {
-        "title": "Router card",
+        "title": "Card for knife and saw" if is_sawn else "Router card",
         "sub": f"set-up {set_up.number} of {len(result.cutting.set_ups)}, {set_up.title}",
         "stop": "",
         "first": first,
-        "caution": _caution(),
+        "caution": _caution_of_saw() if is_sawn else _caution(),
         "lies": f"On the bench: {lies_words(set_up)}",
         "bench": bench.drawing.data(),
         "bench_words": [_around(set_up, bench.is_numbered), scale_words(bench.scale)],
         "section": section.data(),
         "section_words": depths,
         "table": table,
-        "facts": _facts(result, set_up, style),
+        "facts": saw_facts(result, set_up, style) if is_sawn else _facts(result, set_up, style),
         "file": f"{stem}.svg or .dxf",
         "proved": "",
         "inlays": sorted({*names_of(result, set_up).values(), *parts_on(result, set_up)}),
-        "ticks": ["tried on scrap", "run in the air", "depth checked", "done, date"],
+        "ticks": ["tried on scrap", "bar measured" if is_sawn else "run in the air", "depth checked", "done, date"],
         "warnings": warnings,
     }
 
@@ -99,7 +106,8 @@ def _line_words(result: JobResult, set_up: SetUp, lines: list[str]) -> str:
 
 
 def _table(set_up: SetUp, groups: list[Group], style: Style) -> dict[str, Any]:
-    head: list[Text] = ["pass", "what", "depth", "off the line", "cutter middle to line", "side", "time"]
+    middle = "groove" if isinstance(set_up.cutters[0], SawBlade) else "cutter"
+    head: list[Text] = ["pass", "what", "depth", "off the line", f"{middle} middle to line", "side", "time"]
     is_short = sum(len(group.passes) for group in groups) <= MOST_ROWS
     sections = []
     for group in groups:
@@ -113,7 +121,9 @@ def _row(set_up: SetUp, passes: list[Pass], style: Style) -> list[Any]:
     first, last = passes[0], passes[-1]
     number = str(first.number) if first is last else f"{first.number}–{last.number}"
     what: Text = f"roughing, {style.depth(last.off_line)} {style.word} left" if last.off_line else "roughing"
-    if last.kind == "last":
+    if isinstance(set_up.cutters[0], SawBlade):
+        what = _by_hand(set_up, last, style)
+    elif last.kind == "last":
         what = [bold("last pass, to the line")]
     elif first is not last:
         what = f"{what}, {len(passes)} × {style.depth(first.depth)}"
@@ -122,13 +132,36 @@ def _row(set_up: SetUp, passes: list[Pass], style: Style) -> list[Any]:
         what,
         {"big": style.depth(last.depth)},
         {"big": style.depth(last.off_line)},
-        style.true(set_up.cutters[0].radius + last.off_line),
+        _middle(set_up, last, style),
         "inside" if set_up.stock == "board" else "outside",
         minutes(sum(one.minutes for one in passes)),
     ]
 
 
+def _middle(set_up: SetUp, one: Pass, style: Style) -> str:
+    """How far the middle of the cutter, or of the saw's groove, runs off the line; knife and file run on it."""
+    is_blade = isinstance(set_up.cutters[0], SawBlade) and (set_up.stock == "board" or one.kind == "last")
+    return NONE if is_blade else style.true(set_up.cutters[0].radius + one.off_line)
+
+
+def _by_hand(set_up: SetUp, one: Pass, style: Style) -> Text:
+    """What is done with knife, chisel, saw and file."""
+    if set_up.stock == "board":
+        return [bold("pare to the knifed line")] if one.kind == "last" else "knife the line, chop out its inside"
+    return [bold("file to the line")] if one.kind == "last" else f"saw, {style.depth(one.off_line)} {style.word} left"
+
+
+def _caution_of_saw() -> Text:
+    return [
+        "Cut away from yourself, both hands behind the edge, the work clamped. Measure the bar on the ",
+        bold("pattern"),
+        " before you cut by it; try the saw, its tilt and the chisel on scrap. Keep fingers off the blade’s way.",
+    ]
+
+
 def _around(set_up: SetUp, is_numbered: bool) -> str:
+    if set_up.stock != "board" and isinstance(set_up.cutters[0], SawBlade):
+        return "Pieces as they lie on the wood" + ("" if is_numbered else ". The other numbers: sheet 4")
     if set_up.stock != "board":
         return "Grey: the sacrificial board" + ("" if is_numbered else ". The other numbers: sheet 4")
     return "" if set_up.face == "show" else "Seen from below, as it lies"
@@ -183,8 +216,10 @@ def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[
 def _proved(inlays: list[str], proof: Proof | None, style: Style) -> Text:
     if proof is None or not proof.proven:
         return [bold("not proved")]
-    seams = [s for s in proof.seams if s.kind == "passes" and s.inlay in inlays]
+    seams = [s for s in proof.seams if s.kind in ("passes", "patterns") and s.inlay in inlays]
     if not seams:
         return "read back and proved"
     widest = max(seam.widest for seam in seams)
+    if seams[0].kind == "patterns":
+        return ["patterns read back and proved: seam ", bold(style.seam(seams[0].drawn)), " if you keep to the line"]
     return ["read back and proved: seam ", bold(style.seam(seams[0].drawn)), f", widest {style.seam(widest)}"]

@@ -1,6 +1,6 @@
 """Every outline of a job that a maker may want on paper at true size: recesses as seen on their face, and parts."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -37,7 +37,8 @@ class Pattern:
     """One outline at true size. `region`: mm, y up, lower left corner of its bounds at the origin.
 
     `label`: number of a part, else empty. `grain`: of a part, degrees on the paper. `title` and `note`: its words.
-    `middle`: where the middle lines cross, None: in the middle of its bounds.
+    `middle`: where the middle lines cross, None: in the middle of its bounds. `saw_line`: so far off the outline of a
+    part it is sawn, mm; drawn dashed, 0: not at all.
     """
 
     title: str
@@ -46,6 +47,7 @@ class Pattern:
     label: str = ""
     grain: float | None = None
     middle: tuple[float, float] | None = None
+    saw_line: float = 0.0
 
     @property
     def size(self) -> tuple[float, float]:
@@ -78,7 +80,7 @@ class Pattern:
     @property
     def reach(self) -> float:
         """Paper kept round the outline."""
-        return 0.5 if self.label else REACH + 1.0
+        return 0.5 + self.saw_line if self.label else REACH + 1.0
 
     @property
     def indent(self) -> float:
@@ -90,7 +92,8 @@ def patterns_of(result: JobResult, style: Style, across: float) -> list[Pattern]
     """Recesses of the show face, then of the underside, then the parts by number. `across`: width of the paper."""
     faces: tuple[Face, Face] = ("show", "underside")
     recesses = [_recess(f, face, style) for face in faces for f in _features(result, face, style)]
-    return recesses + [_part(part, across) for part in parts_of(result)]
+    left = result.job.cutting.allowance if result.job.cutting.way == "knife and saw" else 0.0
+    return recesses + [replace(_part(part, across), saw_line=left) for part in parts_of(result)]
 
 
 def _features(result: JobResult, face: Face, style: Style) -> list[Feature]:
@@ -145,4 +148,4 @@ def by_its_ends(pattern: Pattern, style: Style) -> Pattern | None:
     moved = shapely.transform(last, lambda xy: xy - (wide - 2 * END - BREAK, 0.0))
     words = f"{style.true(wide)} long, {style.true(across)} wide, straight between its ends; {pattern.note}"
     grain = pattern.grain if region is pattern.region else 0.0
-    return Pattern(pattern.title, words, shapely.union_all([first, moved]), pattern.label, grain)
+    return replace(pattern, note=words, region=shapely.union_all([first, moved]), grain=grain)

@@ -21,6 +21,8 @@ BAND = 17.0
 KEY = 12.0
 """Height of the page grid."""
 RECESS = "#ececec"
+SAWN = (0.9, 0.6)
+"""Dashes of the line that is sawn: short ones, for it runs hard by the outline."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +78,9 @@ def _tile(pattern: Pattern, grid: Grid, tile: tuple[int, int], full: list[tuple[
 def _outline(drawing: Drawing, pattern: Pattern, shape: BaseGeometry, paper: BaseGeometry) -> None:
     """What of the outline lies on this page, with no line along the page's own edge."""
     drawing.region(shape.intersection(paper), 0.0, "none" if pattern.label else RECESS)
+    sawn = shape.buffer(pattern.saw_line).boundary.intersection(paper) if pattern.saw_line else shapely.MultiPolygon()
+    for part in shapely.get_parts(shapely.line_merge(sawn)) if pattern.saw_line else ():
+        drawing.line(list(part.coords), HAIR, SAWN)
     for part in shapely.get_parts(shapely.line_merge(shape.boundary.intersection(paper))):
         if isinstance(part, shapely.LineString):
             drawing.line(list(part.coords))

@@ -15,7 +15,7 @@ from purfle.sheets.pattern_labels import COLUMNS, label_drawings
 from purfle.sheets.pattern_labels import LEAD as LABELS
 from purfle.sheets.pattern_outlines import NOTE, NOTE_LINE, REACH, TITLE, Pattern, by_its_ends, patterns_of
 from purfle.sheets.pattern_packing import PatternPage, packed
-from purfle.sheets.pattern_tiles import tile_drawings
+from purfle.sheets.pattern_tiles import SAWN, tile_drawings
 from purfle.sheets.rooms import Place, laid_on_paper, mark_shape, moved_to
 from purfle.sheets.style import Style
 
@@ -27,6 +27,7 @@ RECESS = "#ececec"
 ARROWS = (30.0, 20.0, 13.0)
 SUB = "print at 100 %, not fitted to the page"
 ON_ONE_PAGE = "Measure the bar first. The thin line is the cut edge, recesses are grey, arrows lie along the grain."
+SAW_BESIDE = "Saw along the dashed line, file to the thin one."
 BELOW = "Below: the last patterns."
 UNDER_LABELS = 8.0
 """Paper between the last labels and patterns below them."""
@@ -45,7 +46,8 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     fits = [p for p in patterns if goes_on_a_page(p)]
     shared = packed(fits, (style.across, room - BAR_STRIP))
     labels, below = _labels(result, style, shared, room)
-    drawings = [(ON_ONE_PAGE, _drawn(page, style.across, room)) for page in shared if page is not below]
+    lead = ON_ONE_PAGE if result.job.cutting.way != "knife and saw" else f"{ON_ONE_PAGE} {SAW_BESIDE}"
+    drawings = [(lead, _drawn(page, style.across, room)) for page in shared if page is not below]
     for pattern in patterns:
         if pattern not in fits:
             drawings += [(ON_SEVERAL, tile) for tile in tile_drawings(pattern, (style.across, room - BAR_STRIP))]
@@ -106,11 +108,18 @@ def draw_page(drawing: Drawing, page: PatternPage, top: float) -> None:
         shape = _on_paper(pattern, (x + pattern.reach, y + pattern.head + pattern.reach))
         if pattern.label:
             drawing.region(shape, HAIR)
+            saw_line(drawing, pattern, shape)
             _break(drawing, shape)
             _number_and_grain(drawing, pattern, shape)
         else:
             drawing.region(shape, HAIR, RECESS)
             _middle_lines(drawing, shape, pattern)
+
+
+def saw_line(drawing: Drawing, pattern: Pattern, shape: BaseGeometry) -> None:
+    """Dashed, where a part is sawn: what is left beside its outline is for the file."""
+    if pattern.saw_line:
+        drawing.region(shape.buffer(pattern.saw_line), HAIR, dash=SAWN)
 
 
 def _break(drawing: Drawing, shape: BaseGeometry) -> None:

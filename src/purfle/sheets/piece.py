@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from purfle.model.cutting import CuttingWay
 from purfle.model.job import JobResult
 from purfle.sheets.drawing import Drawing
 from purfle.sheets.finished import finished_pixels, jpeg, reduced
@@ -24,6 +25,13 @@ MANY, NAME_ROOM = 20, 38.0
 WHITE = (255, 255, 255)
 DOTS = 7.0
 """Dots of the picture to a mm of paper: 180 to the inch."""
+TIME: dict[CuttingWay, str] = {
+    "machine": "Time at the machine. ",
+    "templates": "Time with the router. ",
+    "guided router": "Time with the router. ",
+    "knife and saw": "Time with knife and saw. ",
+}
+"""What the minutes of cutting are spent at."""
 
 
 def data(result: JobResult, style: Style) -> dict[str, Any]:
@@ -132,7 +140,7 @@ def _time(result: JobResult) -> Text:
     setting = sum(s.set_up_minutes for s in set_ups)
     cutting = sum(s.cutting_minutes for s in set_ups)
     runs: list[Run] = [
-        bold("Time at the machine. " if result.job.cutting.way == "machine" else "Time with the router. "),
+        bold(TIME[result.job.cutting.way]),
         "Cutting ",
         bold(hours(cutting)),
         ", setting up ",

@@ -6,6 +6,7 @@ from typing import Any
 import shapely
 
 from purfle.model.job import JobResult
+from purfle.model.shop import SawBlade
 from purfle.sheets.drawing import EDGE, FINE, Drawing
 from purfle.sheets.harm import reaction_words, site_words, woods_of
 from purfle.sheets.lettering import Run, Text, bold, listed, number_word, plural, table, width
@@ -58,6 +59,8 @@ def allowed_minutes(level: float) -> float:
 
 def cutting_minutes(result: JobResult) -> float:
     """How long the cutter runs in this job."""
+    if result.job.cutting.way == "knife and saw":
+        return 0.0
     return sum(s.cutting_minutes for s in result.cutting.set_ups)
 
 
@@ -140,7 +143,8 @@ def wood_table(result: JobResult) -> dict[str, Any]:
 
 
 def _cutters(result: JobResult) -> Text:
-    used = {cutter.number: cutter for s in result.cutting.set_ups for cutter in s.cutters}
+    every = [cutter for s in result.cutting.set_ups for cutter in s.cutters]
+    used = {cutter.number: cutter for cutter in every if not isinstance(cutter, SawBlade)}
     runs: list[Run] = []
     for cutter in used.values():
         runs += [f"{cutter.name} at most ", bold(f"{cutter.max_speed:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}"))]

@@ -4,14 +4,14 @@ import difflib
 import math
 import tomllib
 from collections.abc import Callable, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from importlib.resources import files
 from pathlib import Path
 from typing import TypeVar
 
 from purfle.errors import Fault, ShopFileError
-from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, Shop, VCutter
+from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, SawBlade, Shop, VCutter
 from purfle.shop.entries import NOTHING, Entry, Notes
 from purfle.shop.outlines import read_outline
 from purfle.toml_lines import lines_of
@@ -27,6 +27,8 @@ ROOM_FOR_ROUNDING = 0.01
 """A V cutter's edges may be said to be longer than its angle and diameter allow by this share."""
 AnyCutter = TypeVar("AnyCutter", bound=Cutter)
 Thing = TypeVar("Thing")
+SAW_REACH = 100.0
+"""A saw's blade cuts through wood so thick (mm; common practice, no source)."""
 UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch", "in": "inch"}
 
 
@@ -107,15 +109,17 @@ def _shop(top: Entry) -> Shop:
     cutters = tuple(cutter for cutter in every if not isinstance(cutter, VCutter))
     offcuts = _optional(top, "offcut", _offcut)
     bushes = _optional(top, "guide_bush", _guide_bush)
+    saws = tuple(replace(saw, number=number) for number, saw in enumerate(_optional(top, "saw", _saw), 1))
     _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in every])
     _no_doubles(top, "cutter", "name", [cutter.name for cutter in every])
     _no_doubles(top, "offcut", "name", [offcut.name for offcut in offcuts])
     _no_doubles(top, "guide_bush", "name", [bush.name for bush in bushes])
+    _no_doubles(top, "saw", "name", [saw.name for saw in saws])
     if "cutter" in top.values and not cutters:
         what = "straight cutter" if v_cutters else "cutter"
         top.fault("cutter", f"there is no {what} in the shop", "add one under a heading [[cutter]]")
     machine = machines[0] if machines else Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
-    return Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes)
+    return Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes, saws)
 
 
 def _optional(top: Entry, key: str, read: Callable[[Entry], Thing]) -> tuple[Thing, ...]:
@@ -231,6 +235,14 @@ def _v_cutter(entry: Entry, cutter: Cutter) -> VCutter:
         entry.fault("cutting_length", what, f"at {angle:g} degrees they reach {reach:.1f} mm deep; measure again")
     known = {field.name: getattr(cutter, field.name) for field in fields(Cutter)}
     return VCutter(**known, half_angle=angle / 2.0, tip_radius=tip / 2.0)
+
+
+def _saw(entry: Entry) -> SawBlade:
+    """A fret saw's blade by the width of its groove; it is longer than any wood that it cuts is thick."""
+    groove = entry.length("groove", (0.05, 3.0))
+    saw = SawBlade(0, entry.text("name"), groove, 1, SAW_REACH, SAW_REACH, 1.0, note=entry.text("note", needed=False))
+    entry.unknown_keys()
+    return saw
 
 
 def _guide_bush(entry: Entry) -> GuideBush:
