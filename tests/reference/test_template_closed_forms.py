@@ -4,12 +4,14 @@ Source of the pair with one cutter (Bf = Bm + 2 D: 5/16 in and 1/8 in go with 9/
 woodworking trade, second-hand; all other figures are derived from the geometry of round bushes.
 """
 
+import math
 from dataclasses import replace
 
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely.affinity import rotate, scale, translate
 
 from purfle.errors import JobFileError, ShopFileError
 from purfle.model.shop import Cutter, GuideBush, Machine, Shop
@@ -21,6 +23,7 @@ from purfle.templates import (
     corner_of_recess,
     guides_of,
     insert_width,
+    laid_on,
     pairs_of,
     recess_width,
     template_rule,
@@ -194,3 +197,35 @@ def test_a_wrong_guide_bush_is_told_with_its_place(was: str, becomes: str, key: 
         read_shop(SHOP.replace(was, becomes))
     assert "[[guide_bush]] 1 (5/16 in)" in refused.value.where
     assert key in str(refused.value)
+
+
+# --- openings that are alike
+
+
+def oval(corners: int, first: float) -> shapely.Polygon:
+    """An oval of 50 x 34 mm in so many corners, the first one at an angle."""
+    turns = [first + 2.0 * math.pi * number / corners for number in range(corners)]
+    return shapely.Polygon([(25.0 * math.cos(t), 17.0 * math.sin(t)) for t in turns])
+
+
+KITE = shapely.Polygon([(0.0, 0.0), (40.0, 0.0), (12.0, 21.0)]).buffer(4.0, quad_segs=32)
+
+
+@given(st.floats(0.0, 360.0), st.floats(-300.0, 300.0), st.floats(0.0, 1.0), st.sampled_from(["oval", "kite"]))
+def test_an_outline_is_found_again_however_it_lies(turn: float, shift: float, first: float, kind: str) -> None:
+    """Turned, moved, and with its corners elsewhere on its curve; the pose lays the one on the other."""
+    one, same = (oval(400, 0.0), oval(431, first)) if kind == "oval" else (KITE, KITE)
+    other = translate(rotate(same, turn, origin=(0.0, 0.0)), shift, -shift)
+    pose = laid_on(one, other)
+    assert pose is not None
+    assert not pose.mirrored
+    assert shapely.hausdorff_distance(pose.region(one).exterior, other.exterior) <= 0.004
+
+
+@given(st.floats(0.0, 360.0))
+def test_a_mirror_image_is_not_the_same_template(turn: float) -> None:
+    assert laid_on(KITE, rotate(scale(KITE, -1.0, 1.0), turn)) is None
+
+
+def test_what_is_a_little_larger_is_not_the_same_template() -> None:
+    assert laid_on(KITE, KITE.buffer(0.01)) is None

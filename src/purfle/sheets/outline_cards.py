@@ -221,5 +221,5 @@ def _proved(inlays: list[str], proof: Proof | None, style: Style) -> Text:
         return "read back and proved"
     widest = max(seam.widest for seam in seams)
     if seams[0].kind == "patterns":
-        return ["patterns read back and proved: seam ", bold(style.seam(seams[0].drawn)), " if you keep to the line"]
+        return ["patterns proved: seam ", bold(style.seam(seams[0].drawn)), " if you keep to the line"]
     return ["read back and proved: seam ", bold(style.seam(seams[0].drawn)), f", widest {style.seam(widest)}"]

@@ -1,5 +1,7 @@
 """Openings of templates: what a bush has to follow so that its cutter leaves an outline; which of them are alike."""
 
+from dataclasses import replace
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -9,10 +11,12 @@ from purfle.geometry.offsetting import grow, shrink
 from purfle.geometry.pose import Pose
 from purfle.model.pieces import Region
 from purfle.model.templates import Guide
-from purfle.tolerances import ALIKE_OPENINGS, SIDE_AS_CUT
+from purfle.tolerances import ALIKE_OPENINGS, SAME_PLACE, SIDE_AS_CUT
 
 _TURNS = 48
 """So many turns are tried at most to lay one opening on another."""
+_ROUNDS = 5
+"""Rounds of laying one outline on another; each makes what is left the square of what it was."""
 _FARTHEST = 0.01
 """Corners that are farthest from the middle within this, mm, may be laid on each other."""
 
@@ -40,15 +44,40 @@ def laid_on(one: Polygon, other: Polygon) -> Pose | None:
         return None
     a, b = _middle(one), _middle(other)
     first, second = _farthest(one, a), _farthest(other, b)
-    if abs(first[0][0] - second[0][0]) > 2.0 * ALIKE_OPENINGS:
+    if abs(first[0] - second[0]) > 2.0 * ALIKE_OPENINGS:
         return None
-    turns = [0.0, *(float(np.degrees(angle - first[1][0])) % 360.0 for angle in second[1])]
+    turns = [0.0, *(np.degrees(second[1] - first[1][0]) % 360.0).tolist()]
     for turn in turns:
         x, y = Pose(turn).point(*a)
-        pose = Pose(turn, b[0] - x, b[1] - y)
+        pose = _nearer(one, other, Pose(turn, b[0] - x, b[1] - y))
         if shapely.hausdorff_distance(pose.region(one).exterior, other.exterior) <= ALIKE_OPENINGS:
             return pose
     return None
+
+
+def _nearer(one: Polygon, other: Polygon, pose: Pose) -> Pose:
+    """The pose turned and moved a little, so that the corners of the one outline lie on the other as well as they can.
+
+    Corners of two outlines stand at other places of one curve, so the farthest ones say a turn only roughly. By least
+    squares: a small turn and shift move a corner p by the turn times p turned a quarter, and the shift; of that, what
+    goes towards the nearest place of the other outline has to be its distance.
+    """
+    if shapely.hausdorff_distance(pose.region(one).exterior, other.exterior) <= ALIKE_OPENINGS:
+        return pose
+    ring, middle = other.exterior, np.array(_middle(other))
+    for _ in range(_ROUNDS):
+        corners = shapely.get_coordinates(pose.region(one).exterior)[:-1]
+        nearest = shapely.line_interpolate_point(ring, shapely.line_locate_point(ring, shapely.points(corners)))
+        off = shapely.get_coordinates(nearest) - corners
+        away = np.hypot(*off.T)
+        towards = off / np.maximum(away, SAME_PLACE)[:, None]
+        turned = (corners - middle)[:, ::-1] * (-1.0, 1.0)
+        rows = np.column_stack([(towards * turned).sum(axis=1), towards])
+        (angle, x, y), *_ = np.linalg.lstsq(rows, away, rcond=None)
+        turn = Pose(float(np.degrees(angle)))
+        shift = middle + (x, y) - turn.point(*middle)
+        pose = pose.then(replace(turn, x=float(shift[0]), y=float(shift[1])))
+    return pose
 
 
 def _middle(outline: Polygon) -> tuple[float, float]:
@@ -56,10 +85,10 @@ def _middle(outline: Polygon) -> tuple[float, float]:
     return float(middle.x), float(middle.y)
 
 
-def _farthest(outline: Polygon, middle: tuple[float, float]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _farthest(outline: Polygon, middle: tuple[float, float]) -> tuple[float, NDArray[np.float64]]:
     """How far the farthest corners are from the middle, and in which directions (radians)."""
     off = shapely.get_coordinates(outline.exterior)[:-1] - middle
     away = np.hypot(*off.T)
     far = np.flatnonzero(away >= away.max() - _FARTHEST)
     far = far[:: max(1, -(-len(far) // _TURNS))]
-    return away[far][:1], np.arctan2(*off[far].T[::-1])
+    return float(away.max()), np.arctan2(*off[far].T[::-1])
