@@ -389,33 +389,32 @@ def place_moved(files: Files, file: str, line: str, by: float) -> None:
     files[file] = text.replace(path[1], d).encode()
 
 
-def shifted(files: Files, file: str, line: str, by: float) -> None:
-    """A whole line of an SVG moved to the right."""
+def shifted(files: Files, file: str, line: str, by: float, up: float = 0.0) -> None:
+    """A whole line of an SVG moved to the right, and up."""
     text = files[file].decode()
     path = re.search(rf'<path id="{line}" d="([^"]*)"', text)
     assert path
 
     def moved(match: re.Match[str]) -> str:
         letter, numbers = match[1], [float(x) for x in match[2].split()]
-        if letter in "ML":
-            numbers[0] += by
-        elif letter == "A":
-            numbers[5] += by
+        if letter in "MLA":
+            numbers[-2] += by
+            numbers[-1] += up
         return letter + " ".join(f"{x:.7f}" for x in numbers)
 
     d = re.sub(r"([MLA])([^MLAZ]*)", moved, path[1])
     files[file] = text.replace(path[1], d).encode()
 
 
-def dxf_shifted(files: Files, file: str, line: str, by: float) -> None:
-    """A whole line of a DXF moved to the right."""
+def dxf_shifted(files: Files, file: str, line: str, by: float, up: float = 0.0) -> None:
+    """A whole line of a DXF moved to the right, and up."""
     rows = files[file].decode("cp1252").splitlines()
     entities = [n for n in range(0, len(rows) - 1, 2) if rows[n].strip() == "0" and rows[n + 1] == "LWPOLYLINE"]
     for start, end in zip(entities, [*entities[1:], len(rows)], strict=True):
         if line in [row.strip() for row in rows[start:end]]:
             for n in range(start, end, 2):
-                if rows[n].strip() == "10":
-                    rows[n + 1] = f"{float(rows[n + 1]) + by:.5f}"
+                if rows[n].strip() in ("10", "20"):
+                    rows[n + 1] = f"{float(rows[n + 1]) + (by if rows[n].strip() == '10' else up):.5f}"
     files[file] = "\n".join([*rows, ""]).encode("cp1252")
 
 
@@ -476,9 +475,11 @@ def a_pin_moved_in_the_svg(files: Files) -> str:
 
 
 def pins_moved_into_the_part(files: Files) -> str:
-    """Both files agree on a hole that lies in the opening: the template breaks, the pin goes into the insert."""
+    """Both files agree on a hole in the middle of the opening: the template breaks, the pin goes into the insert."""
+    (disc,) = [one for one in json.loads(files["report.json"])["cutting"]["templates"] if one["name"] == "disc"]
+    x, y = disc["pins_mm"][0]
     for kind, move in (("svg", shifted), ("dxf", dxf_shifted)):
-        move(files, template(files, "disc", kind), "pin-1", 15.0)
+        move(files, template(files, "disc", kind), "pin-1", -x, -y)
     return "template"
 
 

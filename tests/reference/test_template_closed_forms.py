@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate, scale, translate
 
@@ -211,6 +211,7 @@ def oval(corners: int, first: float) -> shapely.Polygon:
 KITE = shapely.Polygon([(0.0, 0.0), (40.0, 0.0), (12.0, 21.0)]).buffer(4.0, quad_segs=32)
 
 
+@settings(deadline=None, max_examples=40)
 @given(st.floats(0.0, 360.0), st.floats(-300.0, 300.0), st.floats(0.0, 1.0), st.sampled_from(["oval", "kite"]))
 def test_an_outline_is_found_again_however_it_lies(turn: float, shift: float, first: float, kind: str) -> None:
     """Turned, moved, and with its corners elsewhere on its curve; the pose lays the one on the other."""
@@ -222,6 +223,7 @@ def test_an_outline_is_found_again_however_it_lies(turn: float, shift: float, fi
     assert shapely.hausdorff_distance(pose.region(one).exterior, other.exterior) <= 0.004
 
 
+@settings(deadline=None, max_examples=20)
 @given(st.floats(0.0, 360.0))
 def test_a_mirror_image_is_not_the_same_template(turn: float) -> None:
     assert laid_on(KITE, rotate(scale(KITE, -1.0, 1.0), turn)) is None

@@ -15,6 +15,8 @@ from purfle.tolerances import ALIKE_OPENINGS, SAME_PLACE, SIDE_AS_CUT
 
 _TURNS = 48
 """So many turns are tried at most to lay one opening on another."""
+_TOLD_APART = 3.0
+"""Turns nearer to each other than this, degrees, are tried as one."""
 _ROUNDS = 5
 """Rounds of laying one outline on another; each makes what is left the square of what it was."""
 _FARTHEST = 0.01
@@ -46,8 +48,9 @@ def laid_on(one: Polygon, other: Polygon) -> Pose | None:
     first, second = _farthest(one, a), _farthest(other, b)
     if abs(first[0] - second[0]) > 2.0 * ALIKE_OPENINGS:
         return None
-    turns = [0.0, *(np.degrees(second[1] - first[1][0]) % 360.0).tolist()]
-    for turn in turns:
+    turns = np.degrees(second[1] - first[1][0]) % 360.0
+    # what lies near to each other comes out as one
+    for turn in [0.0, *sorted({round(turn / _TOLD_APART) * _TOLD_APART for turn in turns.tolist()})]:
         x, y = Pose(turn).point(*a)
         pose = _nearer(one, other, Pose(turn, b[0] - x, b[1] - y))
         if shapely.hausdorff_distance(pose.region(one).exterior, other.exterior) <= ALIKE_OPENINGS:
@@ -75,7 +78,7 @@ def _nearer(one: Polygon, other: Polygon, pose: Pose) -> Pose:
         rows = np.column_stack([(towards * turned).sum(axis=1), towards])
         (angle, x, y), *_ = np.linalg.lstsq(rows, away, rcond=None)
         turn = Pose(float(np.degrees(angle)))
-        shift = middle + (x, y) - turn.point(*middle)
+        shift = middle + np.array((x, y)) - turn.point(*middle)
         pose = pose.then(replace(turn, x=float(shift[0]), y=float(shift[1])))
     return pose
 
