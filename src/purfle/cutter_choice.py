@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from shapely import Polygon
 
 from purfle import artwork, board, cutting, fit
-from purfle.errors import Fault, FitError, TooLongError
+from purfle.errors import Fault, FitError, ShopFileError, TooLongError
 from purfle.files.cutters_json import CUTTERS_FILE, cutters_bytes
 from purfle.fit.departures import drawn_woods, fidelity_of
 from purfle.geometry.offsetting import union_of
@@ -103,6 +103,9 @@ def choose_cutters(
 
     What `progress` raises stops the work.
     """
+    if not question.machine.is_there:
+        mend = 'put a [machine] in place of machine = "none": minutes are those of a machine'
+        raise ShopFileError("there is no machine in the shop to compare cutters for", "shop.toml, key 'machine'", mend)
     ordered = sorted(cutters, key=lambda one: (-one.width, one.number))
     usable = tuple(one for one in ordered if question.machine.turns_slowly_enough(one))
     asked = [mate.ask(try_cutter, question, cutter, usable) for cutter in ordered]

@@ -237,7 +237,7 @@ def _told(findings: Iterable[Finding], tell: Callable[[str], str]) -> tuple[Find
 
 def telling(job: Job, shop: Shop) -> Callable[[str], str]:
     """How a text is told in this job: lengths in its unit, woods by the maker's words, own names left as they are."""
-    names = [job.name, str(job.folder), shop.machine.name]
+    names = [job.name, str(job.folder), *([shop.machine.name] if shop.machine.is_there else [])]
     names += [cutter.name for cutter in shop.cutters] + [offcut.name for offcut in shop.offcuts]
     names += [fitting.name for fitting in job.fittings] + [key.name for key in job.keys]
     for one in job.artworks:

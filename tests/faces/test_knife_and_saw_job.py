@@ -190,6 +190,14 @@ def test_a_wrong_saw_is_told_with_its_place() -> None:
     assert "[[saw]] 1 (fret saw), key 'groove'" in refused.value.where
 
 
+def test_a_shop_of_saws_alone_will_do(tmp_path: Path) -> None:
+    """No machine and no cutter: what is sawn needs neither."""
+    shop = 'machine = "none"\n' + SHOP[: SHOP.index("[machine]")] + SHOP[SHOP.index("[[saw]]") :]
+    result, _ = flow.make(folder_of(tmp_path, job_text(), shop))
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+
+
 # --- the sawing angle
 
 

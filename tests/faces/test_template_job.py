@@ -12,9 +12,11 @@ import shapely
 from purfle import job as flow
 from purfle import proof
 from purfle.errors import FitError, JobFileError, ProgramError, PurfleError
+from purfle.files.job_folder import read_job_folder
 from purfle.model.job import JobResult
 
-SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text())
+ROOT = Path(__file__).parents[2]
+SCHEMA = json.loads((ROOT / "docs" / "report.schema.json").read_text())
 SHOP = """
 units = "mm"
 [machine]
@@ -168,7 +170,7 @@ def test_one_template_serves_recess_and_insert_and_whatever_is_alike(made: Made)
         "star": [("board", with_collar), ("holly", "5/16 in")],
         "disc": [("board", with_collar), ("holly", "5/16 in")],
         "butterfly key": [("board", with_collar), ("sapele", "5/16 in")],
-        "magnet": [("board", with_collar), ("board", with_collar)],
+        "magnet and 1 more": [("board", with_collar), ("board", with_collar)],
     }
 
 
@@ -177,7 +179,7 @@ def test_openings_have_the_sizes_of_the_closed_forms(made: Made) -> None:
     result, _ = made
     widths = {one.name: one.opening.bounds[2] - one.opening.bounds[0] for one in result.cutting.templates}
     assert widths["disc"] == pytest.approx(30.0 + (9 / 16 - 1 / 8) * 25.4, abs=0.01)
-    assert widths["magnet"] == pytest.approx(10.0 + (9 / 16 - 1 / 8) * 25.4, abs=0.01)
+    assert widths["magnet and 1 more"] == pytest.approx(10.0 + (9 / 16 - 1 / 8) * 25.4, abs=0.01)
 
 
 def test_pins_are_drilled_where_nobody_looks(made: Made, tmp_path: Path) -> None:
@@ -358,6 +360,51 @@ def test_the_same_job_gives_the_same_bytes(made: Made, tmp_path: Path) -> None:
     assert {name: data for name, data in files.items() if name != "timings.json"} == {
         name: data for name, data in again.items() if name != "timings.json"
     }
+
+
+MACHINE = SHOP[SHOP.index("[machine]") : SHOP.index("[[cutter]]")]
+BY_HAND = 'machine = "none"\n' + SHOP.replace(MACHINE, "")
+
+
+def test_a_shop_without_a_machine_cuts_by_hand(tmp_path: Path) -> None:
+    """The card has none, and the job is proven like any other; for a machine it is refused with what to say."""
+    result, files = flow.make(folder_of(tmp_path, job_text(), BY_HAND))
+    assert json.loads(files["assembly.json"])["machine"] is None
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+    by_machine = job_text(seam='seam = "0.1 mm"').replace('way = "templates"\n', "")
+    folder_of(tmp_path, by_machine, BY_HAND)
+    with pytest.raises(JobFileError) as refused:
+        read_job_folder(tmp_path)
+    assert (refused.value.what, refused.value.where) == ("there is no machine in the shop", "job.toml, cutting.way")
+    assert 'way = "templates"' in refused.value.mend
+
+
+def test_pins_keep_clear_of_recesses_on_the_other_face(tmp_path: Path) -> None:
+    """A recess on the show face, right above a place beside the key: no pin is drilled up into it."""
+    text = job_text(MORE).replace('from_left = "200 mm"', 'from_left = "258 mm"').replace('"100 mm"', '"88 mm"')
+    result, _ = flow.make(folder_of(tmp_path, text))
+    show, underside = [one for one in result.cutting.set_ups if one.stock == "board"]
+    above = shapely.union_all([line.region for line in show.lines])
+    pinned = [guide for guide in underside.guides if guide.pinned]
+    assert pinned
+    for guide in pinned:
+        used = result.cutting.templates[guide.template - 1]
+        for pin in used.pins:
+            x, y = guide.pose.point(*pin)
+            assert shapely.distance(above, shapely.Point(x, -y)) > used.pin / 2.0
+    assert len(pinned) < len(underside.guides)
+
+
+def test_the_rosette_table_needs_two_templates() -> None:
+    """The example: sixteen petals share one template, recesses and inserts, whichever way they are turned."""
+    result, files = flow.make(ROOT / "examples" / "rosette-table")
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+    assert result.findings == ()
+    assert [one.name for one in result.cutting.templates] == ["petal 13 and 15 more", "eye"]
+    assert sum(len(one.guides) for one in result.cutting.set_ups) == 34
+    assert len([name for name in files if "-template-" in name]) == 4
 
 
 # --- what the proof catches
@@ -740,7 +787,7 @@ def what_is_found(files: Files) -> tuple[Told, Told]:
 @pytest.mark.parametrize("by", [0.02, 0.05, 0.2, 1.0, -0.02, -0.3])
 @pytest.mark.parametrize("kind", ["svg", "dxf"])
 def test_every_shift_of_an_opening_from_two_hundredths_on_is_caught(kind: str, by: float, made: Made) -> None:
-    for name in ("star", "disc", "butterfly key", "magnet"):
+    for name in ("star", "disc", "butterfly key", "magnet and 1 more"):
         files = dict(made[1])
         (shifted if kind == "svg" else dxf_shifted)(files, template(files, name, kind), "opening", by)
         assert not proof.dry_fit(files).proven, (name, kind, by)

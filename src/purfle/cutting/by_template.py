@@ -50,6 +50,12 @@ class _Demand:
     name: str
     opening: Polygon
     uses: list[_Use] = field(default_factory=list)
+    more: int = 0
+
+    @property
+    def words(self) -> str:
+        """What it is for: the first of all that are alike, and how many more there are."""
+        return f"{self.name} and {self.more} more" if self.more else self.name
 
 
 def plan_with_templates(
@@ -150,6 +156,7 @@ def _merged(demands: Sequence[_Demand]) -> list[_Demand]:
             pose = laid_on(one.opening, demand.opening)
             if pose is not None:
                 one.uses += [replace(use, pose=pose.then(use.pose)) for use in demand.uses]
+                one.more += 1
                 break
         else:
             kept.append(demand)
@@ -166,13 +173,13 @@ def _template(
     left, low, right, high = demand.opening.bounds
     middle = Pose(0.0, (left + right) / 2.0, (low + high) / 2.0)
     opening = middle.inverse().region(demand.opening)
-    below = {use: _below(rule, middle.then(use.pose), bare[use.set_up - 1]) for use in demand.uses}
+    below = {use: _below(rule, middle.then(use.pose), bare[use.set_up - 1], bare) for use in demand.uses}
     on_offcuts = [one for use, one in below.items() if bare[use.set_up - 1].stock != "board"]
     pins = pin_places(opening, rule.pin, on_offcuts or [*below.values()])
     half_x, half_y = (right - left) / 2.0 + rule.border, (high - low) / 2.0 + rule.border
     template = Template(
         number,
-        demand.name,
+        demand.words,
         f"{job.slug}-template-{number}",
         shapely.box(-half_x, -half_y, half_x, half_y),
         opening,
@@ -196,11 +203,15 @@ def _pinned(rule: TemplateRule, template: Template, set_up: SetUp, below: Below)
     return allowed and pins_have_wood(template.pins, template.pin, below)
 
 
-def _below(rule: TemplateRule, pose: Pose, set_up: SetUp) -> Below:
-    """The stock, and what of it no pin may come into: recesses; parts with the grooves round them."""
+def _below(rule: TemplateRule, pose: Pose, set_up: SetUp, bare: Sequence[SetUp]) -> Below:
+    """The stock, and what of it no pin may come into: recesses of either face; parts with the grooves round them."""
     reach = _BRIDGE + (0.0 if set_up.stock == "board" else rule.pair.insert.cutter.width)
-    kept = shapely.union_all([line.region.buffer(reach) for line in set_up.lines])
-    return Below(pose, set_up.outline, kept)
+    kept = [line.region for line in set_up.lines]
+    if set_up.stock == "board":
+        frame = frame_of(set_up.face)
+        across = [one for one in bare if one.stock == "board" and one.face != set_up.face]
+        kept += [frame.region(frame_of(one.face).inverse().region(x.region)) for one in across for x in one.lines]
+    return Below(pose, set_up.outline, shapely.union_all([region.buffer(reach) for region in kept]))
 
 
 # --- set-ups

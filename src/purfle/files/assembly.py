@@ -67,7 +67,7 @@ def assembly_card(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, p
         },
         "least_left": job.least_left,
         "cutters": [_cutter(used[number]) for number in sorted(used)],
-        "machine": _machine(shop.machine),
+        "machine": _machine(shop.machine) if shop.machine.is_there else None,
         "templates": [_template(one) for one in plan.templates],
         "set_ups": [_set_up(job, set_up) for set_up in plan.set_ups],
         "inlays": [_inlay(inlay, on_offcuts.places, plan) for inlay in layout.inlays],

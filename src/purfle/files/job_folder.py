@@ -28,6 +28,9 @@ def read_job_folder(folder: Path) -> tuple[Job, Shop]:
             mend = "add a [[saw]] to the shop file: name, groove"
             raise JobFileError("there is no saw in the shop", "job.toml, fit.saw", mend)
         shop = replace(shop, cutters=shop.saws)
+    if job.cutting.way == "machine" and not shop.machine.is_there:
+        mend = 'say way = "templates", "guided router" or "knife and saw" in [cutting], or add a [machine] to the shop'
+        raise JobFileError("there is no machine in the shop", "job.toml, cutting.way", mend)
     wrong = _wrong_cutters(folder, job, shop)
     if wrong:
         raise JobFileError.of(wrong)

@@ -94,6 +94,11 @@ class Machine:
     repeatability: float | None = None
     run_out: float | None = None
 
+    @property
+    def is_there(self) -> bool:
+        """False where it only stands for a machine, in a shop that has none."""
+        return bool(self.name)
+
     def turns_slowly_enough(self, cutter: Cutter) -> bool:
         """True if it can turn no faster than is marked on a cutter."""
         return self.slowest_speed <= cutter.max_speed

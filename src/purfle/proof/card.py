@@ -59,6 +59,10 @@ class MachineOnCard:
     max_feed: float
 
 
+NO_MACHINE = MachineOnCard((0.0, 0.0, 0.0), 0.0, 0.0, 0.0)
+"""Stands for the machine of a shop where all is cut by hand."""
+
+
 @dataclass(frozen=True, slots=True)
 class LineOnCard:
     """One finished line of a set-up: a recess (wood inside goes) or a part (wood inside stays)."""
@@ -221,7 +225,7 @@ def read_card(data: bytes) -> Card:
         thickness=thickness,
         least_left=top.number("least_left", at_least=0.0),
         cutters={c.number: c for c in (_cutter(s) for s in top.shelves("cutters"))},
-        machine=_machine(top.shelf("machine")),
+        machine=_machine(top.maybe("machine")),
         set_ups=tuple(_set_up(s) for s in top.shelves("set_ups")),
         inlays=tuple(_inlay(s) for s in top.shelves("inlays")),
         fittings=tuple(_fitting(s) for s in top.shelves("fittings")),
@@ -285,7 +289,9 @@ def _cutter(shelf: Shelf) -> CutterOnCard:
     return cutter
 
 
-def _machine(shelf: Shelf) -> MachineOnCard:
+def _machine(shelf: Shelf | None) -> MachineOnCard:
+    if shelf is None:
+        return NO_MACHINE
     x, y, z = shelf.numbers("travel", 3)
     machine = MachineOnCard(
         (x, y, z),
@@ -501,6 +507,8 @@ def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) ->
 def _by_hand_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) -> None:
     """A job is cut one way; what is done by hand names lines, cutters and templates that there are."""
     by_hand = card.way != "machine"
+    if not by_hand and card.machine is NO_MACHINE and set_up is card.set_ups[0]:
+        top.fault("machine", "there is no machine, and the job is cut by one")
     guided = card.way == "templates"
     if (set_up.programs if by_hand else set_up.steps) or (set_up.guides and not guided):
         top.fault(key, f"it is not cut the way that the card says: {card.way}")

@@ -1,5 +1,6 @@
 """The stock as it lies on the machine, drawn for a cutting card: zero, datum edges, the lines that are cut, holding."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -16,7 +17,7 @@ from purfle.sheets.features import features_of, over_features
 from purfle.sheets.labels import Numbered, datum_lines, datum_marks, label_recess, number_clearly
 from purfle.sheets.lettering import width
 from purfle.sheets.programs import lines_of, places_of
-from purfle.sheets.rooms import in_fewer_corners, strips, text_box
+from purfle.sheets.rooms import in_fewer_corners, mark_shape, strips, text_box
 from purfle.sheets.style import Style
 from purfle.sheets.view import View
 
@@ -77,8 +78,12 @@ def draw_lines(
     return BenchDrawing(drawing, view.scale, not left)
 
 
-def draw_by_hand(result: JobResult, set_up: SetUp, style: Style, room: tuple[float, float]) -> BenchDrawing:
-    """The stock with all lines that are cut by hand: the openings of their templates, middle lines and pins."""
+def draw_by_hand(result: JobResult, set_up: SetUp, labels: Sequence[str], room: tuple[float, float]) -> BenchDrawing:
+    """The stock with all lines that are cut by hand: the openings of their templates, middle lines and pins.
+
+    `labels`: what is written in each place, in the order of the guides; where they would lie on each other, some are
+    left out.
+    """
     view = _view(result, set_up, room)
     drawing = Drawing(room[0], view.high + 2 * BORDER + ZERO_STRIP * (set_up.stock != "board"))
     _stock(drawing, result, set_up, view)
@@ -89,13 +94,23 @@ def draw_by_hand(result: JobResult, set_up: SetUp, style: Style, room: tuple[flo
     templates = {template.number: template for template in result.cutting.templates}
     for guide in set_up.guides:
         _opening(drawing, view, (templates[guide.template], guide), set_up)
+    left = 0
+    for guide, label in zip(set_up.guides, labels, strict=True):
+        to_board = guide.pose.then(UNDERSIDE) if view.face == "underside" else guide.pose
+        at = view.place(*to_board.point(0.0, 0.0))
+        shape = mark_shape(at, label)
+        if drawing.is_free(shape):
+            drawing.mark(at, label)
+            drawing.taken.append(shape)
+        else:
+            left += 1
     if set_up.stock == "board":
         datum_marks(drawing, view)
-    return BenchDrawing(drawing, view.scale)
+    return BenchDrawing(drawing, view.scale, left == 0)
 
 
 def _opening(drawing: Drawing, view: View, guided: tuple[Template, Guiding], set_up: SetUp) -> None:
-    """An opening where it lies, its middle lines, its pins where they are used, and the template's number."""
+    """An opening where it lies, its middle lines, and its pins where they are used."""
     template, guide = guided
     to_board = guide.pose.then(UNDERSIDE) if view.face == "underside" else guide.pose
 
@@ -111,7 +126,6 @@ def _opening(drawing: Drawing, view: View, guided: tuple[Template, Guiding], set
             drawing.line(list(part.coords), HAIR, CENTRE)
     for pin in template.pins if guide.pinned else ():
         drawing.region(laid(shapely.Point(pin).buffer(template.pin / 2.0)), HAIR, "#000")
-    drawing.mark(view.place(*to_board.point(0.0, 0.0)), f"T{template.number}")
 
 
 def _view(result: JobResult, set_up: SetUp, room: tuple[float, float]) -> View:

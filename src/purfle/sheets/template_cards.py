@@ -15,7 +15,7 @@ from purfle.sheets.bush_section import draw_bush
 from purfle.sheets.cutting_cards import minutes, plain_size
 from purfle.sheets.harm import dust_words
 from purfle.sheets.lettering import Run, Text, bold, capital, in_ranges, listed, table
-from purfle.sheets.parts import wood_name
+from purfle.sheets.parts import Part, parts_of, wood_name
 from purfle.sheets.piece import hours
 from purfle.sheets.programs import names_of, places_of
 from purfle.sheets.style import Style
@@ -29,22 +29,38 @@ DRAWINGS, CROWDED = 0.34, 0.26
 """Share of the page's height that the drawings take at most, and at least."""
 AROUND, ROW = 136.0, 6.6
 """Height of all else on the page beside drawings and rows, mm; height of a row."""
+MOST_PLACES, A_PAGE = 8, 26
+"""A set-up with more places has them on a page of their own, so many on each."""
+LEAD_OF_PARTS = "Tick each place in the margin when its piece is cut loose."
 ON_A_PAGE = 8
 """So many templates are listed on one page."""
 
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     """A card for each set-up that is cut with templates, then the templates; none where a machine cuts."""
-    cards = [_card(result, one, style) for one in result.cutting.set_ups if one.guides]
+    cards = [page for one in result.cutting.set_ups if one.guides for page in _cards(result, one, style)]
     return cards + _template_pages(result, style)
+
+
+def _cards(result: JobResult, set_up: SetUp, style: Style) -> list[dict[str, Any]]:
+    """The card of a set-up, and where it has many places, a page or more with the list of them."""
+    card, places = _card(result, set_up, style), _places(result, set_up, style)
+    if len(places["rows"]) <= MOST_PLACES:
+        return [card | {"places": [places]}]
+    groups = [places["rows"][start : start + A_PAGE] for start in range(0, len(places["rows"]), A_PAGE)]
+    lead = "Tick each place in the margin when its recess is cut." if set_up.stock == "board" else LEAD_OF_PARTS
+    head = {key: card[key] for key in ("sub", "stop", "inlays", "proved")}
+    lists = [head | {"title": "Template card, places", "lead": lead, "list": places | {"rows": g}} for g in groups]
+    return [card | {"places": []}, *lists]
 
 
 def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
     warnings = warnings_of(result, ("cutting",), lambda finding: is_told_here(result, set_up, finding))
-    places, passes = _places(result, set_up, style), _passes(result, set_up, style)
-    rows = len(places["rows"]) + len(passes["rows"])
+    passes, count = _passes(result, set_up, style), len(set_up.guides)
+    rows = len(passes["rows"]) + (count if count <= MOST_PLACES else 0)
     high = max(CROWDED * style.down, min(DRAWINGS * style.down, style.down - AROUND - ROW * rows))
-    bench = draw_by_hand(result, set_up, style, (style.across - SECTION - BETWEEN, high))
+    labels = [_label(result, set_up, guide) for guide in set_up.guides]
+    bench = draw_by_hand(result, set_up, labels, (style.across - SECTION - BETWEEN, high))
     guide, template = set_up.guides[0].guide, result.cutting.templates[set_up.guides[0].template - 1]
     section = draw_bush(set_up, template, style, (SECTION, high))
     return {
@@ -54,9 +70,8 @@ def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
         "caution": _caution(),
         "lies": f"On the bench: {lies_words(set_up)}",
         "bench": bench.drawing.data(),
-        "bench_words": [_around(set_up), scale_words(bench.scale)],
+        "bench_words": [_around(set_up, bench.is_numbered), scale_words(bench.scale)],
         "section": section.data(),
-        "places": places,
         "passes": passes,
         "facts": _facts(result, set_up, guide, style),
         "inlays": sorted({*names_of(result, set_up).values(), *parts_on(result, set_up)}),
@@ -79,10 +94,11 @@ def lies_words(set_up: SetUp) -> str:
     return "show face up" if set_up.face == "show" else "underside up"
 
 
-def _around(set_up: SetUp) -> str:
+def _around(set_up: SetUp, is_numbered: bool) -> str:
     seen = "" if set_up.face == "show" else "Seen from below, as it lies. "
     pins = "; black dots: pins" if any(one.pinned for one in set_up.guides) else ""
-    return f"{seen}Grey: what is cut{' loose' if set_up.stock != 'board' else ''}. Dashed: openings{pins}"
+    rest = "" if is_numbered else "; the other numbers: the list"
+    return f"{seen}Grey: what is cut{' loose' if set_up.stock != 'board' else ''}. Dashed: openings{pins}{rest}"
 
 
 def parts_on(result: JobResult, set_up: SetUp) -> set[str]:
@@ -122,14 +138,34 @@ def _place_row(result: JobResult, set_up: SetUp, guide: Guiding, style: Style) -
 
 
 def _for(result: JobResult, set_up: SetUp, guide: Guiding) -> str:
-    """What is cut there: a recess by its name, a part by its number and name."""
+    """What is cut there: a part by its number and name, the recess of a part, or of a fitting by its name."""
     if set_up.stock != "board":
         label, place = places_of(result, set_up)[guide.line]
         return f"piece {label}, {place.part.name}" + (", spare" if place.spare else "")
-    template = result.cutting.templates[guide.template - 1]
-    names = names_of(result, set_up)
-    name = names[guide.line]
-    return f"recess of {template.name if name in ('picture', 'design') else name}"
+    part = _part_at(result, set_up, guide)
+    if part is None:
+        return f"recess of {names_of(result, set_up)[guide.line]}"
+    return f"recess of piece {part.label}, {part.insert.name or part.inlay.name}"
+
+
+def _label(result: JobResult, set_up: SetUp, guide: Guiding) -> str:
+    """What is written in its place on the drawing: the number of the piece, of a fitting that of its template."""
+    if set_up.stock != "board":
+        return places_of(result, set_up)[guide.line][0]
+    part = _part_at(result, set_up, guide)
+    return part.label if part is not None else f"T{guide.template}"
+
+
+def _part_at(result: JobResult, set_up: SetUp, guide: Guiding) -> Part | None:
+    """The part that goes into a recess of the board; None into one for a fitting."""
+    number = next((n for n in range(len(result.layout.inlays)) if guide.line == f"recess-{n + 1}"), None)
+    if number is None:
+        return None
+    inlay = result.layout.inlays[number]
+    frame = SHOW if set_up.face == "show" else UNDERSIDE
+    spot = shapely.Point(inlay.pose.inverse().point(*frame.inverse().point(guide.pose.x, guide.pose.y)))
+    its = [part for part in parts_of(result) if part.inlay is inlay]
+    return min(its, key=lambda part: float(shapely.distance(part.insert.region, spot)))
 
 
 def _passes(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:

@@ -27,6 +27,10 @@ ROOM_FOR_ROUNDING = 0.01
 """A V cutter's edges may be said to be longer than its angle and diameter allow by this share."""
 AnyCutter = TypeVar("AnyCutter", bound=Cutter)
 Thing = TypeVar("Thing")
+NO_MACHINE = "none"
+"""What is said for the machine in a shop where all is cut by hand."""
+HANDS = Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
+"""Stands for a machine where there is none."""
 SAW_REACH = 100.0
 """A saw's blade cuts through wood so thick (mm; common practice, no source)."""
 UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch", "in": "inch"}
@@ -103,8 +107,11 @@ def _once(faults: list[Fault]) -> list[Fault]:
 def _shop(top: Entry) -> Shop:
     currency = top.text("currency", needed=False)
     rate = _or_none(top, "hourly_rate")
-    machines = [_machine(entry) for entry in top.tables("machine", "one")]
-    every = tuple(_cutter(entry) for entry in top.tables("cutter", "several"))
+    top.asked |= {"machine", "cutter"}
+    by_hand = top.values.get("machine") == NO_MACHINE
+    machines = [] if by_hand else [_machine(entry) for entry in top.tables("machine", "one")]
+    sawn = "saw" in top.values and "cutter" not in top.values
+    every = () if sawn else tuple(_cutter(entry) for entry in top.tables("cutter", "several"))
     v_cutters = tuple(cutter for cutter in every if isinstance(cutter, VCutter))
     cutters = tuple(cutter for cutter in every if not isinstance(cutter, VCutter))
     offcuts = _optional(top, "offcut", _offcut)
@@ -118,7 +125,7 @@ def _shop(top: Entry) -> Shop:
     if "cutter" in top.values and not cutters:
         what = "straight cutter" if v_cutters else "cutter"
         top.fault("cutter", f"there is no {what} in the shop", "add one under a heading [[cutter]]")
-    machine = machines[0] if machines else Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
+    machine = machines[0] if machines else HANDS
     return Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes, saws)
 
 
