@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from purfle.proof.outlines_dxf import read_dxf
 from purfle.proof.outlines_svg import read_svg
 from purfle.proof.program import read_program
 from purfle.proof.sweep import flatten, groove
@@ -27,11 +28,11 @@ NUMBER = r"-?\d+(?:\.\d+)?"
 
 @dataclass(frozen=True)
 class Damaged:
-    """Files after the damage. `named`: any of these has to stand in what is found; `program` whose wood changed."""
+    """Files after the damage. `named`: any of these has to stand in what is found; `file`: the one that is changed."""
 
     files: Files
     named: tuple[str, ...]
-    program: str = ""
+    file: str = ""
 
 
 class Folder:
@@ -71,12 +72,20 @@ class Folder:
     def text(self, name: str) -> str:
         return self.files[name].decode()
 
-    def changed(self, name: str, text: str | bytes, *named: str, measured: bool = False) -> Damaged | None:
-        """The folder with another file; None if it is the same."""
+    def changed(self, name: str, text: str | bytes, *named: str) -> Damaged | None:
+        """The folder with another file; None if it is the same. Named may be the file, or a line or part of it."""
         data = text if isinstance(text, bytes) else text.encode()
         if data == self.files[name]:
             return None
-        return Damaged({**self.files, name: data}, (name, *named), name if measured else "")
+        cut = [
+            one for s in self.card["set_ups"] for one in self._cut_in(s) if name in (s["svg"], s["dxf"], *_programs(s))
+        ]
+        return Damaged({**self.files, name: data}, (name, *named, *cut), name)
+
+    def _cut_in(self, set_up: dict) -> list[str]:
+        """Lines and parts of a set-up, as they are called in findings."""
+        parts = [p for i in self.card["inlays"] for p in i["parts"] if p["set_up"] == set_up["number"]]
+        return [f"'{line['id']}'" for line in set_up["lines"]] + [f"part {p['number']} (" for p in parts]
 
     def with_card(self, change: Callable[[dict], object], *named: str) -> Damaged | None:
         """The folder with another card; `change` works on it and may return False where it does not apply."""
@@ -86,12 +95,18 @@ class Folder:
         return Damaged({**self.files, "assembly.json": json.dumps(card).encode()}, named or ("assembly",))
 
 
+def _programs(set_up: dict) -> list[str]:
+    return [program["file"] for program in set_up["programs"]]
+
+
 Kind = Callable[[Folder, random.Random], Damaged | None]
 
 
 def changes_wood(folder: Folder, damaged: Damaged) -> bool:
-    """Whether a program's damage moves a wall by `WALL` or more, or a floor by `FLOOR`."""
-    name = damaged.program
+    """Whether the damage of a file moves a wall by `WALL` or more, or a floor by `FLOOR`."""
+    name = damaged.file
+    if not name.endswith(".nc"):
+        return _moves_outline(folder, damaged)
     before, after = (read_program(name, files[name]) for files in (folder.files, damaged.files))
     if abs(before.deepest - after.deepest) >= FLOOR:
         return True
@@ -101,6 +116,17 @@ def changes_wood(folder: Folder, damaged: Damaged) -> bool:
         if not shapely.symmetric_difference(*cuts).buffer(-WALL / 2).is_empty:
             return True
     return False
+
+
+def _moves_outline(folder: Folder, damaged: Damaged) -> bool:
+    """Whether an outline file shows a line `WALL` or more off."""
+    number = next(s["number"] for s in folder.card["set_ups"] if damaged.file in (s["svg"], s["dxf"]))
+    read = read_svg if damaged.file.endswith(".svg") else read_dxf
+    before, after = (read(damaged.file, files[damaged.file], number).lines for files in (folder.files, damaged.files))
+    if before.keys() != after.keys():
+        return True
+    off = [shapely.symmetric_difference(before[name], after[name]) for name in before]
+    return any(not one.buffer(-WALL / 2).is_empty for one in off)
 
 
 # --- programs
@@ -136,7 +162,7 @@ def wall_move_dropped(folder: Folder, chance: random.Random) -> Damaged | None:
         return None
     lines = folder.text(name).splitlines()
     del lines[chance.choice(folder.on_wall[name])[0]]
-    return folder.changed(name, "\n".join(lines) + "\n", measured=True)
+    return folder.changed(name, "\n".join(lines) + "\n")
 
 
 def deepest_by(by: float) -> Kind:
@@ -179,17 +205,17 @@ def units_exchanged(folder: Folder, chance: random.Random) -> Damaged | None:
     return folder.changed(name, folder.text(name).replace(f" {one} ", f" {other} ", 1))
 
 
-def some_line(pattern: str, change: Callable[[str], str], measured: bool = False) -> Kind:
+def some_line(pattern: str, change: Callable[[str], str], straight: bool = False) -> Kind:
     """One line of a program, of those with a pattern, changed."""
 
     def damage(folder: Folder, chance: random.Random) -> Damaged | None:
-        name = chance.choice(folder.programs if not measured else folder.straight)
+        name = chance.choice(folder.straight if straight else folder.programs)
         lines = folder.text(name).splitlines()
         index = _line_with(lines, chance, pattern)
         if index is None:
             return None
         lines[index] = change(lines[index])
-        return folder.changed(name, "\n".join(lines) + "\n", measured=measured)
+        return folder.changed(name, "\n".join(lines) + "\n")
 
     return damage
 
@@ -639,7 +665,7 @@ KINDS: dict[str, Kind] = {
     "program: comment left open": some_line(r"^\(", lambda line: line.rstrip(")")),
     "program: full speed in the wood": rapid_in_wood,
     "program: across below the safe height": word(rf"(?<=\n)G0 Z{NUMBER}", "G0 Z0.2", everywhere=True),
-    "program: arc the other way round": some_line(r"^G2 X", lambda line: line.replace("G2", "G3"), measured=True),
+    "program: arc the other way round": some_line(r"^G2 X", lambda line: line.replace("G2", "G3"), straight=True),
     "program: middle of an arc off by 0.05": some_line(r"^G[23] .*I", plus("I", 0.05)),
     "program: middle of an arc across": some_line(r"^G[23] .*J", times("J", -1.0)),
     # SVG
@@ -684,7 +710,7 @@ KINDS: dict[str, Kind] = {
     "card: seam said wider by 0.05": inlay(lambda one: _add("seam", 0.05)(one) if one["walls"] is None else False),
     "card: recess said 0.1 deeper": inlay(_add("depth", 0.1)),
     "card: inlay on the other face": inlay(lambda one: one.update(face={"show": "underside"}.get(one["face"], "show"))),
-    "card: cutter 0.05 wider": cutter(_add("diameter", 0.05)),
+    "card: cutter 0.05 wider": cutter(lambda one: _add("diameter", 0.05)(one) if one["v"] is None else False),
     "card: cutter shorter than it cuts": cutter(_put(cutting_length=0.3)),
     "card: cutter marked slower": cutter(_put(max_speed=500.0)),
     "card: line said 0.1 deeper": set_up(_line(_add("depth", 0.1))),
@@ -717,4 +743,5 @@ KINDS: dict[str, Kind] = {
     "tapered: not as seen": part(lambda one: one["to_board"].update(mirrored=False) if one["plate"] else False),
     "tapered: said to be straight": inlay(lambda one: one.update(walls=None) if one["walls"] else False),
 }
-MEASURED = {name for name in KINDS if "dropped" in name or "arc the other way round" in name}
+_MAY_CHANGE_NOTHING = ("dropped", "the other way", "moved off it", "a point", "arc 10 %", "bulge", "middle of an arc")
+MEASURED = {name for name in KINDS if any(words in name for words in _MAY_CHANGE_NOTHING)}

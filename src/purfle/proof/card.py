@@ -23,6 +23,7 @@ from purfle.proof.card_by_hand import (
     read_way,
 )
 from purfle.proof.shelf import CARD, MEND, Shelf
+from purfle.tolerances import SAME_PLACE
 
 VERSION = 5
 LineKind = Literal["recess", "part"]
@@ -452,7 +453,23 @@ def _references(card: Card, top: Shelf) -> None:
         used.add((number, line))
     for number, line in homes.keys() - used:
         top.fault("set_ups", f"the line '{line}' of set-up {number} belongs to no inlay and no fitting")
+    _depth_references(card, top, homes)
     _walls_references(card, top, {(s.number, line.id) for s in card.set_ups for line in s.lines if line.tapered})
+
+
+def _depth_references(card: Card, top: Shelf, homes: dict[tuple[int, str], tuple[SetUpOnCard, LineOnCard]]) -> None:
+    """What is said of an inlay or fitting is said of its lines: the depth; of an inlay the face too."""
+    wanted: list[tuple[str, InlayOnCard | FittingOnCard, str]] = []
+    wanted += [(f"inlays[{i}]", one, line) for i, one in enumerate(card.inlays) for line in one.lines]
+    wanted += [(f"fittings[{i}]", one, one.line) for i, one in enumerate(card.fittings)]
+    for key, one, line_id in wanted:
+        home, line = homes.get((one.set_up, line_id), (None, None))
+        if home is None or line is None:
+            continue
+        if not math.isclose(line.depth, one.depth, abs_tol=SAME_PLACE):
+            top.fault(f"{key}.depth", f"'{one.name}' is {one.depth} mm deep, its line '{line_id}' {line.depth} mm")
+        if isinstance(one, InlayOnCard) and home.face != one.face:
+            top.fault(f"{key}.face", f"'{one.name}' is on the face '{one.face}', its line is cut into '{home.face}'")
 
 
 def _walls_references(card: Card, top: Shelf, tapered: set[tuple[int, str]]) -> None:
@@ -460,6 +477,9 @@ def _walls_references(card: Card, top: Shelf, tapered: set[tuple[int, str]]) -> 
     for index, inlay in enumerate(card.inlays):
         lines = [(inlay.set_up, line) for line in inlay.lines] + [(part.set_up, part.line) for part in inlay.parts]
         slopes = inlay.walls is not None
+        if inlay.walls and not math.isclose(inlay.walls.recess_depth, inlay.depth, abs_tol=SAME_PLACE):
+            what = f"its walls are for a recess {inlay.walls.recess_depth} mm deep, not {inlay.depth} mm"
+            top.fault(f"inlays[{index}].walls", f"'{inlay.name}': {what}")
         if any((line in tapered) != slopes for line in lines):
             what = "its lines slope, and it has no tapered walls" if not slopes else "its lines do not slope"
             top.fault(f"inlays[{index}].walls", f"'{inlay.name}': {what}")
@@ -498,6 +518,10 @@ def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) ->
         top.fault(f"{key}.lines", f"{'parts' if set_up.cuts_parts else 'recesses'} in the stock '{set_up.stock}'")
     if set_up.stock == "board" and not math.isclose(set_up.thickness, card.thickness):
         top.fault(f"{key}.thickness", f"the board is {card.thickness} mm thick, not {set_up.thickness} mm")
+    for index, line in enumerate(set_up.lines):
+        if line.kind == "part" and not line.tapered and not math.isclose(line.depth, set_up.thickness):
+            what = f"'{line.id}' is cut {line.depth} mm deep out of {set_up.thickness} mm of wood"
+            top.fault(f"{key}.lines[{index}].depth", what)
     for index, program in enumerate(set_up.programs):
         if program.cutter not in card.cutters:
             top.fault(f"{key}.programs[{index}].cutter", f"the card lists no cutter {program.cutter}")

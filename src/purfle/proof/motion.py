@@ -62,7 +62,9 @@ def _reach(run: Run, card: Card) -> list[Finding]:
     found: list[Finding] = []
     if not len(reading.end):
         return [stop("the program moves nothing", reading.file, _MEND)]
-    size = np.nanmax(reading.end, axis=0) - np.nanmin(reading.end, axis=0)
+    # an axis that the program never names does not travel
+    known = np.where(np.isnan(reading.end).all(axis=0), 0.0, reading.end)
+    size = np.nanmax(known, axis=0) - np.nanmin(known, axis=0)
     for axis, needed, has in zip("XYZ", size, machine.travel, strict=True):
         if needed > has:
             what = f"the program needs {needed:.1f} mm of travel in {axis}, the machine has {in_mm(has)}"

@@ -364,7 +364,7 @@ def test_a_stock_drawn_in_another_size_is_caught() -> None:
 
 def test_a_part_that_would_lie_below_the_face_is_caught() -> None:
     def thin(card: dict) -> None:
-        card["inlays"][0]["depth"] = 2.8
+        card["inlays"][0]["depth"] = card["set_ups"][0]["lines"][0]["depth"] = 2.8
 
     finding = one(stops(card_changed(thin)), "the part will lie 0.10 mm below the face")
     assert "part 1 (moon)" in finding.where
