@@ -309,7 +309,10 @@ def insert_as_seen(files: dict[str, bytes]) -> str:
 def thinner_stock(files: dict[str, bytes]) -> str:
     """An offcut of 4.2 mm, which leaves 0.7 mm for the plate."""
     card = json.loads(files["assembly.json"])
-    next(one for one in card["set_ups"] if one["stock"] == "holly block")["thickness"] = 4.2
+    block = next(one for one in card["set_ups"] if one["stock"] == "holly block")
+    block["thickness"] = 4.2
+    for line in block["lines"]:
+        line["depth"] = line["depth"] if line["tapered"] else 4.2
     files["assembly.json"] = json.dumps(card).encode()
     return "holly block"
 
