@@ -87,7 +87,9 @@ def fit_design(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = 
         return (let_in_tapered(drawn, replace(rule, seam=0.0), walls),)
     templates = template_rule_of(job, shop)
     if templates is not None:
-        return (fit.let_in_apart(drawn, rule, templates.least_inside),)
+        from purfle.fit.apart import let_in_apart  # few jobs are cut with templates
+
+        return (let_in_apart(drawn, rule, templates.least_inside),)
     return fit.let_in_order(drawn, rule, artwork.by_place(job.order, drawn), mate)
 
 
@@ -109,7 +111,9 @@ def fit_key(key: KeyRule, rule: FitRule, least_inside: float | None = None) -> F
     shape = artwork.butterfly_key(key.length, key.end_width, key.waist_width)
     area = DrawnArea(key.name, find_wood(key.wood).id, find_wood(key.wood).look.fresh, shape)
     if least_inside is not None:
-        return fit.let_in_apart((area,), rule, least_inside)
+        from purfle.fit.apart import let_in_apart
+
+        return let_in_apart((area,), rule, least_inside)
     return fit.let_in(fit.make_pieces((area,), rule), rule)
 
 

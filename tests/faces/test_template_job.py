@@ -262,6 +262,18 @@ def test_what_bush_and_cutter_cannot_do_is_told_with_its_place(tmp_path: Path) -
     assert result.proof.proven
 
 
+def test_letters_with_serifs_come_out_rounder(tmp_path: Path) -> None:
+    """Ends that closing would bridge too thinly for the cutter are shortened and told, and all is proven."""
+    letters = '[[lettering]]\ntext = "TALE"\nheight = 60\nweight = "bold"\nwood = "holly"\ndepth = 3\n'
+    letters += "from_left = 30\nfrom_front = 70\n"
+    job = re.sub(r"(?s)\[\[shape\]\].*", letters, job_text())
+    result, _ = flow.make(folder_of(tmp_path, job, SHOP.replace('"190 x 130 mm"', '"400 x 200 mm"')))
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+    assert {one.name for one in result.layout.inlays[0].fit.inserts} == {f"letter {sign}" for sign in "TALE"}
+    assert any("shorter" in one.what and "letter E" in one.what for one in result.findings)
+
+
 @pytest.mark.parametrize(
     ("change", "error", "what", "where"),
     [

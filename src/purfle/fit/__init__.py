@@ -16,7 +16,6 @@ seam is taken off; seams that open too far at a sharp angle; whatever does not s
 counted in vertices looked at, not by a clock. Whoever calls may set a hard stop besides (`purfle.hard_stop`).
 """
 
-from purfle.fit.apart import let_in_apart
 from purfle.fit.features import pieces_features
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import make_pieces
@@ -25,7 +24,6 @@ from purfle.fit.walls import wall_findings
 
 __all__ = [
     "let_in",
-    "let_in_apart",
     "let_in_order",
     "make_pieces",
     "pieces_features",

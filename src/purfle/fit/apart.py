@@ -16,7 +16,7 @@ from purfle.errors import Fault, FitError
 from purfle.fit.cells import Cell, cells_of, middle, where
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import depths_of
-from purfle.geometry.offsetting import Region, closing, difference, opening, polygons, shrink, union_of
+from purfle.geometry.offsetting import Region, closing, difference, grow, opening, polygons, shrink, union_of
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Lost, Piece, Pieces
 from purfle.tolerances import CLOSED, CLOSING_SLACK, CORNER_SHORTER, DETAIL_IN_RADII, TOUCHING
@@ -24,8 +24,9 @@ from purfle.units import in_mm
 
 AROUND = 10.0
 """The ground is shown so much further out than the design, mm."""
-_ROUNDS = 12
-"""Opening and closing disturb each other less from round to round; most outlines need two."""
+_ROUNDS, _PATIENCE = 16, 3
+"""Opening and closing disturb each other less from round to round; most outlines need two. After some rounds what comes
+and goes is decided."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,16 +65,31 @@ def let_in_apart(drawn: Sequence[DrawnArea], rule: FitRule, least_inside: float)
 def smoothed(region: Region, corners: Corners) -> Region:
     """The region opened by one radius and closed by the other; what a disc of the first does not fit into is gone."""
     outside, inside = corners.outside + CLOSING_SLACK, corners.inside + CLOSING_SLACK
-    for _ in range(_ROUNDS):
-        region = union_of([closing(part, inside) for part in polygons(opening(region, outside))])
+    for number in range(_ROUNDS):
+        opened = opening(region, outside)
+        region = union_of([closing(part, inside) for part in polygons(opened)])
         if region.is_empty or max(_residuals(region, corners)) <= CLOSED / 2.0:
             return region
+        if number >= _PATIENCE:
+            region = _unbridged(opened, region, (outside, min(inside, outside * (number - _PATIENCE + 1))))
     by = max(_residuals(region, corners))
     raise FitError(
         f"an outline cannot be made with this bush and cutter: {by:.3f} mm of it are in the way of one or the other",
         where(middle(region)),
         "draw it simpler there, make the artwork larger, or use a thinner cutter",
     )
+
+
+def _unbridged(opened: Region, closed: Region, reach: tuple[float, float]) -> Region:
+    """What opening leaves less what lies about the bridges that closing throws from one end to another.
+
+    Where two ends of a piece come near to each other, closing joins them by a bridge that is too thin for the cutter,
+    and opening takes it away again. So the ends are shortened, more from round to round, until they are too far apart
+    for one. `reach`: the radius of the opening, and how far about a bridge is taken.
+    """
+    bridges = difference(closed, opening(closed, reach[0]))
+    about = [grow(part, reach[1]) for part in polygons(bridges) if not shrink(part, CLOSED / 2.0).is_empty]
+    return difference(opened, union_of(about)) if about else closed
 
 
 def _residuals(region: Region, corners: Corners) -> tuple[float, float]:
@@ -189,7 +205,9 @@ def _pieces(
     """The same as pieces in their ground."""
     wanted, recess = union_of([cell.region for cell in cells]), union_of([piece.region for piece in pieces])
     left, low, right, high = wanted.bounds
-    domain = shapely.box(left - AROUND, low - AROUND, right + AROUND, high + AROUND)
+    # on whole mm, so that its edge is that of the ground to the last digit
+    edges = (math.floor(left - AROUND), math.floor(low - AROUND), math.ceil(right + AROUND), math.ceil(high + AROUND))
+    domain = shapely.box(*edges)
     changed = float(shapely.symmetric_difference(wanted, recess).area) / wanted.area
     residuals = [_residuals(piece.region, corners) for piece in pieces]
     by_geos, by_clipper = (max(found) for found in zip(*residuals, strict=True))
