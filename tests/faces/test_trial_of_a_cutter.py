@@ -12,6 +12,8 @@ from purfle import job as flow
 from purfle.cli import main as face
 from purfle.files.folder import write_all
 from purfle.files.job_folder import read_job_folder
+from purfle.sheets import fit_trial
+from purfle.sheets.style import Style
 from purfle.shop import first_shop_text
 
 ROOT = Path(__file__).parents[2]
@@ -54,7 +56,7 @@ def test_what_was_found_is_in_the_shop_and_the_next_fit_uses_it(
     words = ["fit-trial", str(trial), "--plug", "4 = 19.89 mm", "--recess", "4=20.11mm"]
     assert face.main(words) == 0
     told = capsys.readouterr().out
-    assert "1/8 in straight cuts a groove 3.21 mm wide, 0.03 mm wider than the trial was drawn for" in told
+    assert "1/8 in straight cuts a groove 3.205 mm wide, 0.030 mm wider than the trial was drawn for" in told
     after = (trial / "shop.toml").read_text(encoding="utf-8")
     added = [line for line in after.split("\n") if line not in before.split("\n")]
     assert added[0] == 'path_width = "3.205 mm"'
@@ -95,6 +97,8 @@ def test_a_shop_file_that_cannot_be_written_stays_as_it_was(
         (["--plug", "19.9 mm"], "'19.9 mm' does not say which plug measures what"),
         (["--plug", "4 = 19.9"], '"19.9" has no unit'),
         (["--plug", "4 = 20.8mm"], "a groove 2.30 mm wide cannot be that of 1/8 in straight"),
+        (["--went-in", "3", "--change", "123456"], "of change 123456, the files here of change"),
+        (["--change", "123456"], "--change is for telling how a trial went"),
         ([], "There is something here already"),
         (["--went-in", "3", "--made", "nowhere"], "There are no files of a trial here"),
     ],
@@ -134,5 +138,41 @@ def test_a_trial_in_inches_is_told_in_inches(tmp_path: Path, capsys: pytest.Capt
     capsys.readouterr()
     assert face.main(["fit-trial", str(folder), "--plug", "4 = 0.745 in", "--recess", "4 = 0.755 in"]) == 0
     told = capsys.readouterr().out
-    assert "cuts a groove 0.126 in wide, 0.001 in wider than the trial was drawn for" in told
+    assert "cuts a groove 0.1260 in wide, 0.0010 in wider than the trial was drawn for" in told
     assert 'path_width = "0.12600 in"' in (folder / "shop.toml").read_text(encoding="utf-8")
+
+
+def test_plugs_told_of_once_do_not_correct_a_second_time(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Plug 4 went in: 3.135. Made anew for 3.135, the plugs of before must not give 3.095; plugs cut from it may."""
+    folder = tmp_path / "trial"
+    assert face.main(["fit-trial", str(folder)]) == 0
+
+    def made() -> str:
+        _, files = flow.make(folder)
+        write_all(folder / "made", files)
+        return str(json.loads(files["report.json"])["change"])
+
+    def width() -> str:
+        return re.findall(r'path_width = "(.*)"', (folder / "shop.toml").read_text(encoding="utf-8"))[0]
+
+    first, tell = made(), ["fit-trial", str(folder), "--went-in", "4"]
+    for words in (tell, tell, [*tell, "--change", first]):
+        assert face.main(words) == 0
+        assert width() == "3.135 mm"
+    second = made()
+    assert second != first
+    for words, what in (
+        (tell, "which plugs did you cut?"),
+        ([*tell, "--change", first], f"of change {first}, the files here of change {second}"),
+    ):
+        capsys.readouterr()
+        assert face.main(words) == 2
+        assert what in capsys.readouterr().err
+        assert width() == "3.135 mm"
+    for _ in range(2):
+        assert face.main([*tell, "--change", second.upper()]) == 0
+        assert width() == "3.095 mm"
+    sheet = fit_trial.data(flow.make(folder)[0], Style("mm", "a4"))[0]
+    assert "taken as 3.095 mm" in sheet["sub"]
+    third = json.loads(flow.make(folder)[1]["report.json"])["change"]
+    assert f"change {third}" in str(sheet["facts"])

@@ -16,7 +16,7 @@ from purfle.files.whole_file import read_whole, write_whole
 from purfle.model.shop import Cutter, Shop
 from purfle.shop import cutter_named, first_shop_text, load_shop, read_shop
 from purfle.shop.saving import with_cutter_figures
-from purfle.shop.trial import Plug, TrialNotes, TrialOutcome, outcome_of
+from purfle.shop.trial import Plug, TrialNotes, TrialOutcome, asks_for_change, outcome_of
 from purfle.units import LengthUnit, figure, length, retold, unit_word
 from purfle.wood import find as find_wood
 
@@ -40,6 +40,9 @@ def run(arguments: Namespace) -> int:
     if notes and asked:
         mend = f"Leave {' and '.join(asked)} out: what was cut is known from the folder."
         raise TrialError(f"{asked[0]} is for a new trial, and here one is told of", _WHERE, mend)
+    if arguments.change is not None and not notes:
+        mend = "Say --went-in, --plug or --recess too; or leave --change out."
+        raise TrialError("--change is for telling how a trial went, and nothing is told of one here", _WHERE, mend)
     return _read_back(arguments) if notes else _new(arguments)
 
 
@@ -81,12 +84,14 @@ def _wood_of_plugs(shop: Shop) -> str:
 
 def _read_back(arguments: Namespace) -> int:
     folder = Path(arguments.folder)
-    trial, unit = _trial_of(Path(arguments.made) if arguments.made else folder / "made")
+    made = Path(arguments.made) if arguments.made else folder / "made"
+    trial, change, unit = _trial_of(made)
     notes = TrialNotes(_went_in(arguments.went_in), _sizes(arguments.plug, "plug"), _sizes(arguments.recess, "recess"))
     plugs = [Plug(p["number"], p["seam_mm"], p["plug_mm"], p["recess_mm"]) for p in trial["plugs"]]
     drawn_for = float(trial["drawn_for_mm"])
     file = _own_shop(folder)
     cutter = cutter_named(load_shop(file), str(trial["cutter"]))
+    _refuse_other_files(arguments.change, change, asks_for_change(drawn_for, cutter), (made, file, cutter.name))
     try:
         found = outcome_of(plugs, drawn_for, notes)
         _refuse_unlikely(found, cutter)
@@ -101,8 +106,8 @@ def _read_back(arguments: Namespace) -> int:
     return 0
 
 
-def _trial_of(made: Path) -> tuple[dict[str, Any], LengthUnit]:
-    """What the report of a made and proven trial says of it, and the unit of its maker."""
+def _trial_of(made: Path) -> tuple[dict[str, Any], str, LengthUnit]:
+    """What the report of a made and proven trial says of it, its change, and the unit of its maker."""
     from purfle.files.report import REPORT_FILE, unit_of
 
     mend = "Make the trial first: purfle make FOLDER; --made names where its files are, if not in its folder."
@@ -111,7 +116,7 @@ def _trial_of(made: Path) -> tuple[dict[str, Any], LengthUnit]:
     data = read_whole(made / REPORT_FILE, "report")
     try:
         report = json.loads(data)
-        trial, is_proven = report["fit_trial"], report["proven"]
+        trial, is_proven, change = report["fit_trial"], report["proven"], str(report["change"])
         # whatever is missing in it is missing now, not half-way
         [(p["number"] + p["seam_mm"] + p["plug_mm"] + p["recess_mm"]) for p in trial["plugs"]]
         float(trial["drawn_for_mm"])
@@ -120,7 +125,26 @@ def _trial_of(made: Path) -> tuple[dict[str, Any], LengthUnit]:
     if not is_proven:
         what = "The files of this trial were not proven: what was cut from them says nothing"
         raise TrialError(what, str(made / REPORT_FILE), "Make it again until it is proven, cut that, and try.")
-    return trial, unit_of({REPORT_FILE: data})
+    return trial, change, unit_of({REPORT_FILE: data})
+
+
+def _refuse_other_files(said: str | None, change: str, asks: bool, places: tuple[Path, Path, str]) -> None:
+    """An outcome counts from the width that its plugs were drawn for: it has to be that of the files here.
+
+    A trial that was made again after an outcome is drawn for the new width; the plugs of before told once more would be
+    taken for a second correction. So it is asked which plugs were cut. `places`: the files, the shop file, the cutter.
+    """
+    made, shop, cutter = places
+    if said is None and asks:
+        what = f"This trial was made when {cutter} had a measured width already: which plugs did you cut?"
+        mend = f"Say --change with the change number printed on the sheets you cut by; the files here are {change}."
+        raise TrialError(what, str(made), mend)
+    if said is None or said.strip().casefold() == change.casefold():
+        return
+    what = f"The plugs you tell of are of change {said.strip()}, the files here of change {change}"
+    mend = f"If change {said.strip()} was told of before, its width is in {shop} already: leave it so. "
+    mend += "Else tell of plugs cut from the files here, or name with --made the files that were cut."
+    raise TrialError(what, str(made), mend)
 
 
 def _went_in(word: str | None) -> int | None:
@@ -172,17 +196,20 @@ def _told(found: TrialOutcome, drawn: tuple[str, float], unit: LengthUnit) -> li
     def seam(mm: float) -> str:
         return figure(mm, unit, "seam")
 
+    def width(mm: float) -> str:
+        return figure(mm, unit, "width")
+
     name, drawn_for = drawn
     wider = found.path_width - drawn_for
-    than = f"{seam(abs(wider))} {'wider' if wider > 0.0 else 'narrower'} than the trial was drawn for"
-    if not seam(abs(wider)).strip("0. " + unit_word(unit)):
+    than = f"{width(abs(wider))} {'wider' if wider > 0.0 else 'narrower'} than the trial was drawn for"
+    if not width(abs(wider)).strip("0. " + unit_word(unit)):
         than = "as the trial was drawn for"
-    within = f"true within {seam(SURE * found.path_width_error)} in 95 of 100 cases"
+    within = f"true within {width(SURE * found.path_width_error)} in 95 of 100 cases"
     by = "by the sizes measured" if found.is_measured else "by the plug that went in, and by what is usual by hand"
     spare = ONE_SIDED * math.hypot(found.path_width_error, found.goes_in_error)
     fine = FINE if unit == "mm" else FINE_INCH
     advised = math.ceil((found.goes_in + spare) / fine - FINE) * fine
     return [
-        f"{name} cuts a groove {seam(found.path_width)} wide, {than}; {within} ({by}).",
+        f"{name} cuts a groove {width(found.path_width)} wide, {than}; {within} ({by}).",
         f"By hand goes in what has a seam of {seam(found.goes_in)} or more; drawn with {seam(advised)}, 95 of 100 do.",
     ]

@@ -204,6 +204,8 @@ def _fit_trial(commands: Commands) -> None:
     for option in ("plug", "recess"):
         words = f'a {option} as measured, such as "4 = 19.94 mm"; once for each that was measured'
         parser.add_argument(f"--{option}", metavar="SIZE", action="append", help=words)
+    words = "change number on the sheets that were cut by; asked for where a trial is made again after an outcome"
+    parser.add_argument("--change", metavar="NUMBER", help=words)
     words = "where the files of the trial are (default: the folder 'made' in its folder)"
     parser.add_argument("--made", metavar="DIR", help=words)
 

@@ -281,7 +281,7 @@ def _cutter(program: Program, style: Style) -> Text:
     if cutter.path_width is not None:
         note = f", {cutter.note}" if cutter.note else ""
         tried = f" (fit trial of {cutter.fit_trial})" if cutter.fit_trial else ""
-        runs.append(f"Measured width of groove {style.true(cutter.width)}{tried}{note}. ")
+        runs.append(f"Measured width of groove {style.width(cutter.width)}{tried}{note}. ")
     return [*runs, *_strain(program, style)]
 
 

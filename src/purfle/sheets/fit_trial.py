@@ -12,6 +12,7 @@ from purfle.sheets.style import Style
 from purfle.sheets.trade import typical
 from purfle.sheets.view import scale_words
 from purfle.shop import cutter_named
+from purfle.shop.trial import asks_for_change
 from purfle.wood import practice
 
 SECTION, BETWEEN, DRAWING = 78.0, 4.0, 60.0
@@ -29,7 +30,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     return [
         {
             "title": "Fit trial",
-            "sub": f"{plural(len(inlays), 'plug')}, {cutter.name}, taken as {style.true(cutter.width)} {style.word}",
+            "sub": f"{plural(len(inlays), 'plug')}, {cutter.name}, taken as {style.width(cutter.width)} {style.word}",
             "lead": "Press each plug dry into the recess of its number, by hand alone: no hammer, no glue. "
             f"Begin with the widest seam, number {len(inlays)}.",
             "drawing": drawn.data(),
@@ -38,7 +39,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "section_words": "chamfer the lower edges, all alike; not to scale",
             "inlays": [inlay.name for inlay in inlays],
             "table": trial_table(result, style),
-            "facts": _facts(style),
+            "facts": _facts(result, style),
         }
     ]
 
@@ -66,10 +67,14 @@ def with_proof(page: dict[str, Any], proof: Proof | None, style: Style) -> dict[
     return page | {"table": page["table"] | {"rows": rows}}
 
 
-def _facts(style: Style) -> list[list[Text]]:
+def _facts(result: JobResult, style: Style) -> list[list[Text]]:
+    cutter = cutter_named(result.shop, result.job.fit.cutter)
+    change = (
+        f" -\N{WORD JOINER}-\N{WORD JOINER}change {result.job.change}" if asks_for_change(cutter.width, cutter) else ""
+    )
     hand: list[Run] = [
         "The narrowest seam that goes in by hand counts. Say it: ",
-        bold("purfle fit-trial FOLDER -\N{WORD JOINER}-\N{WORD JOINER}went-in 4"),
+        bold("purfle fit-trial FOLDER -\N{WORD JOINER}-\N{WORD JOINER}went-in 4" + change),
     ]
     measured = '--plug "4 = 19.94 mm" --recess "4 = 20.06 mm"'
     if style.unit != "mm":

@@ -188,7 +188,7 @@ def _facts(result: JobResult, set_up: SetUp, style: Style) -> list[list[Text]]:
 def _cutter(set_up: SetUp, style: Style) -> Text:
     cutter = set_up.cutters[0]
     runs: list[Run] = [f"{cutter.name}, ", bold(f"Ø {plain_size(cutter.diameter, style)}"), ". Tell the router "]
-    runs += [bold(style.true(cutter.width)), f" {style.word}, what it really cuts. Edges "]
+    runs += [bold(style.width(cutter.width)), f" {style.word}, what it really cuts. Edges "]
     runs += [f"{style.depth(cutter.cutting_length)} long, ", bold(f"{cutter.max_speed:,.0f}".replace(",", "\u202f"))]
     return [*runs, " rpm at most. The cutter maker’s figures win."]
 

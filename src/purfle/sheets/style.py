@@ -49,6 +49,10 @@ class Style:
         """A distance to a hundredth of a millimetre or a thousandth of an inch."""
         return number(mm, "mm" if self.unit == "mm" else "inch-decimal", "seam").replace("-", MINUS)
 
+    def width(self, mm: float) -> str:
+        """A measured width of a groove: to 0.001 mm or 0.0001 in, as it goes into the shop file and into a router."""
+        return number(mm, self.unit, "width")
+
     def rule_error(self, mm: float) -> str:
         """By how much the rule's figure is too long (+) or too short."""
         shown = self.true(self.rule_off(mm))

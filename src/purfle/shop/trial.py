@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from purfle.errors import Fault, TrialError
+from purfle.model.shop import Cutter
 
 CALIPER = 0.02
 """Calipers read within so much either way (mm), the same on every reading (from memory, for good ones)."""
@@ -19,6 +20,8 @@ BY_HAND = 0.03
 """A narrower seam needs force: practice table, seam of a solid insert, low figure (mm, from memory)."""
 BY_HAND_ERROR = 0.015
 """Standard deviation of that (mm): hands and woods differ (common practice, no source)."""
+SAME = 1e-6
+"""Widths (mm) that differ by less are one and the same: rounding of floats."""
 SLIP = 1.0
 """A measured side that is further (mm) from the drawn one is a slip."""
 
@@ -58,6 +61,14 @@ class TrialOutcome:
     goes_in: float
     goes_in_error: float
     is_measured: bool
+
+
+def asks_for_change(drawn_for: float, cutter: Cutter) -> bool:
+    """True if a trial was drawn for a measured width (mm) of its cutter: there may be plugs drawn for another one.
+
+    Raises: nothing. Source: docs/method/fit-trial.md.
+    """
+    return abs(drawn_for - cutter.diameter) > SAME
 
 
 def outcome_of(plugs: Sequence[Plug], drawn_for: float, notes: TrialNotes) -> TrialOutcome:
