@@ -275,6 +275,42 @@ def test_letters_with_serifs_come_out_rounder(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("d", "stop", "lost"),
+    [
+        ("M2 2H62V62H2Z M28 28H36V36H28Z", r"a hole of the drawing in .* is filled .*\(8.0 x 8.0 mm, 64.0 mm2\)", 64.0),
+        ("M2 2H62V62H2Z M30 8H34V38H30Z", r"a hole of the drawing in .* is filled", 120.0),
+        ("M2 2H62V62H35V8H29V62H2Z", r"filled with its wood, up to 5\d\.\d\d mm deep \(31\d\.\d mm2\)", 316.0),
+        ("M2 2H22V30H42V2H62V62H42V32H22V62H2Z", r"falls into 2 pieces", 40.0),
+        ("M2 2H32V30H60V31.5H32V62H2Z", r"", 42.0),
+    ],
+    ids=["hole", "narrow hole", "slot", "two of one", "stem"],
+)
+def test_what_is_not_as_drawn_any_more_says_stop(d: str, stop: str, lost: float, tmp_path: Path) -> None:
+    """Told with its true area and depth, and as a detail lost: the dry fit compares with lines that have it already."""
+    drawing = '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="80mm" viewBox="0 0 80 80">'
+    drawing += f'<path fill="#f5efe1" fill-rule="evenodd" d="{d}"/></svg>'
+    picture = '[picture]\nfile = "a.svg"\nheight = 60\ndepth = 3\ncentred = true\n'
+    folder = folder_of(tmp_path, re.sub(r"(?s)\[\[shape\]\].*", picture, job_text()))
+    (folder / "a.svg").write_text(drawing)
+    result, _ = flow.make(folder)
+    stops = [one.what for one in flow.stops(result)]
+    assert any(re.search(stop, what) for what in stops) if stop else not stops, stops
+    found = [one.region.area for one in result.layout.inlays[0].fit.pieces.lost]
+    assert any(area == pytest.approx(lost, rel=0.1) for area in found), found
+
+
+def test_letters_too_fine_for_the_bush_say_stop(tmp_path: Path) -> None:
+    """The counter of an A of 50 mm is filled, an N of 25 mm loses its legs; each with the share that changed."""
+    for text, height, stop in (("A", 50, "is filled with its wood"), ("N", 25, "is not what was drawn")):
+        letters = f'[[lettering]]\ntext = "{text}"\nheight = {height}\nweight = "bold"\nwood = "holly"\ndepth = 3\n'
+        job = re.sub(r"(?s)\[\[shape\]\].*", f"{letters}from_left = 30\nfrom_front = 70\n", job_text())
+        result, _ = flow.make(folder_of(tmp_path, job))
+        assert any(stop in one.what for one in flow.stops(result)), text
+        changed = result.layout.inlays[0].fit.pieces.art_changed
+        assert any(f"{100.0 * changed:.0f} % of its" in one.what for one in flow.stops(result))
+
+
+@pytest.mark.parametrize(
     ("change", "error", "what", "where"),
     [
         (lambda job: job.replace('from_left = "200 mm"', 'from_left = "125 mm"'), FitError, "touch", "mm from"),

@@ -6,20 +6,20 @@ allow (`TemplateRule.least_inside`). So each piece is opened by the one radius a
 """
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import shapely
 from shapely import Polygon
 
 from purfle.errors import Fault, FitError
+from purfle.fit.apart_told import Corners, lost_of, told_of
 from purfle.fit.cells import Cell, cells_of, middle, where
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import depths_of
 from purfle.geometry.offsetting import Region, closing, difference, grow, opening, polygons, shrink, union_of
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Lost, Piece, Pieces
-from purfle.tolerances import CLOSED, CLOSING_SLACK, CORNER_SHORTER, DETAIL_IN_RADII, TOUCHING
+from purfle.tolerances import CLOSED, CLOSING_SLACK, TOUCHING
 from purfle.units import in_mm
 
 AROUND = 10.0
@@ -27,14 +27,6 @@ AROUND = 10.0
 _ROUNDS, _PATIENCE = 16, 3
 """Opening and closing disturb each other less from round to round; most outlines need two. After some rounds what comes
 and goes is decided."""
-
-
-@dataclass(frozen=True, slots=True)
-class Corners:
-    """The radii that every piece has to be opened (`outside`) and closed (`inside`) by, half the seam counted in."""
-
-    outside: float
-    inside: float
 
 
 def let_in_apart(drawn: Sequence[DrawnArea], rule: FitRule, least_inside: float) -> Fit:
@@ -54,8 +46,8 @@ def let_in_apart(drawn: Sequence[DrawnArea], rule: FitRule, least_inside: float)
         for number, part in enumerate(sorted(polygons(made), key=lambda one: one.bounds)):
             name = cell.name if number == 0 else f"{cell.name}, part {number + 1}"
             pieces.append(Piece(len(pieces) + 1, name, cell.wood, cell.colour, part))
-        lost += _lost(cell, made, corners)
-        findings += [*_shorter(cell, made, corners), *_filled(cell, made, corners)]
+        lost += lost_of(cell, made, corners)
+        findings += told_of(cell, made, corners)
     _refuse_empty(pieces, cells, corners)
     _refuse_islands(pieces)
     _refuse_grown_together(pieces, half)
@@ -155,45 +147,6 @@ def _refuse_grown_together(pieces: Sequence[Piece], half: float) -> None:
             faults.append(Fault(what, where(place), "leave more ground between them, or use a thinner cutter"))
     if faults:
         raise FitError.of(faults)
-
-
-def _lost(cell: Cell, made: Region, corners: Corners) -> Iterator[Lost]:
-    """What a disc as wide as the cutter does not reach and is no mere corner."""
-    for part in polygons(difference(cell.region, made)):
-        if not shrink(part, DETAIL_IN_RADII * corners.outside).is_empty:
-            yield Lost(cell.name, cell.wood, part, "narrower than the cutter", "the ground stays")
-
-
-def _shorter(cell: Cell, made: Region, corners: Corners) -> Iterator[Finding]:
-    """Tips that come out shorter, by so much that it is seen."""
-    gone = [part for part in polygons(difference(cell.region, made)) if _depth(part, made) > CORNER_SHORTER]
-    if gone:
-        most = max(_depth(part, made) for part in gone)
-        many = "a tip" if len(gone) == 1 else f"{len(gone)} tips"
-        what = f'"{cell.name}" has {many} sharper than the cutter: up to {most:.2f} mm shorter, the ground stays'
-        place = middle(max(gone, key=lambda one: one.area))
-        mend = f"draw them with a radius of {in_mm(round(corners.outside, 3))}, or use a thinner cutter"
-        yield Finding("look", what, where(place), mend, "fit", place)
-
-
-def _filled(cell: Cell, made: Region, corners: Corners) -> Iterator[Finding]:
-    """Notches tighter than the bush allows."""
-    more = [part for part in polygons(difference(made, cell.region)) if _depth(part, cell.region) > CORNER_SHORTER]
-    if more:
-        most = max(_depth(part, cell.region) for part in more)
-        many = "a notch" if len(more) == 1 else f"{len(more)} notches"
-        radius = in_mm(round(corners.inside, 3))
-        what = f'"{cell.name}" has {many} tighter than {radius} of radius, the least that bush and cutter allow: '
-        what += f"filled with its wood, up to {most:.2f} mm deep"
-        place = middle(max(more, key=lambda one: one.area))
-        mend = "draw them rounder, make the artwork larger, or use a thinner cutter in a narrower bush"
-        yield Finding("look", what, where(place), mend, "fit", place)
-
-
-def _depth(part: Polygon, of: Region) -> float:
-    """How far a part reaches off a region at most."""
-    places = shapely.points(shapely.get_coordinates(part))
-    return float(shapely.distance(places, of).max(initial=0.0)) if not of.is_empty else math.inf
 
 
 def _pieces(
