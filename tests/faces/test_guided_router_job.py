@@ -14,6 +14,8 @@ from purfle import job as flow
 from purfle import proof
 from purfle.errors import JobFileError, ProgramError
 from purfle.model.job import JobResult
+from purfle.sheets import outline_cards
+from purfle.sheets.style import Style
 
 ROOT = Path(__file__).parents[2]
 SCHEMA = json.loads((ROOT / "docs" / "report.schema.json").read_text())
@@ -159,6 +161,18 @@ def test_passes_stay_off_the_line_but_the_last(made: Made) -> None:
             assert levels[-1] == depth
             most = max(after - before for before, after in pairwise(levels))
             assert most <= 0.5 * 3.175 + 1e-9
+
+
+def test_the_card_says_which_pass_frees_a_part(made: Made) -> None:
+    """Roughing goes to full depth too, so the part is loose one pass before the last."""
+    result, _ = made
+    set_up = next(one for one in result.cutting.set_ups if one.stock != "board")
+    card = next(one for one in outline_cards.data(result, Style("mm", "a4")) if set_up.title in one["sub"])
+    rows = [row for section in card["table"]["sections"] for row in section["rows"]]
+    number = next(row[0]["big"] for row in rows if float(row[2]["big"]) > set_up.thickness)
+    assert number == rows[-2][0]["big"]
+    assert f"Pass {number} goes through the wood" in str(card["facts"])
+    assert "The last pass frees" not in str(card["facts"])
 
 
 def test_the_underside_and_inches_are_proven_too(tmp_path: Path) -> None:

@@ -13,6 +13,8 @@ from purfle import job as flow
 from purfle import proof
 from purfle.errors import FitError, JobFileError, ProgramError, PurfleError, ShopFileError
 from purfle.model.job import JobResult
+from purfle.sheets import cutting_cards
+from purfle.sheets.style import Style
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text())
 SHOP = """
@@ -437,3 +439,30 @@ def test_an_offcut_too_thin_for_a_plate_is_not_used(tmp_path: Path) -> None:
     result, _ = flow.make(folder_of(tmp_path, shop=SHOP.replace("thickness = 8", "thickness = 5.2")))
     assert len(result.on_offcuts.unplaced) == 2
     assert any(one.severity == "stop" for one in result.findings)
+
+
+def test_places_without_wood_are_told_by_the_plan_alone(tmp_path: Path) -> None:
+    """The plan says what to buy; that the files lack these inserts follows from it and is no fault of theirs."""
+    result, _ = flow.make(folder_of(tmp_path, shop=SHOP.replace("thickness = 8", "thickness = 5.2")))
+    assert result.proof is not None
+    assert not result.proof.proven
+    (empty,) = result.proof.findings
+    assert empty.what == "2 places of the picture stay empty: no part is cut for them"
+    assert [one.stage for one in flow.said_once(result) if one.severity == "stop"] == ["offcuts"]
+
+
+def test_cards_say_which_program_frees_the_plates_and_warn_of_the_next(made: Made) -> None:
+    """7.3 of 7.0 mm goes through; the bottoms and the V cutter, 3.5 deep, go into no sacrificial board."""
+    result, files = made
+    set_up = next(one for one in result.cutting.set_ups if one.stock != "board")
+    through = [any(p.depth > set_up.thickness for p in one.passes) for one in set_up.programs]
+    assert through == [False, True, False]
+    cards = [card for card in cutting_cards.data(result, Style("mm", "a4")) if "parts" in card["sub"]]
+    assert ["0.3 mm into the sacrificial board" in str(card["facts"]) for card in cards] == through
+    deep = [p.number for p in set_up.programs[1].passes if p.depth > set_up.thickness]
+    assert len(deep) > 1  # roughing goes as deep as the last pass
+    assert f"'Pass {deep[0]}'" in str(cards[1]["facts"])
+    warned = "Plates lie loose since program 2: tape alone holds them. "
+    assert [warned in str(card["caution"]) for card in cards] == [False, False, True]
+    heads = [" ".join(files[one.file].decode().split("\n")[:30]) for one in set_up.programs]
+    assert ["0.3 mm into the sacrificial" in head.replace(") (", " ") for head in heads] == through

@@ -439,9 +439,8 @@ def _board_holding(face: Face) -> str:
 def _offcut(
     job: Job, number: int, offcut: Offcut, groups: tuple[tuple[Cutter, tuple[Named, ...]], ...], seam: float | None
 ) -> Clamping:
-    through = figure(job.cutting.through, job.unit, "depth")
     holding = (
-        f"Double-sided tape over the whole offcut, on a flat sacrificial board: the cutter goes {through} into it. "
+        "Double-sided tape over the whole offcut, on a flat sacrificial board. "
         "Zero at the lower left corner of the offcut's bounds, on top of the wood."
     )
     title, outline, thickness = f"parts, {offcut.name}", offcut.outline, offcut.thickness

@@ -129,7 +129,19 @@ def _header(job: Job, set_up: SetUp, program: Program, unit: LengthUnit) -> list
         f"Zero: X and Y at {corner}, Z on top of the wood",
         f"Safe height: {figure(set_up.safe_height, unit, 'depth')} above the wood",
         f"Holding: {set_up.holding}",
+        *_through(set_up, program, unit),
         "CAUTION: run this program in the air first, well above the wood, and watch all of it.",
+    ]
+
+
+def _through(set_up: SetUp, program: Program, unit: LengthUnit) -> list[str]:
+    """From which pass on parts lie loose."""
+    first = None if set_up.stock == "board" else program.first_through(set_up.thickness)
+    if first is None:
+        return []
+    into = figure(first.depth - set_up.thickness, unit, "depth")
+    return [
+        f"Pass {first.number} is the first through the wood, {into} into the sacrificial board: tape alone holds then"
     ]
 
 

@@ -9,6 +9,7 @@ from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter
 from purfle.model.templates import Guiding, Template
+from purfle.tolerances import SAME_PLACE
 
 Stock = str
 """Name of what lies on the machine: "board" or the name of an offcut."""
@@ -123,6 +124,10 @@ class Program:
     figures: CuttingFigures
     minutes: float
     tapered: bool = False
+
+    def first_through(self, thickness: float) -> Pass | None:
+        """The first pass that goes through a stock of this thickness (mm), roughing or not; None if none does."""
+        return next((one for one in self.passes if one.depth > thickness + SAME_PLACE), None)
 
 
 @dataclass(frozen=True, slots=True)

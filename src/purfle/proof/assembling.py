@@ -46,7 +46,7 @@ def check_inlay(
         kinds.append(_together(inlay, _told(card, kind), recess, originals))
         spares = _spares(inlay, kind, whole)
         findings += spares
-    seams, found = _put_together(kinds, _all_cut_are_placed(card, accounts))
+    seams, found = _put_together(kinds, all_cut_are_placed(card, accounts))
     return seams, findings + found
 
 
@@ -63,9 +63,10 @@ def _held_once(inlay: InlayOnCard, accounts: dict[int, Accounts]) -> bool:
     return all(svg is not None and svg is dxf for svg, dxf in regions)
 
 
-def _all_cut_are_placed(card: Card, accounts: dict[int, Accounts]) -> bool:
+def all_cut_are_placed(card: Card, accounts: dict[int, Accounts]) -> bool:
     """False where a part is cut that the card gives no place: then the card is at fault, not a want of wood."""
-    placed = {(part.set_up, part.line) for inlay in card.inlays for part in inlay.parts}
+    parts = [part for inlay in card.inlays for part in inlay.parts]
+    placed = {(part.set_up, line) for part in parts for line in (part.line, part.plate) if line}
     cut: set[tuple[int, str]] = set()
     for number, account in accounts.items():
         if account.set_up.cuts_parts:

@@ -17,8 +17,10 @@ from purfle.geometry.pose import Pose
 from purfle.model.findings import Finding
 from purfle.model.proof import SeamReadBack
 from purfle.model.tapered import PLATE
+from purfle.proof.assembling import all_cut_are_placed
 from purfle.proof.card import Card, InlayOnCard, PartOnCard
 from purfle.proof.cones import ConeRun, cone_section, nearest_wall
+from purfle.proof.empty_places import tell_empty
 from purfle.proof.faces import Hollow
 from purfle.proof.found import look, stop
 from purfle.proof.regions import Sandwich, grown, inside, polygons
@@ -60,9 +62,12 @@ def check_tapered(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts],
         findings += found.findings
         fits += [(found.fit, found.room)] if found.fit is not None else []
         filled |= {found.room} if not part.spare else set()
-    for number in sorted(set(range(len(rooms))) - filled):
-        place = account.set_up.to_board.point(*inside(rooms[number]))
-        findings.append(stop(f"no part lies in a place of '{inlay.name}'", where, _MEND, place))
+    bare = [account.set_up.to_board.region(rooms[number]) for number in sorted(set(range(len(rooms))) - filled)]
+    if bare and all_cut_are_placed(card, accounts) and not any(one.severity == "stop" for one in findings):
+        findings.append(tell_empty(inlay.name, shapely.union_all(bare)))
+    else:
+        # a part that is cut, or lies wrong, leaves a place empty too: then the files are at fault, not a want of wood
+        findings += [stop(f"no part lies in a place of '{inlay.name}'", where, _MEND, inside(one)) for one in bare]
     deepest = max(run.reading.deepest for run in cut)
     hollow = Hollow(f"inlay '{inlay.name}'", inlay.face, account.set_up.to_board.region(recess), deepest)
     return TaperedInlay(_seam(inlay, account, [fit for fit, _ in fits], recess), tuple(findings), hollow)

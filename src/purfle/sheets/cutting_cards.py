@@ -59,7 +59,7 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
         "sub": _sub(result, set_up, program),
         "stop": "",
         "first": first,
-        "caution": _caution(result, set_up, groups, style),
+        "caution": [*_loose_before(set_up, program), *_caution(result, set_up, groups, style)],
         "lies": f"On the bench: {_lies(set_up)}",
         "bench": bench.drawing.data(),
         "bench_words": [_around(set_up, bench.is_numbered), scale_words(bench.scale)],
@@ -156,7 +156,18 @@ def first_words(result: JobResult, set_up: SetUp) -> Text:
     return [*runs, "(a day) and they are ", bold("level with the face"), " (sheet 8)."]
 
 
-def _caution(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> Text:
+def _loose_before(set_up: SetUp, program: Program) -> list[Run]:
+    """What programs before this one cut loose in the same offcut, or nothing."""
+    before = set_up.programs[: set_up.programs.index(program)]
+    frees = [n for n, one in enumerate(before, 1) if one.first_through(set_up.thickness)]
+    if set_up.stock == "board" or not frees:
+        return []
+    what = "Plates" if program.tapered else "Pieces"
+    by = f"program {frees[0]}" if len(frees) == 1 else f"programs {listed([str(n) for n in frees])}"
+    return [bold(f"{what} lie loose since {by}: tape alone holds them. "), "See that none has moved. "]
+
+
+def _caution(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> list[Run]:
     runs: list[Run] = ["Run it in the air first: set the zero ", bold(IN_THE_AIR[style.unit]), " above the wood "]
     runs.append("for this run, hand on the stop. ")
     return [*runs, _stays_inside(result, set_up, groups, style)]
@@ -260,7 +271,7 @@ def _facts(result: JobResult, set_up: SetUp, program: Program, style: Style) -> 
     return [
         ["cutter", _cutter(program, style)],
         ["speed", _speed(result, program, style)],
-        ["holding", _holding(set_up, style)],
+        ["holding", _holding(set_up, program, style)],
         ["time", _time(result, set_up, program)],
     ]
 
@@ -328,9 +339,15 @@ def _feed(amount: float) -> str:
     return f"{amount:.0f}" if amount >= 100 else f"{amount:.1f}"
 
 
-def _holding(set_up: SetUp, style: Style) -> Text:
+def _holding(set_up: SetUp, program: Program, style: Style) -> Text:
     runs: list[Run] = [f"{set_up.holding.rstrip('.')}. Safe height ", bold(style.depth(set_up.safe_height))]
-    return [*runs, " above the wood."]
+    runs.append(" above the wood.")
+    first = None if set_up.stock == "board" else program.first_through(set_up.thickness)
+    if first is None:
+        return runs
+    into = f"{style.depth(first.depth - set_up.thickness)} {style.word}"
+    runs += [" ", bold(f"Pass {first.number}"), f" is the first through the wood, {into} into the sacrificial board: "]
+    return [*runs, "from there on tape alone holds what is cut loose."]
 
 
 def _time(result: JobResult, set_up: SetUp, program: Program) -> Text:

@@ -64,7 +64,7 @@ def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
         "section": section.data(),
         "section_words": depths,
         "table": table,
-        "facts": saw_facts(result, set_up, style) if is_sawn else _facts(result, set_up, style),
+        "facts": saw_facts(result, set_up, style) if is_sawn else _facts(result, set_up, groups, style),
         "file": f"{stem}.svg or .dxf",
         "proved": "",
         "inlays": sorted({*names_of(result, set_up).values(), *parts_on(result, set_up)}),
@@ -176,10 +176,10 @@ def _caution() -> Text:
     ]
 
 
-def _facts(result: JobResult, set_up: SetUp, style: Style) -> list[list[Text]]:
+def _facts(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> list[list[Text]]:
     return [
         ["cutter", _cutter(set_up, style)],
-        ["way round", _way_round(set_up)],
+        ["way round", _way_round(set_up, groups)],
         ["holding", f"{set_up.holding.rstrip('.')}."],
         ["time", _time(result, set_up)],
     ]
@@ -193,12 +193,17 @@ def _cutter(set_up: SetUp, style: Style) -> Text:
     return [*runs, " rpm at most. The cutter maker’s figures win."]
 
 
-def _way_round(set_up: SetUp) -> Text:
+def _way_round(set_up: SetUp, groups: list[Group]) -> Text:
     if set_up.stock == "board":
         runs: list[Run] = [bold("Clockwise"), " along the line, seen from above, against the cutter's turn"]
         return [*runs, f" ({NO_SOURCE}). Roughing takes all of the inside; the last pass runs once along the line."]
     runs = [bold("Anticlockwise"), " round a piece, seen from above, against the cutter's turn"]
-    return [*runs, f" ({NO_SOURCE}). The last pass frees it: the tape must hold it."]
+    first = [next(one for one in group.passes if one.depth > set_up.thickness) for group in groups]
+    through = (
+        f"Pass {first[0].number} goes" if len(first) == 1 else f"Passes {listed([str(p.number) for p in first])} go"
+    )
+    runs += [f" ({NO_SOURCE}). ", bold(f"{through} through the wood"), ": from there on tape alone holds the piece"]
+    return [*runs, ", in the last pass too."]
 
 
 def _time(result: JobResult, set_up: SetUp) -> Text:
