@@ -1,5 +1,6 @@
 """Jobs for knife, chisel and fret saw, from the job file to the dry fit, and what their proof catches."""
 
+import io
 import json
 import math
 import re
@@ -7,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import jsonschema
+import pypdf
 import pytest
 import shapely
 from hypothesis import given
@@ -16,6 +18,8 @@ from purfle import job as flow
 from purfle import proof
 from purfle.errors import JobFileError, ProgramError, ShopFileError
 from purfle.model.job import JobResult
+from purfle.sheets.pattern_outlines import patterns_of
+from purfle.sheets.style import Style
 from purfle.shop import read_shop
 from purfle.shop.sawing import sawing_angle, seam_of_tilt
 
@@ -196,6 +200,38 @@ def test_a_shop_of_saws_alone_will_do(tmp_path: Path) -> None:
     result, _ = flow.make(folder_of(tmp_path, job_text(), shop))
     assert result.proof is not None
     assert result.proof.proven, [one.what for one in result.proof.findings]
+
+
+@pytest.mark.parametrize(("groove", "unit", "figure"), [("0.35 mm", "mm", "0.48"), ("1.2 mm", "inch", "0.035")])
+def test_dashes_lie_in_the_middle_of_the_groove(groove: str, unit: str, figure: str, tmp_path: Path) -> None:
+    """On the paper as on the card: a blade that keeps to the dashes leaves 0.3 mm for the file, and none of it off."""
+    result, files = flow.make(folder_of(tmp_path, job_text(units=unit), SHOP.replace("0.35 mm", groove)))
+    style = Style("mm", "a4")
+    off = {p.label: p.saw_line for p in patterns_of(result, style, style.across) if p.label}
+    sawn = [one for one in result.cutting.set_ups if one.stock != "board"]
+    middles = {one.cutters[0].radius + step.off_line for one in sawn for step in one.steps if step.kind == "roughing"}
+    assert set(off.values()) == middles == {pytest.approx(0.3 + float(groove.split()[0]) / 2.0)}
+    pages = sheet_texts(files)
+    (paper,) = [page for page in pages if "Patterns at true size" in page]
+    assert f"on the dashes, {figure} " in paper
+    cards = [page for page in pages if "Card for knife and saw" in page and "cut loose" in page]
+    assert len(cards) == 2
+    assert all(f" {figure} " in card for card in cards)
+
+
+def test_sheets_speak_of_knife_and_saw_alone(made: Made) -> None:
+    """No router's noise, no spindle; the drawing on a card is that of its passes."""
+    safety, *_ = [page for page in sheet_texts(made[1]) if page.startswith("9 Safety") or "Safety" in page[:40]]
+    assert not re.search("router|dBA|Spindle|spindle|whenever it runs", safety)
+    assert "away from yourself" in safety
+    assert "Blade tight" in safety
+    cards = [page for page in sheet_texts(made[1]) if "Card for knife and saw" in page and "cut loose" in page]
+    assert all("sawn upright, then filed" in card for card in cards)
+
+
+def sheet_texts(files: Files) -> list[str]:
+    (name,) = [name for name in files if name.endswith("bench-sheets.pdf")]
+    return [" ".join(page.extract_text().split()) for page in pypdf.PdfReader(io.BytesIO(files[name])).pages]
 
 
 # --- the sawing angle

@@ -7,13 +7,13 @@ from purfle.model.job import JobResult
 from purfle.model.proof import Proof
 from purfle.model.shop import SawBlade
 from purfle.sheets.bench_drawing import draw_lines
-from purfle.sheets.bevel import draw_bevel, saw_facts
 from purfle.sheets.cutting_cards import first_words, host_of, minutes, plain_size, wood_of
 from purfle.sheets.harm import dust_words
 from purfle.sheets.lettering import Run, Text, bold, capital, in_ranges, listed
 from purfle.sheets.lettering import table as plain_table
 from purfle.sheets.piece import hours
 from purfle.sheets.programs import Group, names_of, places_of
+from purfle.sheets.sawn import draw_sawn, saw_facts
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.template_cards import is_told_here, lies_words, parts_on, stop_words
@@ -48,7 +48,7 @@ def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
     bench = draw_lines(result, set_up, set_up.lines, style, (style.across - SECTION - BETWEEN, high))
     is_sawn = result.job.cutting.way == "knife and saw"
     if is_sawn and set_up.stock != "board":
-        section, depths = draw_bevel(set_up, style, SECTION), "two sheets sawn together; not to scale"
+        section, depths = draw_sawn(set_up, style, SECTION), "sawn upright, then filed; not to scale"
     else:
         section, depths = draw_sections(set_up, groups, style, (SECTION, high), host_of(result, set_up))
     stem = f"{result.job.slug}-{set_up.slug}"

@@ -38,7 +38,7 @@ class Pattern:
 
     `label`: number of a part, else empty. `grain`: of a part, degrees on the paper. `title` and `note`: its words.
     `middle`: where the middle lines cross, None: in the middle of its bounds. `saw_line`: so far off the outline of a
-    part it is sawn, mm; drawn dashed, 0: not at all.
+    part lies the middle of the saw's groove, mm; drawn dashed, 0: not at all.
     """
 
     title: str
@@ -92,8 +92,17 @@ def patterns_of(result: JobResult, style: Style, across: float) -> list[Pattern]
     """Recesses of the show face, then of the underside, then the parts by number. `across`: width of the paper."""
     faces: tuple[Face, Face] = ("show", "underside")
     recesses = [_recess(f, face, style) for face in faces for f in _features(result, face, style)]
-    left = result.job.cutting.allowance if result.job.cutting.way == "knife and saw" else 0.0
-    return recesses + [replace(_part(part, across), saw_line=left) for part in parts_of(result)]
+    return recesses + [replace(_part(part, across), saw_line=_saw_line(result, part)) for part in parts_of(result)]
+
+
+def _saw_line(result: JobResult, part: Part) -> float:
+    """How far off the line the middle of the saw's groove runs: the blade leaves all that is for the file beside it.
+
+    The card has the same figure; patterns are drawn before the plan is made.
+    """
+    if result.job.cutting.way != "knife and saw":
+        return 0.0
+    return part.inlay.fit.rule.cutter_radius + result.job.cutting.allowance
 
 
 def _features(result: JobResult, face: Face, style: Style) -> list[Feature]:

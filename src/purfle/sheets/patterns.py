@@ -27,7 +27,6 @@ RECESS = "#ececec"
 ARROWS = (30.0, 20.0, 13.0)
 SUB = "print at 100 %, not fitted to the page"
 ON_ONE_PAGE = "Measure the bar first. The thin line is the cut edge, recesses are grey, arrows lie along the grain."
-SAW_BESIDE = "Saw along the dashed line, file to the thin one."
 BELOW = "Below: the last patterns."
 UNDER_LABELS = 8.0
 """Paper between the last labels and patterns below them."""
@@ -46,11 +45,12 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     fits = [p for p in patterns if goes_on_a_page(p)]
     shared = packed(fits, (style.across, room - BAR_STRIP))
     labels, below = _labels(result, style, shared, room)
-    lead = ON_ONE_PAGE if result.job.cutting.way != "knife and saw" else f"{ON_ONE_PAGE} {SAW_BESIDE}"
+    lead = f"{ON_ONE_PAGE}{_saw_words(patterns, style)}"
     drawings = [(lead, _drawn(page, style.across, room)) for page in shared if page is not below]
     for pattern in patterns:
         if pattern not in fits:
-            drawings += [(ON_SEVERAL, tile) for tile in tile_drawings(pattern, (style.across, room - BAR_STRIP))]
+            words = f"{ON_SEVERAL}{_saw_words([pattern], style)}"
+            drawings += [(words, tile) for tile in tile_drawings(pattern, (style.across, room - BAR_STRIP))]
     pages = [_page(lead, with_bar(drawing, style, room)) for lead, drawing in drawings]
     pages += [{"title": "Labels", "sub": "for the pieces", "lead": LABELS, "drawing": d.data()} for d in labels]
     if below:
@@ -58,6 +58,15 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
         last = with_bar(labels[-1], style, room).data()
         pages[-1] = {"title": "Labels and patterns", "sub": SUB, "lead": f"{LABELS} {BELOW}", "drawing": last}
     return pages
+
+
+def _saw_words(patterns: list[Pattern], style: Style) -> str:
+    """Where the saw runs, with the figure that stands on its card; nothing where no saw is used."""
+    off = max((pattern.saw_line for pattern in patterns), default=0.0)
+    if not off:
+        return ""
+    where = f"{style.true(off)} {style.word} off the line"
+    return f" Saw with the middle of the groove on the dashes, {where}; file to the line."
 
 
 def _labels(
@@ -117,7 +126,7 @@ def draw_page(drawing: Drawing, page: PatternPage, top: float) -> None:
 
 
 def saw_line(drawing: Drawing, pattern: Pattern, shape: BaseGeometry) -> None:
-    """Dashed, where a part is sawn: what is left beside its outline is for the file."""
+    """Dashed, where the middle of the blade runs round a part: what is left beside its outline is for the file."""
     if pattern.saw_line:
         drawing.region(shape.buffer(pattern.saw_line), HAIR, dash=SAWN)
 

@@ -172,7 +172,7 @@ def _cost(result: JobResult) -> Text:
     if shop.hourly_rate is not None and result.cutting.set_ups:
         cost = shop.hourly_rate * result.cutting.minutes / 60
         runs += [
-            "Machine time ",
+            "Machine time " if result.job.cutting.way == "machine" else "Time of cutting by hand ",
             bold(_money(cost, shop.currency)),
             f" at {_money(shop.hourly_rate, shop.currency)} an hour. ",
         ]

@@ -35,14 +35,14 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "title": "Safety",
         "sub": board_words(result, style),
         "lead": "Manuals of machine, cutter and glue, local codes and licensed practice win over this sheet.",
-        "hearing": draw_hearing(result, style).data(),
-        "hearing_words": _hearing(result),
+        "hearing": None if by_edge_tools(result) else draw_hearing(result, style).data(),
+        "hearing_words": _edges() if by_edge_tools(result) else _hearing(result),
         "limits": limit_table(),
         "limit_sources": sources_note((f.source, f.status) for f in (practice("safety", i) for _, i in LIMITS)),
-        "dust": _dust(),
+        "dust": _dust(by_edge_tools(result)),
         "woods": wood_table(result),
         "wood_sources": sources_note((h.source, h.status) for w in woods_of(result) for h in hazards_of(w)),
-        "facts": [["cutters", _cutters(result)], ["rags", _rags()], ["hands", _hands()], ["fire", _fire()]],
+        "facts": _facts(result),
     }
 
 
@@ -57,10 +57,38 @@ def allowed_minutes(level: float) -> float:
     return 480.0 * math.exp2((85.0 - level) / 3.0)
 
 
+def by_edge_tools(result: JobResult) -> bool:
+    """True where knife, chisel and saw do the cutting: nothing turns."""
+    return result.job.cutting.way == "knife and saw"
+
+
+def _facts(result: JobResult) -> list[list[Text]]:
+    if by_edge_tools(result):
+        return [["saw", _saw()], ["rags", _rags()], ["hands", _hands(result)], ["fire", _fire(result)]]
+    return [["cutters", _cutters(result)], ["rags", _rags()], ["hands", _hands(result)], ["fire", _fire(result)]]
+
+
+def _edges() -> Text:
+    return [
+        bold("Edges. "),
+        "A blunt edge slips: hone knife and chisel before you begin, and again when they need force. Cut ",
+        bold("away from yourself"),
+        ", the work clamped, both hands behind the edge, nobody in front of it. Knife along a steel rule in several "
+        "light cuts, fingers off its edge; chisel with a mallet or two hands, never towards the hand that holds the "
+        f"work. Lay tools down with the edge away from you, and catch none that falls ({NO_SOURCE}).",
+    ]
+
+
+def _saw() -> Text:
+    return [
+        "Blade tight, teeth down towards the table, the work held flat on it; no finger in line with the blade. Small "
+        "parts: hold them by the waste, or glued to a backing. Of a power saw: guard down, plug drawn before you "
+        f"change the blade, ears protected. Eyes covered: thin blades break ({NO_SOURCE}).",
+    ]
+
+
 def cutting_minutes(result: JobResult) -> float:
     """How long the cutter runs in this job."""
-    if result.job.cutting.way == "knife and saw":
-        return 0.0
     return sum(s.cutting_minutes for s in result.cutting.set_ups)
 
 
@@ -98,7 +126,12 @@ def _hearing(result: JobResult) -> Text:
     runs: list[Run] = [bold("Ears. "), "How long a day an ear without protection stands a router", sourced(noise), ". "]
     if over:
         runs += [f"From {over[0]:.0f} dBA on, this job alone is more: "]
-    return [*runs, bold("wear hearing protection whenever it runs"), sourced(router), "."]
+    return [
+        *runs,
+        bold(f"{'wear' if over else 'Wear'} hearing protection whenever it runs"),
+        sourced(router),
+        ".",
+    ]
 
 
 def limit_table() -> dict[str, Any]:
@@ -111,7 +144,7 @@ def limit_table() -> dict[str, Any]:
     return table((0, 20, 18), "lrl", ["dust in the air, over eight hours", "", ""], rows)
 
 
-def _dust() -> Text:
+def _dust(is_by_hand: bool) -> Text:
     group = practice("safety", "IARC wood dust")
     runs: list[Run] = [
         bold("Dust. "),
@@ -119,7 +152,8 @@ def _dust() -> Text:
         bold(group.unit),
         sourced(group),
     ]
-    return [*runs, ". Extraction at the cutter, a mask that filters fine dust, no sweeping dry, no compressed air."]
+    where = "where it arises" if is_by_hand else "at the cutter"
+    return [*runs, f". Extraction {where}, a mask that filters fine dust, no sweeping dry, no compressed air."]
 
 
 def wood_table(result: JobResult) -> dict[str, Any]:
@@ -165,10 +199,13 @@ def _rags() -> Text:
     ]
 
 
-def _hands() -> Text:
+def _hands(result: JobResult) -> Text:
     test = "Test a wood that you do not know on little skin first; wash before you eat"
-    return [f"{test}; no gloves at the cutter ({NO_SOURCE})."]
+    gloves = "" if by_edge_tools(result) else "; no gloves at the cutter"
+    return [f"{test}{gloves} ({NO_SOURCE})."]
 
 
-def _fire() -> Text:
+def _fire(result: JobResult) -> Text:
+    if by_edge_tools(result):
+        return [f"Sweep up no dust near a flame; empty a vacuum cleaner before you leave it ({NO_SOURCE})."]
     return [f"Empty the extractor before you leave it: fine dust and a hot chip smoulder for hours ({NO_SOURCE})."]
