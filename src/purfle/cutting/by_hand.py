@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from purfle.model.cutting import SetUp
 from purfle.model.findings import Finding
+from purfle.shop.trial import BY_HAND
 from purfle.units import in_mm
 
 HAND_FEED = 1000.0
@@ -22,6 +23,17 @@ def hand_findings(set_up: SetUp, above: float) -> Iterator[Finding]:
             what = f"{cutter.name} sticks out {in_mm(cutter.stick_out)}; {through} {in_mm(round(deepest + above, 2))}"
             mend = "use a longer cutter, or thinner wood for the templates" if above else "use a longer cutter"
             yield finding("stop", what, set_up.title, mend)
+
+
+def tight_finding(seam: float, wider: str) -> Iterator[Finding]:
+    """A seam that goes in by force alone. `wider`: how a wider one is had."""
+    if seam < BY_HAND:
+        what = f"a seam of {seam:.2f} mm does not go in by hand as it is cut: the narrowest that usually does is "
+        what += f"{BY_HAND:.2f} mm (from memory)"
+        mend = (
+            "ease the edges of each insert with a file or sandpaper, a stroke at a time all round, until it goes in; "
+        )
+        yield finding("look", what, "fit.seam", f"{mend}or {wider}")
 
 
 def finding(severity: str, what: str, where: str, mend: str) -> Finding:

@@ -7,7 +7,7 @@ pass runs along it at full depth. A recess is cut from inside its line, a part f
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from purfle.cutting.by_hand import HAND_FEED, finding, hand_findings
+from purfle.cutting.by_hand import HAND_FEED, finding, hand_findings, tight_finding
 from purfle.cutting.checks import part_findings
 from purfle.cutting.passes import ALLOWANCES, Work
 from purfle.cutting.planning import Clamping, bare_set_up
@@ -31,6 +31,8 @@ def plan_along_outlines(job: Job, shop: Shop, clampings: Sequence[Clamping]) -> 
         parts = any(line.kind == "part" for line in set_up.lines)
         found += part_findings(clamping.straight, clamping.title) if parts else ()
         found += [*hand_findings(set_up, 0.0), *_rule_findings(job.cutting, set_up)]
+    if any(line.kind == "part" for set_up in set_ups for line in set_up.lines):
+        found += tight_finding(job.fit.seam, "ask for a wider seam in [fit]")
     return CuttingPlan(set_ups, tuple(found))
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 import shapely
 from shapely import Polygon
 
-from purfle.cutting.by_hand import HAND_FEED, finding, hand_findings
+from purfle.cutting.by_hand import HAND_FEED, finding, hand_findings, tight_finding
 from purfle.cutting.lines import part_ids, recess_ids
 from purfle.cutting.planning import Clamping, bare_set_up, frame_of
 from purfle.errors import FitError
@@ -73,7 +73,8 @@ def plan_with_templates(
         _set_up(job, rule, one, [guide for number, guide in guides if number == one.number]) for one in bare
     )
     notes = [finding for clamping in clampings for finding in clamping.notes]
-    found = (*notes, *_findings(rule, set_ups, guides))
+    tight = tight_finding(rule.seam, "ask for a seam of 0.05 mm in [fit]") if placed[0].inlays else ()
+    found = (*notes, *tight, *_findings(rule, set_ups, guides))
     return CuttingPlan(set_ups, found, tuple(templates))
 
 

@@ -18,6 +18,7 @@ from purfle.sheets.style import Style
 from purfle.sheets.tapered_section import draw_pressed_in
 from purfle.sheets.trade import NO_SOURCE, source_words, sourced, steps_of_warmth, surface, typical, warmth, weight
 from purfle.sheets.view import scale_words
+from purfle.shop.trial import BY_HAND
 from purfle.tapered import depth_errors
 from purfle.units import out_of_100
 from purfle.wood import find, practice
@@ -72,7 +73,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "caption": f"{capital(seen)}, {scale_words(scale)}",
             **_section(result, inlay, style),
             "seams": seam_table(result, style),
-            "reckoned": _reckoned(result),
+            "reckoned": _reckoned(result, style),
             "inlays": [inlay.name for inlay in result.layout.inlays],
             "table": order_table([s for s in steps if s.part.inlay.order == 1])
             | {"later": later_sections(result, steps)},
@@ -180,11 +181,18 @@ def seam_table(result: JobResult, style: Style) -> dict[str, Any]:
     for inlay in result.layout.inlays:
         drawn, chance = inlay.fit.seam, chances.get(inlay.name)
         range_drawn = f"{style.seam(drawn.narrowest)} to {style.seam(drawn.widest)}"
-        hand = [_of_100(chance.by_hand), style.seam(chance.widest)] if chance else [NONE, NONE]
+        hand = [_of_100(chance.by_hand), style.seam(chance.widest)] if chance else _by_hand_alone(result, inlay)
         widest_at = inlay.pose.point(*drawn.widest_at)
         asked = style.seam(inlay.fit.rule.seam)
         rows.append([inlay.name, asked, range_drawn, NONE, *hand, *map(style.rule, widest_at)])
     return table((0, 18, 28, 31, 21, 13, 29, 14), "lrrrrrrr", head, rows)
+
+
+def _by_hand_alone(result: JobResult, inlay: Inlay) -> list[str]:
+    """What stands for the chances of what is cut by hand: how far hand and template are off is not known."""
+    if result.job.cutting.way == "machine":
+        return [NONE, NONE]
+    return ["once eased" if inlay.fit.seam.narrowest < BY_HAND else "if as cut", "?"]
 
 
 def _of_100(share: float) -> str:
@@ -219,9 +227,15 @@ def _facts(result: JobResult, style: Style) -> list[list[Text]]:
     return [*facts, *_key_facts(result, style)]
 
 
-def _reckoned(result: JobResult) -> str:
+def _reckoned(result: JobResult, style: Style) -> str:
     """What the chances beside the seams were reckoned with; nothing where there are none."""
     assumed = {cause.name for chance in result.chances for cause in chance.causes if cause.is_assumed}
+    if not result.chances and result.job.cutting.way != "machine":
+        words = "By hand: no chance is reckoned, since how far hand and tools are off is not known (“up to”: ?). "
+        if any(inlay.fit.seam.narrowest < BY_HAND for inlay in result.layout.inlays):
+            least = f"{style.seam(BY_HAND)} {style.word}"
+            words += f"Below {least} none goes in as cut (from memory): file or sand the insert’s edge until it does."
+        return words
     if not result.chances:
         return ""
     words = "In 95 of 100 cases no seam is wider than “up to”. Reckoned with "
