@@ -276,6 +276,22 @@ def test_a_pair_without_a_seam_is_told_to_be_eased(made: Made, tmp_path: Path) -
     assert "if as cut ?" in sheet(files, "Dry fit")
 
 
+def test_a_template_says_which_face_lies_up(made: Made) -> None:
+    """A template turned over would cut mirrored: each says on its pattern at true size which face is up."""
+    result, files = made
+    assert sheet(files, "Templates at true size").count("this face up") == len(result.cutting.templates)
+
+
+def test_a_cutter_too_wide_for_some_bushes_is_told_with_them(tmp_path: Path) -> None:
+    """1/2 in goes through the wide bush alone, which makes no pair: the narrow one is named with its inside."""
+    wide = '[[guide_bush]]\nname = "3/4 in"\noutside = "3/4 in"\ninside = "5/8 in"\nlength = 5\n'
+    shop = SHOP.replace('"1/8 in', '"1/2 in').replace("[[guide_bush]]", f"{wide}[[guide_bush]]", 1)
+    with pytest.raises(JobFileError) as refused:
+        flow.make(folder_of(tmp_path, job_text().replace('"1/8 in', '"1/2 in'), shop))
+    assert "it does not pass through 5/16 in (6.35 mm inside)" in refused.value.what
+    assert "thinner cutter" in refused.value.mend
+
+
 def sheet(files: dict[str, bytes], title: str) -> str:
     """The words of the first bench sheet with a title."""
     (name,) = [name for name in files if name.endswith("bench-sheets.pdf")]

@@ -9,7 +9,7 @@ from purfle.sheets.rooms import Place
 from purfle.sheets.style import Style
 
 WOOD, TEMPLATE, BUSH, BASE, STEEL = "#dadada", "#f2f2f2", "#bdbdbd", "#ededed", "#8f8f8f"
-FIGURE, WORDS = 13.0, 10.0
+FIGURE, WORDS, HEIGHT = 13.0, 10.0, 11.0
 _BASE, _THICK, _DEEP = 5.0, 11.0, 14.0
 """Heights on the drawing: of the router's base, the template, what is cut into the wood."""
 
@@ -22,16 +22,16 @@ def draw_bush(set_up: SetUp, template: Template, style: Style, room: Place) -> D
     drawing = Drawing(wide, min(high, 66.0))
     top = 8.0
     under, wood, floor = top + _BASE, top + _BASE + _THICK, top + _BASE + _THICK + _DEEP
-    wall, bush, half = 13.0, 5.0, 2.7
+    wall, bush, half = 15.5, 4.4, 2.6
     middle = wall + bush + half + 2.4
-    right, end = middle + half + 2.4 + bush, wide - 15.0
+    right, end = middle + half + 2.4 + bush, wide - 16.5
     _wood(drawing, (wall, middle, half), (wood, floor, floor + 9.0), (end, is_recess))
     drawing.region(shapely.box(0.0, under, wall, wood), FINE, TEMPLATE)
     drawing.region(shapely.box(0.0, top, end, under), FINE, BASE)
     for x in (wall, right - bush):
         drawing.region(shapely.box(x, under, x + bush, wood - 2.5), FINE, BUSH)
     drawing.region(shapely.box(middle - half, top - 4.0, middle + half, floor), FINE, STEEL)
-    drawing.text((wall / 2.0, (under + wood) / 2.0), "template", WORDS, "italic")
+    drawing.text((wall / 2.0, (under + wood) / 2.0), "template", WORDS - 0.5, "italic")
     drawing.text((middle, floor + 4.6), "cutter", WORDS, "italic", white=True)
     _height(drawing, end + 5.0, (under, wood), style.depth(template.thickness))
     _height(drawing, end + 5.0, (wood, floor), style.depth(depth))
@@ -75,4 +75,4 @@ def _height(drawing: Drawing, x: float, between: tuple[float, float], figure: st
     drawing.line([(x, high), (x, low)])
     drawing.head((x, high), (0.0, -1.0))
     drawing.head((x, low), (0.0, 1.0))
-    drawing.text((x + 2.0, (high + low) / 2.0), figure, FIGURE, "bold", anchor="l", white=True)
+    drawing.text((x + 2.0, (high + low) / 2.0), figure, HEIGHT, "bold", anchor="l", white=True)

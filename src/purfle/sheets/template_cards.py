@@ -163,9 +163,10 @@ def _part_at(result: JobResult, set_up: SetUp, guide: Guiding) -> Part | None:
         return None
     inlay = result.layout.inlays[number]
     frame = SHOW if set_up.face == "show" else UNDERSIDE
-    spot = shapely.Point(inlay.pose.inverse().point(*frame.inverse().point(guide.pose.x, guide.pose.y)))
+    opening = guide.pose.region(result.cutting.templates[guide.template - 1].opening)
+    lies = inlay.pose.inverse().region(frame.inverse().region(opening))
     its = [part for part in parts_of(result) if part.inlay is inlay]
-    return min(its, key=lambda part: float(shapely.distance(part.insert.region, spot)))
+    return max(its, key=lambda part: float(shapely.intersection(part.insert.region, lies).area))
 
 
 def _passes(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:

@@ -45,4 +45,6 @@ def _pattern(one: Template, style: Style) -> Pattern:
     left, low, right, high = one.outline.bounds
     wood = style.size(right - left, high - low, one.thickness)
     pins = f", pins Ø\N{NO-BREAK SPACE}{plain_size(one.pin, style)}" if one.pins else ""
-    return Pattern(f"T{one.number}, {one.name}", f"of wood {wood} {style.word}{pins}", moved, middle=(-x0, -y0))
+    return Pattern(
+        f"T{one.number}, {one.name}", f"this face up; of wood {wood} {style.word}{pins}", moved, middle=(-x0, -y0)
+    )

@@ -53,8 +53,12 @@ def load_shop(path: Path) -> Shop:
 
 
 def cutter_named(shop: Shop, name: str) -> Cutter:
-    """The straight cutter with this name; case and spaces don't matter. Raises ShopFileError if there is none."""
-    return _named(shop.cutters, name, "cutter")
+    """The straight cutter, or in a shop of saws the saw, with this name; case and spaces don't matter.
+
+    Raises ShopFileError if there is none.
+    """
+    are_saws = bool(shop.cutters) and all(isinstance(one, SawBlade) for one in shop.cutters)
+    return _named(shop.cutters, name, "saw" if are_saws else "cutter")
 
 
 def v_cutter_named(shop: Shop, name: str) -> VCutter:

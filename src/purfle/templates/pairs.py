@@ -95,7 +95,7 @@ def template_rule(wish: TemplateWish, shop: Shop, cutter: Cutter, seam: float) -
     pairs = [pair for pair in pairs_of(every) if pair.recess in recess and pair.insert in insert]
     if not wish.seam_asked:
         if not pairs:
-            raise _no_pair(recess, insert)
+            raise _no_pair(recess, insert, _too_narrow(shop, cutter))
         pair, shared, left = pairs[0], True, _left(pairs[0])
     else:
         agreeing = [pair for pair in pairs if abs(pair.seam - seam) <= PAIR_AGREES]
@@ -133,18 +133,24 @@ def _no_bush(shop: Shop, cutter: Cutter) -> JobFileError:
     return JobFileError(what, "fit.cutter", "name a thinner cutter, or add a wider bush to the shop file")
 
 
-def _no_pair(recess: Sequence[Guide], insert: Sequence[Guide]) -> JobFileError:
-    """What the nearest pair leaves, and which bush would make one."""
+def _too_narrow(shop: Shop, cutter: Cutter) -> str:
+    """The bushes that don't let a cutter through, in words; nothing where there are none."""
+    narrow = [f"{one.name} ({in_mm(one.inside)} inside)" for one in shop.guide_bushes if cutter.diameter >= one.inside]
+    return f"; it does not pass through {', '.join(narrow)}" if narrow else ""
+
+
+def _no_pair(recess: Sequence[Guide], insert: Sequence[Guide], narrow: str) -> JobFileError:
+    """What the nearest pair leaves, which bushes are too narrow, and which bush would make a pair."""
     nearest = min((BushPair(one, other) for one in recess for other in insert), key=lambda pair: abs(pair.seam))
     cutter, bush = nearest.recess.cutter, nearest.insert
     what = (
         f"no two guide bushes of the shop make a pair with {cutter.name}: {nearest.recess.bush} for the recess and "
-        f"{bush.bush} for the insert leave {in_mm(nearest.seam)} on each side"
+        f"{bush.bush} for the insert leave {in_mm(nearest.seam)} on each side{narrow}"
     )
     wanted = bush_wanted(bush, cutter, 0.0)
     mend = (
-        f"with {bush.bush} for the insert the recess wants a bush or collar of {in_mm(wanted)}; or give fit.seam, and "
-        "recess and insert get templates of their own"
+        f"with {bush.bush} for the insert the recess wants a bush or collar of {in_mm(wanted)}; or name a thinner "
+        "cutter; or give fit.seam, and recess and insert get templates of their own"
     )
     return JobFileError(what, "fit.seam", mend)
 
