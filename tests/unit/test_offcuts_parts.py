@@ -16,9 +16,14 @@ DISC = Polygon([(0, 0), (10, 0), (10, 10), (0, 10)])
 
 
 def layout(
-    board: Board = BOARD, face: Face = "show", angle: float = 0.0, kind: str = "picture", depth: float = 3.0
+    board: Board = BOARD,
+    face: Face = "show",
+    angle: float = 0.0,
+    kind: str = "picture",
+    depth: float = 3.0,
+    blade: Polygon = BLADE,
 ) -> Layout:
-    fit = plain_fit(("blade", "holly", BLADE), ("disc", "wenge", DISC))
+    fit = plain_fit(("blade", "holly", blade), ("disc", "wenge", DISC))
     spot = Spot(at(200), at(130), angle=angle)
     wish = InlayWish("inlay", kind, fit, face, spot, depth, 0.5, 0.1)  # type: ignore[arg-type]
     return lay_out(board, (wish,), (), 4.0)
@@ -40,6 +45,12 @@ def test_a_part_is_as_thick_as_its_recess_is_deep_less_glue_room_plus_proud() ->
 def test_fibres_run_along_a_slender_piece_and_else_along_those_of_the_board() -> None:
     assert grains(layout()) == {"blade": 30.0, "disc": 0.0}
     assert grains(layout(Board("oak", 420, 260, 19, grain=90.0))) == {"blade": 30.0, "disc": 90.0}
+
+
+def test_a_length_a_little_off_a_straight_angle_is_taken_for_it() -> None:
+    """The smallest rectangle lies along one short side of the outline of a petal, not along its length."""
+    for angle in (30.2, 29.8):
+        assert grains(layout(blade=rotate(box(0, 0, 40, 6), angle)))["blade"] == 30.0
 
 
 def test_in_a_turned_design_the_fibres_still_lie_along_those_of_the_board() -> None:

@@ -16,6 +16,10 @@ from purfle.model.pieces import Insert
 SLENDER = 1.5
 """A piece longer than this times its width has its fibres along its length. Source: common practice, no source."""
 
+EVEN_ANGLE = 0.5
+"""Degrees that a length found by its outline is rounded to: the outline of a petal says 90.2 for 90, and no eye
+lays fibres truer."""
+
 
 def wanted_parts(layout: Layout, grain: tuple[tuple[str, float], ...]) -> tuple[Wanted, ...]:
     """Every part to be cut from offcuts, in the order of the inlays.
@@ -63,7 +67,7 @@ def _grain(layout: Layout, inlay: Inlay, insert: Insert, named: dict[str, float]
         return inlay.pose.inverse().direction(on_board) % 180.0
     length, width, direction = length_width_direction(insert.region)
     if inlay.kind == "key" or length > SLENDER * width:
-        return direction
+        return round(direction / EVEN_ANGLE) * EVEN_ANGLE % 180.0
     return inlay.pose.inverse().direction(layout.board.grain) % 180.0
 
 
