@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 import shapely
-from shapely import Point, Polygon, box
+from shapely import MultiPolygon, Point, Polygon, box
 from shapely.affinity import translate
 
 from purfle.errors import FitError
@@ -224,3 +224,50 @@ def test_letters_that_are_gone_are_told_once_for_their_words():
         '"T", "i" and "n" of "Tini" are too small or too narrow for the cutter: left out',
     ]
     assert told[1].mend == "write them larger or bolder, or use a smaller cutter"
+
+
+def test_an_opening_that_the_cutter_cannot_leave_says_so_with_what_fills_it():
+    """A frame around 4 mm2 of ground, which the cutter of 3.175 mm cannot leave."""
+    frame = box(0, 0, 20, 20).difference(box(9, 9, 11, 11))
+    made = make_pieces((area("frame", "padauk", frame),), RULE)
+    (filled,) = made.findings
+    assert filled.severity == "look"
+    assert filled.what == (
+        'the cutter cannot leave an opening or slot of the ground, 4.0 mm2 in all; "frame" (padauk) fills it'
+    )
+    assert "10.0 mm from its left end and 10.0 mm from its lower edge" in filled.where
+
+
+def test_small_details_that_are_lost_are_counted():
+    """A square with a tongue 2 mm wide and 4 mm long: a tip to the eye, a detail to the cutter."""
+    tile = box(0, 0, 30, 30).union(box(14, 30, 16, 34))
+    (counted,) = make_pieces((area("tile", "holly", tile),), RULE).findings
+    assert counted.severity == "note"
+    said = re.fullmatch(r"the cutter cannot make 1 small detail of the drawing, (.+) mm2 in all", counted.what)
+    assert said
+    assert 4.0 < float(said[1]) < 8.0, "a round end of it may stay at its foot"
+    assert "report.json lists each" in counted.mend
+
+
+def test_an_opening_that_the_cutter_can_leave_is_not_told():
+    frame = box(0, 0, 20, 20).difference(disc(10, 10, 2.5))
+    assert make_pieces((area("frame", "padauk", frame),), RULE).findings == ()
+
+
+def test_an_area_that_falls_into_pieces_says_so_where_its_neck_was():
+    """Two squares and a bridge 1 mm wide between them, which no cutter of 3.175 mm leaves in the recess."""
+    bell = box(0, 0, 20, 20).union(box(28, 0, 48, 20)).union(box(20, 9.5, 28, 10.5))
+    made = make_pieces((area("bell", "padauk", bell),), RULE)
+    assert len(made.pieces) == 2
+    (parted,) = [one for one in made.findings if "falls into" in one.what]
+    assert parted.severity == "look"
+    assert parted.what == '"bell" falls into 2 pieces where it is too narrow for the cutter'
+    x = float(parted.where.split(" mm from its left")[0].rsplit(" ", 1)[1])
+    assert 20.0 < x < 28.0
+
+
+def test_an_area_drawn_in_two_parts_does_not_fall_into_them():
+    two = MultiPolygon([box(0, 0, 20, 20), box(28, 0, 48, 20)])
+    made = make_pieces((area("bells", "padauk", two),), RULE)
+    assert len(made.pieces) == 2
+    assert made.findings == ()

@@ -40,7 +40,11 @@ def losses_of(partition: Partition, areas: tuple[DrawnArea, ...]) -> Losses:
     gone = _Gone(partition, math.pi * least * least)
     parts = [gone.of(area.wood, area.region) for area in areas]
     lost = _lost_details(partition, areas, (*parts, gone.of(GROUND, partition.drawn[GROUND])), least)
-    return Losses(lost, _lost_findings(partition, areas, parts, lost), gone.share())
+    of_areas, told = _lost_findings(partition, areas, parts, lost)
+    of_ground, filled = _filled(partition, [one for one in lost if one.wood == GROUND])
+    parted = _parted(partition, areas, math.pi * least * least)
+    untold = [one for one in lost if not any(one is other for other in (*told, *filled))]
+    return Losses(lost, (*of_areas, *of_ground, *parted, *_lesser(partition, untold)), gone.share())
 
 
 def _lost_details(
@@ -66,11 +70,12 @@ def _lost_details(
 
 def _lost_findings(
     partition: Partition, areas: tuple[DrawnArea, ...], gone: Sequence[list[Polygon]], lost: tuple[Lost, ...]
-) -> tuple[Finding, ...]:
+) -> tuple[list[Finding], list[Lost]]:
     """A finding for each area of which no piece shows anything any more, and for each that lost
-    much, or a long detail. Letters of the same words that are gone are told together.
+    much, or a long detail; and the details that are told so. Letters of the same words that are gone are told together.
     """
     findings: list[Finding] = []
+    told: list[Lost] = []
     letters: dict[str, list[DrawnArea]] = {}
     by_name: dict[tuple[str, str], list[Lost]] = {}
     for one in lost:
@@ -81,12 +86,15 @@ def _lost_findings(
         details = by_name.get((area.name or area.wood, area.wood), [])
         if kept < _NOTHING_LEFT and area.words and area.cutter_radius is None:
             letters.setdefault(area.words, []).append(area)
+            told += details
         elif kept < _NOTHING_LEFT:
             findings.append(_left_out(partition, area))
-        elif details:
-            findings += _thinned(partition, area, kept, details)
+            told += details
+        elif details and (thinned := _thinned(partition, area, kept, details)):
+            findings += thinned
+            told += details
     findings += [_letters_left_out(partition, words, gone) for words, gone in sorted(letters.items())]
-    return tuple(findings)
+    return findings, told
 
 
 class _Gone:
@@ -187,8 +195,7 @@ def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost
     size = sum(one.region.area for one in gone)
     details = "a detail" if len(gone) == 1 else f"{len(gone)} details"
     ends = _length_of(largest.region)
-    is_stem = ends > _LONG_IN_WIDTHS * width and largest.region.area > 2.0 * math.pi * width**2 / 4.0
-    if kept >= _MUCH_LEFT and not is_stem:
+    if kept >= _MUCH_LEFT and not _is_long(partition, largest):
         return []
     what = f'"{area.name or area.wood}" loses {details} to the cutter, {size:.1f} mm2 in all; {largest.instead}'
     place = f"{partition.where(middle(largest.region))}, {ends:.1f} mm long"
@@ -196,6 +203,68 @@ def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost
         what += f". Only {100.0 * kept:.0f} % of it is left"
     mend = f"draw it wider than {width:.1f} mm there, use a smaller cutter, or drop what is left of it"
     return [Finding("look", what, place, mend, "fit")]
+
+
+def _filled(partition: Partition, lost: Sequence[Lost]) -> tuple[list[Finding], list[Lost]]:
+    """What is told of the ground where pieces fill an opening that is drawn in them, or a long slot; and which."""
+    openings = [
+        one for one in polygons(partition.drawn[GROUND]) if not one.intersects(shapely.boundary(partition.domain))
+    ]
+    by_filler: dict[str, list[Lost]] = {}
+    for one in lost:
+        drawn = sum(shared(one.region, opening).area for opening in openings)
+        if drawn > 0.5 * one.region.area or _is_long(partition, one):
+            by_filler.setdefault(one.instead, []).append(one)
+    findings = []
+    for instead, places in sorted(by_filler.items()):
+        largest = max(places, key=lambda one: (one.region.area, one.region.bounds))
+        size = sum(one.region.area for one in places)
+        shown = "an opening or slot" if len(places) == 1 else f"{len(places)} openings or slots"
+        what = f"the cutter cannot leave {shown} of the ground, {size:.1f} mm2 in all; {instead}"
+        where = f"{partition.where(middle(largest.region))}, {_length_of(largest.region):.1f} mm long"
+        width = 2.0 * partition.rule.cutter_radius
+        mend = f"draw it wider than {width:.1f} mm, use a smaller cutter, or leave it out of the drawing"
+        findings.append(Finding("look", what, where, mend, "fit"))
+    return findings, [one for places in by_filler.values() for one in places]
+
+
+def _parted(partition: Partition, areas: tuple[DrawnArea, ...], least: float) -> list[Finding]:
+    """What is told of areas that are one as drawn and fall into pieces, each with more than `least` mm2 of it."""
+    cells = sorted(partition.inserts, key=lambda cell: cell.key)
+    tree = STRtree([cell.region for cell in cells])
+    findings = []
+    for area in sorted(areas, key=lambda one: (one.name, one.wood, one.region.bounds)):
+        near = [cells[index] for index in np.sort(tree.query(area.region)) if cells[index].wood == area.wood]
+        if len(near) < 2:
+            continue
+        held = [cell.region for cell in near if shared(cell.region, area.region).area > least]
+        if len(held) > len(list(polygons(area.region))):
+            smallest = min(held, key=lambda region: (region.area, region.bounds))
+            others = union_of([region for region in held if region is not smallest])
+            neck = middle(shapely.shortest_line(smallest, others))
+            what = f'"{area.name or area.wood}" falls into {len(held)} pieces where it is too narrow for the cutter'
+            mend = f"draw it wider than {2.0 * partition.rule.cutter_radius:.1f} mm there, or use a smaller cutter"
+            findings.append(Finding("look", what, partition.where(neck), mend, "fit"))
+    return findings
+
+
+def _lesser(partition: Partition, lost: Sequence[Lost]) -> list[Finding]:
+    """How many details are lost that nothing else tells, so that none goes without a word."""
+    if not lost:
+        return []
+    largest = max(lost, key=lambda one: (one.region.area, one.region.bounds))
+    size = sum(one.region.area for one in lost)
+    details = "1 small detail" if len(lost) == 1 else f"{len(lost)} small details"
+    what = f"the cutter cannot make {details} of the drawing, {size:.1f} mm2 in all"
+    where = f"the largest: {partition.where(middle(largest.region))}"
+    mend = "look at the finished picture; report.json lists each under lost"
+    return [Finding("note", what, where, mend, "fit")]
+
+
+def _is_long(partition: Partition, one: Lost) -> bool:
+    """True for a stem, a line or a slot, not for the tip of one."""
+    width = 2.0 * partition.rule.cutter_radius
+    return _length_of(one.region) > _LONG_IN_WIDTHS * width and one.region.area > 2.0 * math.pi * width**2 / 4.0
 
 
 def _length_of(region: Region) -> float:
