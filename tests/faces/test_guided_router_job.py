@@ -14,7 +14,7 @@ from purfle import job as flow
 from purfle import proof
 from purfle.errors import JobFileError, ProgramError
 from purfle.model.job import JobResult
-from purfle.sheets import outline_cards
+from purfle.sheets import outline_cards, show_face
 from purfle.sheets.style import Style
 
 ROOT = Path(__file__).parents[2]
@@ -173,6 +173,17 @@ def test_the_card_says_which_pass_frees_a_part(made: Made) -> None:
     assert number == rows[-2][0]["big"]
     assert f"Pass {number} goes through the wood" in str(card["facts"])
     assert "The last pass frees" not in str(card["facts"])
+
+
+def test_what_is_set_out_are_the_ends_of_the_inserts(made: Made) -> None:
+    """As sheet 2 says: the recess in the outline files reaches a seam, 0.1 mm, further."""
+    result, _ = made
+    left = next(one.from_b for one in result.layout.marks if one.name.startswith("left end"))
+    inlay = next(one for one in result.layout.inlays if one.name == "design")
+    assert left is not None
+    assert left - inlay.recess.bounds[0] == pytest.approx(0.1, abs=0.005)
+    page = show_face.data(result, Style("mm", "a4"))[0]
+    assert "the recess reaches a seam, 0.10, further" in str(page["notes"])
 
 
 def test_the_underside_and_inches_are_proven_too(tmp_path: Path) -> None:

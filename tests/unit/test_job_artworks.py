@@ -126,6 +126,25 @@ def test_artworks_come_in_the_order_of_the_file(tmp_path: Path) -> None:
     assert load_job(tmp_path).picture is alone[0] or load_job(tmp_path).picture == alone[0]
 
 
+def test_a_table_that_nobody_knows_is_dropped_without_a_word(tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    """Fonts made with common tools hold FFTM, which cannot be taken in part; the letters are the same without it."""
+    from fontTools.ttLib import TTFont
+    from fontTools.ttLib.tables.DefaultTable import DefaultTable
+
+    from purfle.files.fonts import BUNDLED, find_font, letters_of
+
+    face = find_font(BUNDLED, 400)
+    font = TTFont(face.file, fontNumber=max(face.number, 0))
+    font["FFTM"] = DefaultTable("FFTM")
+    font["FFTM"].data = bytes(28)
+    font.save(tmp_path / "mine.otf")
+    assert "FFTM" in TTFont(tmp_path / "mine.otf")
+    mine = find_font("mine.otf", 400, folder=tmp_path)
+    for with_it, without in zip(letters_of(mine, "Ag", 20.0), letters_of(face, "Ag", 20.0), strict=True):
+        assert with_it.region.equals(without.region)
+    assert caplog.records == []
+
+
 def test_a_font_is_part_of_the_change_number(tmp_path: Path) -> None:
     """Another font file of the same name gives another change number."""
     from purfle.files.fonts import BUNDLED, find_font

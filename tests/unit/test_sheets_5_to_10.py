@@ -18,7 +18,7 @@ from purfle.model.board import Board, Fitting
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit, Paper
 from purfle.model.pieces import DrawnArea
-from purfle.sheets import book, chisel, cutting_cards, finish, glue_up, offcuts, patterns, safety, show_face
+from purfle.sheets import book, chisel, cutting_cards, finish, glue_up, offcuts, patterns, safety, show_face, underside
 from purfle.sheets.asked import smaller_words
 from purfle.sheets.assembly_drawing import steps_of
 from purfle.sheets.bench_drawing import BORDER
@@ -751,3 +751,14 @@ def test_a_key_that_the_cutter_rounds_says_by_how_much_it_is_smaller_than_asked(
     assert "it comes out 1.25 smaller" in words(smaller_words(asked, key, MM))
     as_is = replace(result, job=replace(result.job, keys=tuple(replace(r, end_width=wide) for r in rules)))
     assert smaller_words(as_is, key, MM) == []
+
+
+def test_sheet_2_says_whose_ends_are_set_out_and_that_there_is_no_sheet_3() -> None:
+    result = tern_result()
+    [page] = pages(show_face, result)
+    assert "Ends are those of the inserts: the recess reaches a seam, 0.10, further." in words(page["notes"])
+    assert "no sheet 3" not in page["dashed"]
+    shown = tuple(one for one in result.layout.inlays if one.face == "show")
+    bare = replace(result, layout=replace(result.layout, fittings=(), inlays=shown))
+    assert pages(show_face, bare)[0]["dashed"] == "nothing on the underside: there is no sheet 3"
+    assert pages(underside, bare) == []

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 from fontTools.pens.recordingPen import DecomposingRecordingPen
-from fontTools.ttLib import TTCollection, TTFont, TTLibError
+from fontTools.ttLib import TTCollection, TTFont, TTLibError, getTableClass
 
 from purfle.errors import FontError
 from purfle.files.svg_path import FlatPen, filled
@@ -155,6 +155,7 @@ def _part(font: TTFont, text: str, face: FontFace) -> TTFont:
 
     options = subset.Options(layout_features=["kern"], hinting=False, notdef_outline=True, legacy_kern=True)
     options.name_IDs = ["*"]
+    options.drop_tables = [*options.drop_tables, *_unknown(font, options.no_subset_tables)]
     cutter = subset.Subsetter(options)
     cutter.populate(text=text + "H")
     cutter.subset(font)
@@ -164,6 +165,12 @@ def _part(font: TTFont, text: str, face: FontFace) -> TTFont:
     if "wght" in axes:
         axes["wght"] = face.weight
     return instancer.instantiateVariableFont(font, axes, inplace=True)
+
+
+def _unknown(font: TTFont, kept: list[str]) -> list[str]:
+    """Tables of a font that nobody knows how to take a part of, such as FFTM: dropped, and nothing is said of it."""
+    tags: list[str] = font.keys()
+    return [tag for tag in tags if tag.strip() not in kept and not hasattr(getTableClass(tag), "subset_glyphs")]
 
 
 def _opened(face: FontFace) -> TTFont:

@@ -106,7 +106,9 @@ def other_face_words(result: JobResult, face: Face, style: Style) -> str:
     other: Face = "underside" if face == "show" else "show"
     names = list(dict.fromkeys(f.name for f in features_of(result.layout, other, style)))
     where = "on the underside" if face == "show" else "on the show face"
-    return f"dashed: {listed(names)}, {where}" if names else ""
+    if not names:
+        return "nothing on the underside: there is no sheet 3" if face == "show" else ""
+    return f"dashed: {listed(names)}, {where}"
 
 
 def sizes(result: JobResult, face: Face, style: Style) -> Text:
@@ -120,7 +122,16 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
     is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
     whole = "picture" if result.job.picture else "design"
     moved = f"An error shifts the whole {whole} by that much; it opens no seam." if is_picture else ""
-    return [*runs, f"Read on a rule with {style.rule_words}. ", moved]
+    return [*runs, *_ends(result, face, style), f"Read on a rule with {style.rule_words}. ", moved]
+
+
+def _ends(result: JobResult, face: Face, style: Style) -> list[Run]:
+    """Which line it is that is set out: that of the inserts, not of the recesses around them."""
+    pictures = [one for one in result.layout.inlays if one.face == face and one.kind == "picture" and not one.into]
+    seams = {one.fit.rule.seam for one in pictures if one.fit.walls is None}
+    if len(seams) != 1:
+        return []
+    return [f"Ends are those of the inserts: the recess reaches a seam, {style.seam(*seams)}, further. "]
 
 
 def _into_words(inlay: Inlay) -> str:
