@@ -238,6 +238,16 @@ def test_an_opening_that_the_cutter_cannot_leave_says_so_with_what_fills_it():
     assert "10.0 mm from its left end and 10.0 mm from its lower edge" in filled.where
 
 
+def test_a_slot_is_told_but_not_beside_what_its_piece_has_lost():
+    """A slot 1.5 mm wide and 17 mm deep; and the same in a piece that loses a stem."""
+    slotted = box(0, 0, 20, 20).difference(box(9.25, 3, 10.75, 20))
+    (slot,) = make_pieces((area("jaw", "padauk", slotted),), RULE).findings
+    assert "opening or slot" in slot.what
+    stem, counted = make_pieces((area("jaw", "padauk", slotted.union(box(20, 9, 45, 11))),), RULE).findings
+    assert stem.what.startswith('"jaw" loses a detail')
+    assert (counted.severity, "1 small detail" in counted.what) == ("note", True)
+
+
 def test_small_details_that_are_lost_are_counted():
     """A square with a tongue 2 mm wide and 4 mm long: a tip to the eye, a detail to the cutter."""
     tile = box(0, 0, 30, 30).union(box(14, 30, 16, 34))

@@ -41,7 +41,7 @@ def losses_of(partition: Partition, areas: tuple[DrawnArea, ...]) -> Losses:
     parts = [gone.of(area.wood, area.region) for area in areas]
     lost = _lost_details(partition, areas, (*parts, gone.of(GROUND, partition.drawn[GROUND])), least)
     of_areas, told = _lost_findings(partition, areas, parts, lost)
-    of_ground, filled = _filled(partition, [one for one in lost if one.wood == GROUND])
+    of_ground, filled = _filled(partition, [one for one in lost if one.wood == GROUND], {one.name for one in told})
     parted = _parted(partition, areas, math.pi * least * least)
     untold = [one for one in lost if not any(one is other for other in (*told, *filled))]
     return Losses(lost, (*of_areas, *of_ground, *parted, *_lesser(partition, untold)), gone.share())
@@ -205,15 +205,19 @@ def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost
     return [Finding("look", what, place, mend, "fit")]
 
 
-def _filled(partition: Partition, lost: Sequence[Lost]) -> tuple[list[Finding], list[Lost]]:
-    """What is told of the ground where pieces fill an opening that is drawn in them, or a long slot; and which."""
+def _filled(partition: Partition, lost: Sequence[Lost], named: set[str]) -> tuple[list[Finding], list[Lost]]:
+    """What is told of the ground where pieces fill an opening that is drawn in them, or a long slot; and which.
+
+    `named`: areas that are told of already. A slot beside what they lost is not told once more.
+    """
     openings = [
         one for one in polygons(partition.drawn[GROUND]) if not one.intersects(shapely.boundary(partition.domain))
     ]
     by_filler: dict[str, list[Lost]] = {}
     for one in lost:
         drawn = sum(shared(one.region, opening).area for opening in openings)
-        if drawn > 0.5 * one.region.area or _is_long(partition, one):
+        is_told = any(one.instead.startswith(f'"{name}" ') for name in named)
+        if drawn > 0.5 * one.region.area or (_is_long(partition, one) and not is_told):
             by_filler.setdefault(one.instead, []).append(one)
     findings = []
     for instead, places in sorted(by_filler.items()):
