@@ -20,7 +20,8 @@ import zlib
 from collections import defaultdict
 from pathlib import Path
 
-from damages import KINDS, MEASURED, Damaged, Files, Folder, changes_wood
+from damaged_folder import Damaged, Files, Folder, changes_wood
+from damages import KINDS, MEASURED
 
 from purfle.errors import ProgramError
 from purfle.proof import dry_fit
