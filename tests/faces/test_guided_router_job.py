@@ -10,10 +10,10 @@ import jsonschema
 import pytest
 import shapely
 
+from made_by_hand import Files, Made, job_folder, what_is_found
 from purfle import job as flow
 from purfle import proof
-from purfle.errors import JobFileError, ProgramError
-from purfle.model.job import JobResult
+from purfle.errors import JobFileError
 from purfle.sheets import outline_cards, show_face
 from purfle.sheets.style import Style
 
@@ -108,8 +108,6 @@ depth = "3.2 mm"
 from_left = "20 mm"
 from_front = "15 mm"
 """
-Made = tuple[JobResult, dict[str, bytes]]
-Files = dict[str, bytes]
 
 
 def job_text(face: str = "show", units: str = "mm") -> str:
@@ -117,11 +115,7 @@ def job_text(face: str = "show", units: str = "mm") -> str:
 
 
 def folder_of(folder: Path, job: str, shop: str = SHOP) -> Path:
-    """A job folder with these texts."""
-    folder.mkdir(exist_ok=True)
-    (folder / "shop.toml").write_text(shop)
-    (folder / "job.toml").write_text(job)
-    return folder
+    return job_folder(folder, job, shop)
 
 
 @pytest.fixture(scope="module")
@@ -447,19 +441,6 @@ def test_damage_is_caught_and_its_place_named(damage: Damage, made: Made) -> Non
     stops, faults = what_is_found(files)
     assert any(place in where or place in what for what, where, _ in [*stops, *faults]), (stops, faults)
     assert all(mend for _, _, mend in [*stops, *faults])
-
-
-Told = list[tuple[str, str, str]]
-
-
-def what_is_found(files: Files) -> tuple[Told, Told]:
-    """What says stop, and what is refused: what, where, mend."""
-    try:
-        found = proof.dry_fit(files)
-    except ProgramError as refused:
-        return [], [(fault.what, fault.where, fault.mend) for fault in refused.faults]
-    assert not found.proven
-    return [(one.what, one.where, one.mend) for one in found.findings if one.severity == "stop"], []
 
 
 def test_a_pass_that_takes_too_much_at_once_is_told(made: Made) -> None:

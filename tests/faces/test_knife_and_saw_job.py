@@ -14,10 +14,9 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
+from made_by_hand import Files, Made, job_folder, what_is_found
 from purfle import job as flow
-from purfle import proof
-from purfle.errors import JobFileError, ProgramError, ShopFileError
-from purfle.model.job import JobResult
+from purfle.errors import JobFileError, ShopFileError
 from purfle.sheets.pattern_outlines import patterns_of
 from purfle.sheets.style import Style
 from purfle.shop import read_shop
@@ -98,8 +97,6 @@ depth = "3.2 mm"
 from_left = "20 mm"
 from_front = "15 mm"
 """
-Made = tuple[JobResult, dict[str, bytes]]
-Files = dict[str, bytes]
 
 
 def job_text(face: str = "show", units: str = "mm") -> str:
@@ -107,11 +104,7 @@ def job_text(face: str = "show", units: str = "mm") -> str:
 
 
 def folder_of(folder: Path, job: str, shop: str = SHOP) -> Path:
-    """A job folder with these texts."""
-    folder.mkdir(exist_ok=True)
-    (folder / "shop.toml").write_text(shop)
-    (folder / "job.toml").write_text(job)
-    return folder
+    return job_folder(folder, job, shop)
 
 
 @pytest.fixture(scope="module")
@@ -354,16 +347,7 @@ DAMAGES = (
 def test_damage_is_caught_and_its_place_named(damage: Callable[[Files], str], made: Made) -> None:
     files = dict(made[1])
     place = damage(files)
-    told = what_is_found(files)
+    stops, faults = what_is_found(files)
+    told = [*stops, *faults]
     assert any(place in where or place in what for what, where, _ in told), told
     assert all(mend for _, _, mend in told)
-
-
-def what_is_found(files: Files) -> list[tuple[str, str, str]]:
-    """What says stop, or is refused: what, where, mend."""
-    try:
-        found = proof.dry_fit(files)
-    except ProgramError as refused:
-        return [(fault.what, fault.where, fault.mend) for fault in refused.faults]
-    assert not found.proven
-    return [(one.what, one.where, one.mend) for one in found.findings if one.severity == "stop"]

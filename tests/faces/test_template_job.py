@@ -11,11 +11,11 @@ import pypdf
 import pytest
 import shapely
 
+from made_by_hand import Files, Made, job_folder, what_is_found
 from purfle import job as flow
 from purfle import proof
 from purfle.errors import FitError, JobFileError, ProgramError, PurfleError
 from purfle.files.job_folder import read_job_folder
-from purfle.model.job import JobResult
 
 ROOT = Path(__file__).parents[2]
 SCHEMA = json.loads((ROOT / "docs" / "report.schema.json").read_text())
@@ -115,7 +115,6 @@ depth = "3.2 mm"
 from_right = "20 mm"
 from_front = "15 mm"
 """
-Made = tuple[JobResult, dict[str, bytes]]
 
 
 def job_text(more: str = "", seam: str = "", face: str = "show", units: str = "mm") -> str:
@@ -124,11 +123,7 @@ def job_text(more: str = "", seam: str = "", face: str = "show", units: str = "m
 
 
 def folder_of(folder: Path, job: str, shop: str = SHOP) -> Path:
-    """A job folder with these texts."""
-    folder.mkdir(exist_ok=True)
-    (folder / "shop.toml").write_text(shop)
-    (folder / "job.toml").write_text(job)
-    return folder
+    return job_folder(folder, job, shop)
 
 
 @pytest.fixture(scope="module")
@@ -494,7 +489,6 @@ def test_the_rosette_table_needs_two_templates() -> None:
 
 # --- what the proof catches
 
-Files = dict[str, bytes]
 Damage = Callable[[Files], str]
 
 
@@ -854,19 +848,6 @@ def test_damage_is_caught_and_its_place_named(damage: Damage, made: Made) -> Non
     stops, faults = what_is_found(files)
     assert any(named in where or named in what for what, where, _ in [*stops, *faults]), (stops, faults)
     assert all(mend for _, _, mend in [*stops, *faults])
-
-
-Told = list[tuple[str, str, str]]
-
-
-def what_is_found(files: Files) -> tuple[Told, Told]:
-    """What says stop, and what is refused: what, where, mend."""
-    try:
-        found = proof.dry_fit(files)
-    except ProgramError as refused:
-        return [], [(fault.what, fault.where, fault.mend) for fault in refused.faults]
-    assert not found.proven
-    return [(one.what, one.where, one.mend) for one in found.findings if one.severity == "stop"], []
 
 
 @pytest.mark.parametrize("by", [0.02, 0.05, 0.2, 1.0, -0.02, -0.3])
