@@ -1,16 +1,20 @@
 """Tapered walls on shapes that nobody here has drawn: do recess and insert meet, what is gouged, how much is run twice.
 
-    python bench/tapered.py [--set colour ...] [--count 100] [--out FILE.jsonl] [--only NAME]
+    python bench/tapered.py [--set colour ...] [--count 300] [--out FILE.jsonl] [--only NAME] [--all-cutters]
 
 From each drawing the most intricate area (most border for its size, plain discs and squares left out) is made 90 mm
-large; recess and mirrored insert are cut with three V cutters. What is cut is worked out from the trails alone: every
-move sweeps the hull of two discs at each level, by shapely. The walls are then measured by exact distances to the
-outline and between the two, no offset of ours in it. The seam is how wide the gap between both is; `tip_short` how far
-a tip of the insert ends before that of the recess: where both run to nothing it is long and not wide. Seconds are of
-the processor.
+large; no two are alike. Recess and mirrored insert are cut with one of three V cutters in turn, or with all three. What
+is cut is worked out from the trails alone: every move sweeps the hull of two discs at each level, by shapely. The walls
+are then measured by exact distances to the outline and between the two, no offset of ours in it. The seam is how wide
+the gap between both is; `tip_short` how far a tip of the insert ends before that of the recess: where both run to
+nothing it is long and not wide. Seconds are of the processor.
 
-Goals: no failure, seam at the face <= 0.02 mm, interference <= 0.005, gouged <= 0.005, run twice <= 10 %, entries into
-solid wood no more than nets of curves.
+A connected trail is a net of curves that hang together. `entries`: trails that begin in solid wood, by their places
+alone: not at the face, not where an earlier trail has been, not where the flat cutter has cleared. `nets` are counted
+from the trails' places too. `lifts`: trails beyond one for each net, which come down where it is cut already.
+
+Goals: no failure, seam at the face <= 0.02 mm, interference <= 0.005, gouged <= 0.005, run twice <= 10 %, one entry
+into solid wood for each net of curves, at most.
 """
 
 import argparse
@@ -20,6 +24,7 @@ import statistics
 import sys
 import time
 import traceback
+from itertools import repeat, zip_longest
 from pathlib import Path
 
 import numpy as np
@@ -36,6 +41,8 @@ SIZE = 90.0
 FLAT_RADIUS = 1.5875
 PLAIN = 1.6
 """Shapes rounder than this (border squared over 4 pi area; a disc has 1) tell nothing."""
+ALIKE = 0.02
+"""Shapes that differ by less than this share of their area are one shape."""
 CUTTERS = {
     "60 deg": TaperedRule(half_angle=30.0, tip_radius=0.0, sink=2.5, glue_room=0.5, saw_room=1.0),
     "90 deg": TaperedRule(half_angle=45.0, tip_radius=0.0, sink=1.5, glue_room=0.5, saw_room=1.0),
@@ -48,10 +55,10 @@ DISC = np.column_stack([np.cos(np.linspace(0, 2 * np.pi, 145)), np.sin(np.linspa
 DISC *= (1.0 + 1.0 / math.cos(math.pi / 144)) / 2.0
 
 
-def shapes(name: str, count: int):
-    """The most intricate area of each drawing of a set, until there are enough."""
-    found, known = 0, set()
-    for drawing, data in sample(name, 4 * count):
+def shapes(name: str, count: int, known: list):
+    """The most intricate area of each drawing of a set, until there are enough that are not among those known."""
+    found = 0
+    for drawing, data in sample(name, None):
         try:
             areas = artwork.areas_of_drawing(read_svg(data, drawing))
         except PurfleError:
@@ -62,13 +69,18 @@ def shapes(name: str, count: int):
         if not parts:
             continue
         best = max(parts, key=lambda part: part.length**2 / part.area)
-        likeness = tuple(round(value) for value in (*best.bounds, best.area, best.length))
-        if best.length**2 / (4 * math.pi * best.area) >= PLAIN and likeness not in known:
-            known.add(likeness)
-            yield drawing, at_size(best)
+        if best.length**2 / (4 * math.pi * best.area) >= PLAIN and not seen(shape := at_size(best), known):
+            known.append(shape)
+            yield drawing, shape
             found += 1
         if found == count:
             return
+
+
+def seen(shape, known: list) -> bool:
+    """Is it like one of those: less than a fiftieth of it elsewhere?"""
+    alike = [one for one in known if abs(one.area - shape.area) < ALIKE * shape.area]
+    return any(shapely.symmetric_difference(one, shape).area < ALIKE * shape.area for one in alike)
 
 
 def at_size(region):
@@ -158,11 +170,39 @@ def measured(outline, rule: TaperedRule) -> dict[str, float]:
         "corners": int(shapely.get_num_coordinates(outline)),
         "retraced_share": (of_recess.retraced + of_insert.retraced) / (of_recess.once + of_insert.once),
         "plunges": of_recess.plunges + of_insert.plunges,
-        "nets": of_recess.nets + of_insert.nets,
+        "entries": entries(in_recess, recess.cleared) + entries(in_insert, insert.cleared),
+        "nets": nets(in_recess) + nets(in_insert),
         "trails": len(in_recess) + len(in_insert),
+        "lifts": len(in_recess) + len(in_insert) - nets(in_recess) - nets(in_insert),
         "once_mm": of_recess.once + of_insert.once,
     }
     return row | walls(outline, rule, (recess, in_recess), (insert, in_insert)) | bottoms(rule, recess, in_recess)
+
+
+def places_of(trail: Trail) -> list[tuple]:
+    """The places of a trail to 1 nm, so that those of two trails can be compared."""
+    return [tuple(place) for place in np.round(trail.places, 6).tolist()]
+
+
+def entries(trails: tuple[Trail, ...], cleared) -> int:
+    """How many trails begin in solid wood."""
+    been: set[tuple] = set()
+    count = 0
+    for trail in trails:
+        places = places_of(trail)
+        x, y, depth = places[0]
+        count += not (depth < 1e-6 or places[0] in been or shapely.contains_xy(cleared, x, y))
+        been.update(places)
+    return count
+
+
+def nets(trails: tuple[Trail, ...]) -> int:
+    """How many groups of trails hang together by a place that they share."""
+    groups: list[set[tuple]] = []
+    for trail in trails:
+        here = set(places_of(trail))
+        groups = [one for one in groups if one.isdisjoint(here)] + [here.union(*(g for g in groups if g & here))]
+    return len(groups)
 
 
 def walls(outline, rule: TaperedRule, recess, insert) -> dict[str, float]:
@@ -208,23 +248,32 @@ def bottoms(rule: TaperedRule, curves, trails) -> dict[str, float]:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--set", nargs="*", default=["colour", "figures"], choices=sorted(SETS))
-    parser.add_argument("--count", type=int, default=100, help="shapes in all")
+    parser.add_argument("--set", nargs="*", default=["colour", "flat", "figures", "lines"], choices=sorted(SETS))
+    parser.add_argument("--count", type=int, default=300, help="shapes in all")
     parser.add_argument("--only")
+    parser.add_argument("--all-cutters", action="store_true", help="all three with each shape")
     parser.add_argument("--out", type=Path, help="a line of JSON for each run; what is there already is not done again")
     wish = parser.parse_args()
     rows = [json.loads(line) for line in wish.out.read_text().splitlines()] if wish.out and wish.out.exists() else []
-    done = {(row["drawing"], row["cutter"]) for row in rows}
-    for place, name in enumerate(wish.set):
-        count = wish.count * (place + 1) // len(wish.set) - wish.count * place // len(wish.set)
-        for drawing, outline in shapes(name, count):
-            for cutter, rule in CUTTERS.items():
-                if (drawing, cutter) in done or (wish.only and wish.only != drawing):
-                    continue
-                rows.append({"drawing": drawing, "cutter": cutter} | run(outline, rule))
-                tell(rows[-1], wish.out)
+    done = {(row["set"], row["drawing"], row["cutter"]) for row in rows}
+    for name, drawing, cutter, outline in wanted(wish.set, wish.count, wish.all_cutters):
+        if (name, drawing, cutter) not in done and wish.only in (None, drawing):
+            rows.append({"set": name, "drawing": drawing, "cutter": cutter} | run(outline, CUTTERS[cutter]))
+            tell(rows[-1], wish.out)
     summary(rows)
     sys.exit(any(row["misses"] for row in rows))
+
+
+def wanted(sets: list[str], count: int, every: bool):
+    """The runs: set, drawing, cutter, outline; one shape of each set in turn, so that what is measured is fair."""
+    known: list = []
+    shares = [count * (place + 1) // len(sets) - count * place // len(sets) for place in range(len(sets))]
+    rows = zip_longest(
+        *(zip(repeat(name), shapes(name, share, known)) for name, share in zip(sets, shares, strict=True))
+    )
+    for number, (name, (drawing, outline)) in enumerate(one for row in rows for one in row if one is not None):
+        for cutter in CUTTERS if every else [[*CUTTERS][number % len(CUTTERS)]]:
+            yield name, drawing, cutter, outline
 
 
 def run(outline, rule: TaperedRule) -> dict:
@@ -234,12 +283,12 @@ def run(outline, rule: TaperedRule) -> dict:
     except Exception:
         return {"failed": traceback.format_exc(limit=-4), "misses": ["failed"]}
     misses = [key for key, most in GOALS.items() if row[key] > most]
-    return row | {"misses": misses + (["plunges"] if row["plunges"] > row["nets"] else [])}
+    return row | {"misses": misses + (["entries"] if row["entries"] > row["nets"] else [])}
 
 
 def tell(row: dict, out: Path | None) -> None:
     if row["misses"]:
-        print(row["drawing"], row["cutter"], {key: row.get(key, "") for key in row["misses"]}, flush=True)
+        print(row["set"], row["drawing"], row["cutter"], {key: row.get(key, "") for key in row["misses"]}, flush=True)
     if out:
         with out.open("a") as file:
             file.write(json.dumps(row) + "\n")
@@ -249,7 +298,7 @@ def summary(rows: list[dict]) -> None:
     made = [row for row in rows if "failed" not in row]
     print(f"{len(rows)} runs, {len(rows) - len(made)} failed, {sum(bool(row['misses']) for row in rows)} miss a goal")
     print(f"{'':20}{'p50':>10}{'p95':>10}{'most':>10}{'goal':>8}")
-    for key in [key for key in made[0] if key not in ("drawing", "cutter", "misses")] if made else []:
+    for key in [key for key in made[0] if key not in ("set", "drawing", "cutter", "misses")] if made else []:
         values = sorted(float(row[key]) for row in made)
         at95 = values[math.ceil(0.95 * len(values)) - 1]
         goal = f"{GOALS[key]:8g}" if key in GOALS else ""

@@ -135,7 +135,7 @@ def test_inserts_lie_turned_over_on_plates_with_programs_of_their_own(made: Made
     assert {part["plate"] for part in inlay["parts"]} == {f"{part['line']}-plate" for part in inlay["parts"]}
     assert all(part["to_board"]["mirrored"] for part in inlay["parts"])
     offcut = next(one for one in card["set_ups"] if one["stock"] == "holly block")
-    assert [(one["cutter"], one["tapered"]) for one in offcut["programs"]] == [(1, True), (1, False), (3, True)]
+    assert [(one["cutter"], one["tapered"]) for one in offcut["programs"]] == [(1, True), (3, True), (1, False)]
     for place in result.on_offcuts.places:
         assert place.region.contains(place.insert)
 
@@ -451,18 +451,31 @@ def test_places_without_wood_are_told_by_the_plan_alone(tmp_path: Path) -> None:
     assert [one.stage for one in flow.said_once(result) if one.severity == "stop"] == ["offcuts"]
 
 
-def test_cards_say_which_program_frees_the_plates_and_warn_of_the_next(made: Made) -> None:
-    """7.3 of 7.0 mm goes through; the bottoms and the V cutter, 3.5 deep, go into no sacrificial board."""
+def test_plates_are_freed_by_the_last_program_alone(made: Made) -> None:
+    """7.3 of 7.0 mm goes through; bottoms and walls, 3.5 deep, are done before, so nothing loose is cut."""
     result, files = made
     set_up = next(one for one in result.cutting.set_ups if one.stock != "board")
     through = [any(p.depth > set_up.thickness for p in one.passes) for one in set_up.programs]
-    assert through == [False, True, False]
+    assert through == [False, False, True]
     cards = [card for card in cutting_cards.data(result, Style("mm", "a4")) if "parts" in card["sub"]]
     assert ["0.3 mm into the sacrificial board" in str(card["facts"]) for card in cards] == through
-    deep = [p.number for p in set_up.programs[1].passes if p.depth > set_up.thickness]
+    deep = [p.number for p in set_up.programs[2].passes if p.depth > set_up.thickness]
     assert len(deep) > 1  # roughing goes as deep as the last pass
-    assert f"'Pass {deep[0]}'" in str(cards[1]["facts"])
-    warned = "Plates lie loose since program 2: tape alone holds them. "
-    assert [warned in str(card["caution"]) for card in cards] == [False, False, True]
+    assert f"'Pass {deep[0]}'" in str(cards[2]["facts"])
+    assert not any("lie loose since" in str(card["caution"]) for card in cards)
     heads = [" ".join(files[one.file].decode().split("\n")[:30]) for one in set_up.programs]
     assert ["0.3 mm into the sacrificial" in head.replace(") (", " ") for head in heads] == through
+
+
+def test_walls_cut_on_plates_that_lie_loose_are_told(made: Made) -> None:
+    """The card with the V cutter's program last, as if it were run after the plates are freed: look, not stop."""
+    files = dict(made[1])
+    card = json.loads(files["assembly.json"])
+    offcut = next(one for one in card["set_ups"] if one["stock"] == "holly block")
+    offcut["programs"].append(offcut["programs"].pop(1))
+    files["assembly.json"] = json.dumps(card).encode()
+    (told,) = proof.dry_fit(files).findings
+    assert told.severity == "look"
+    assert told.what == "walls are cut on plates that lie loose: tape alone holds them"
+    assert "holly-block-tapered-cutter-3" in told.where
+    assert "holly-block-cutter-1" in told.mend

@@ -160,7 +160,8 @@ def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[
         _program(stem if alone else f"{stem}-cutter-{cutter.number}", cutter, passes, machine)
         for cutter, passes in by_cutter.items()
     ]
-    programs = (*_in_running_order(straight, _tapered_programs(job, shop, clamping, stem)),)
+    tapered = _tapered_programs(job, shop, clamping, stem)
+    programs = (*_in_running_order(straight, tapered, frees=_of_parts(clamping)),)
     changes = sum(one.cutter != other.cutter for one, other in pairwise(programs))
     set_up = replace(bare, programs=programs, set_up_minutes=bare.set_up_minutes + changes * CHANGE_MINUTES)
     tight = part_findings(clamping.straight, clamping.title) if _of_parts(clamping) else ()
@@ -178,11 +179,14 @@ def _tapered_programs(job: Job, shop: Shop, clamping: Clamping, stem: str) -> li
     ]
 
 
-def _in_running_order(straight: Sequence[Program], tapered: Sequence[Program]) -> list[Program]:
-    """With as few changes of cutter as can be: bottoms are cleared first, walls last, what is straight between."""
+def _in_running_order(straight: Sequence[Program], tapered: Sequence[Program], frees: bool) -> list[Program]:
+    """Bottoms are cleared before walls. What is straight comes between, with as few changes of cutter as can be.
+
+    Where it `frees` plates and parts, it comes last: nothing is cut that tape alone holds.
+    """
     flat = [one for one in tapered if not isinstance(one.cutter, VCutter)]
     walls = [one for one in tapered if isinstance(one.cutter, VCutter)]
-    return [*flat, *straight, *walls]
+    return [*flat, *walls, *straight] if frees else [*flat, *straight, *walls]
 
 
 def bare_set_up(job: Job, shop: Shop, clamping: Clamping) -> SetUp:

@@ -54,6 +54,7 @@ def check_tapered(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts],
     rooms = polygons(recess)
     findings: list[Finding] = [*_beside_lines(account, cut), *_plates(card, inlay)]
     for number in sorted({part.set_up for part in inlay.parts}):
+        findings += _loose(card, number)
         findings += _beside_plates(inlay, accounts[number], runs.get(number, ()))
     fits: list[tuple[TaperedFit, int]] = []
     filled: set[int] = set()
@@ -168,6 +169,19 @@ def _plates(card: Card, inlay: InlayOnCard) -> list[Finding]:
         elif left < PLATE - DEPTH_AS_CUT:
             found.append(look(f"the insert hangs on only {left:.2f} mm of wood", where, mend))
     return found
+
+
+def _loose(card: Card, number: int) -> list[Finding]:
+    """A program of tapered walls that runs after one that cuts the plates loose."""
+    set_up = card.set_up(number)
+    freed = ""
+    for program in set_up.programs:
+        if freed and program.tapered:
+            what = "walls are cut on plates that lie loose: tape alone holds them"
+            return [look(what, f"set-up {number}, {program.file}", f"run {freed} last in this set-up")]
+        if max(program.depths, default=0.0) > set_up.thickness + JUST_BELOW:
+            freed = freed or program.file
+    return []
 
 
 def _seam(inlay: InlayOnCard, account: Accounts, fits: list[TaperedFit], recess: BaseGeometry) -> SeamReadBack | None:

@@ -162,9 +162,8 @@ def _loose_before(set_up: SetUp, program: Program) -> list[Run]:
     frees = [n for n, one in enumerate(before, 1) if one.first_through(set_up.thickness)]
     if set_up.stock == "board" or not frees:
         return []
-    what = "Plates" if program.tapered else "Pieces"
     by = f"program {frees[0]}" if len(frees) == 1 else f"programs {listed([str(n) for n in frees])}"
-    return [bold(f"{what} lie loose since {by}: tape alone holds them. "), "See that none has moved. "]
+    return [bold(f"Pieces lie loose since {by}: tape alone holds them. "), "See that none has moved. "]
 
 
 def _caution(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> list[Run]:
