@@ -17,7 +17,7 @@ from shapely import Polygon
 
 from purfle.errors import DrawingError, FontError
 from purfle.files import svg_path, svg_text
-from purfle.files.svg_path import Matrix, Stroke
+from purfle.files.svg_path import MOST_POINTS, Matrix, Stroke
 from purfle.files.svg_style import (
     INHERITED,
     at_rules,
@@ -40,7 +40,6 @@ LINK = "{http://www.w3.org/1999/xlink}href"
 MM = 25.4 / 96
 MOST_BYTES = 30_000_000
 MOST_SHAPES = 10_000
-MOST_POINTS = 2_000_000
 MOST_ELEMENTS = 60_000
 """Elements walked through, counted as often as they are used."""
 MOST_PATH_SIGNS = 10_000_000
@@ -297,7 +296,7 @@ def box_of(reading: Reading, element: "etree._Element", context: Context) -> Mat
     """The matrix from parts of a shape's own box to its user space; None for a group or an empty shape."""
     if local_name(element) not in SHAPES:
         return None
-    pen, _ = svg_path.outline_of(path_data(reading, element, context), svg_path.flatness(context.matrix))
+    pen, _ = outlined(reading, element, path_data(reading, element, context), context)
     points = np.array([point for contour in pen.contours for point in contour]).reshape(-1, 2)
     if len(points) < 2:
         return None
@@ -353,14 +352,9 @@ def paint(reading: Reading, element: "etree._Element", context: Context) -> None
     if reading.signs_left < 0:
         what = f"The drawing has more than {MOST_PATH_SIGNS // 1_000_000} million signs of path data"
         raise DrawingError(what, reading.place(element), "Simplify it.")
-    pen, sound = svg_path.outline_of(data, tolerance)
-    reading.points_left -= sum(len(contour) for contour in pen.contours)
-    if reading.shapes_left < 0 or reading.points_left < 0:
-        raise DrawingError(
-            f"The drawing has more than {MOST_SHAPES} shapes or {MOST_POINTS} points",
-            reading.place(element),
-            "Simplify it.",
-        )
+    pen, sound = outlined(reading, element, data, context)
+    if reading.shapes_left < 0:
+        raise too_much(reading, element)
     if not sound:
         reading.miss("path data stops at an error", element, "Draw the shape again; what stands before is kept.")
     if context.clipping:
@@ -379,8 +373,29 @@ def paint(reading: Reading, element: "etree._Element", context: Context) -> None
         reading.miss(f"more than {MOST_DASHES} dashes: drawn solid", element, "Make the dashes longer.")
         stroke = replace(stroke, dashes=())
     if line is not None and stroke is not None and stroke.width > 0:
-        rings = svg_path.placed(svg_path.stroked(pen, stroke, tolerance), context.matrix)
+        try:
+            line_rings = svg_path.stroked(pen, stroke, tolerance, reading.points_left)
+        except svg_path.TooManyPoints:
+            raise too_much(reading, element) from None
+        reading.points_left -= sum(map(len, line_rings))
+        rings = svg_path.placed(line_rings, context.matrix)
         add(reading, element, line, svg_path.filled(rings, "nonzero"), context)
+
+
+def outlined(reading: Reading, element: "etree._Element", data: str, context: Context) -> tuple[svg_path.FlatPen, bool]:
+    """The contours of path data in its own units, no more points than are left; and whether it was sound."""
+    try:
+        pen, sound = svg_path.outline_of(data, svg_path.flatness(context.matrix), reading.points_left)
+    except svg_path.TooManyPoints:
+        raise too_much(reading, element) from None
+    reading.points_left = pen.left
+    return pen, sound
+
+
+def too_much(reading: Reading, element: "etree._Element") -> DrawingError:
+    """The refusal of a drawing that is larger than the budgets of shapes and points."""
+    what = f"The drawing has more than {MOST_SHAPES} shapes or {MOST_POINTS} points"
+    return DrawingError(what, reading.place(element), "Simplify it.")
 
 
 def _dashes(pen: svg_path.FlatPen, stroke: Stroke) -> float:
@@ -395,8 +410,7 @@ def write(reading: Reading, element: "etree._Element", context: Context) -> None
     unusual = svg_text.unusual_in(element)
     reading.shapes_left -= sum(len(words.text) for words in lines)
     if reading.shapes_left < 0:
-        what = f"The drawing has more than {MOST_SHAPES} shapes or {MOST_POINTS} points"
-        raise DrawingError(what, reading.place(element), "Simplify it.")
+        raise too_much(reading, element)
     mend = "Turn the text into outlines in your drawing program, or put its font beside the drawing."
     reading.runs_left -= sum(bool(words.text.strip()) for words in lines)
     try:

@@ -28,6 +28,7 @@ Ring = NDArray[np.float64]
 Place = tuple[float, float]
 STROKED_FINELY = 2.0
 """Strokes are made so large that this is the flattening tolerance: skia then keeps to an eighth of it."""
+MOST_POINTS = 2_000_000
 MOST_POINTS_A_CURVE = 400
 FEW_CHORDS = 2
 """Up to so many chords a curve is divided evenly."""
@@ -61,36 +62,53 @@ class Stroke:
     dash_offset: float
 
 
+class TooManyPoints(Exception):
+    """A path has more points than are left of the budget."""
+
+
 class FlatPen(BasePen):  # type: ignore[misc]
     """Collects contours as points in float64, curves flattened within `tolerance`; notes which ones are closed.
 
     `curves` holds the same contours as they were drawn, as calls of a path, so that they can be stroked as they are.
+    Raises TooManyPoints beyond `most`.
     """
 
-    def __init__(self, tolerance: float) -> None:
+    def __init__(self, tolerance: float, most: int = MOST_POINTS) -> None:
         super().__init__(None)
         self.tolerance = tolerance
+        self.left = most
         self.contours: list[list[Place]] = []
         self.curves: list[list[tuple[str, tuple[float, ...]]]] = []
         self.closed: list[bool] = []
 
+    def _spend(self, count: int) -> None:
+        self.left -= count
+        if self.left < 0:
+            raise TooManyPoints
+
     def _moveTo(self, pt: Place) -> None:  # noqa: N802
+        self._spend(1)
         self.contours.append([pt])
         self.curves.append([("moveTo", pt)])
         self.closed.append(False)
 
     def _lineTo(self, pt: Place) -> None:  # noqa: N802
+        self._spend(1)
         self.contours[-1].append(pt)
         self.curves[-1].append(("lineTo", pt))
 
     def _curveToOne(self, *points: Place) -> None:  # noqa: N802
         contour = self.contours[-1]
-        contour.extend(flat_curve((contour[-1], *points), self.tolerance))
+        found = flat_curve((contour[-1], *points), self.tolerance)
+        self._spend(len(found))
+        contour.extend(found)
         self.curves[-1].append(("cubicTo", (*points[0], *points[1], *points[2])))
 
     def _qCurveToOne(self, *points: Place) -> None:  # noqa: N802
         contour = self.contours[-1]
-        contour.extend(flat_bow((contour[-1], *points), self.tolerance))
+        found = flat_bow((contour[-1], *points), self.tolerance)
+        self._spend(len(found))
+        contour.extend(found)
         self.curves[-1].append(("quadTo", (*points[0], *points[1])))
 
     def arc_to(self, points: Sequence[Place], drawn: tuple[float, ...]) -> None:
@@ -214,13 +232,16 @@ class FlatArc:
         sweep = (last - first) % math.tau if self.sweep else -((first - last) % math.tau)
         step = 2 * math.acos(max(-1.0, 1 - self.tolerance / max(rx, ry)))
         count = max(1, math.ceil(abs(sweep) / max(step, LEAST_TURN)))
-        angles = first + sweep * np.arange(1, count) / count
+        angles = (first + sweep * k / count for k in range(1, count))
         return [complex(rx * math.cos(a), ry * math.sin(a)) * turn + middle for a in angles]
 
 
-def outline_of(path_data: str, tolerance: float) -> tuple[FlatPen, bool]:
-    """The contours of path data, and whether it was sound: as SVG asks, all up to the first error is kept."""
-    pen = FlatPen(tolerance)
+def outline_of(path_data: str, tolerance: float, most: int = MOST_POINTS) -> tuple[FlatPen, bool]:
+    """The contours of path data, and whether it was sound: as SVG asks, all up to the first error is kept.
+
+    Raises: TooManyPoints for more than `most`.
+    """
+    pen = FlatPen(tolerance, most)
     complete = True
     try:
         parse_path(path_data, pen, arc_class=partial(FlatArc, tolerance))
@@ -287,10 +308,11 @@ def placed(rings: Sequence[Sequence[tuple[float, float]] | Ring], matrix: Matrix
     return [np.asarray(ring, np.float64).reshape(-1, 2) @ matrix[:, :2].T + matrix[:, 2] for ring in rings]
 
 
-def stroked(pen: FlatPen, stroke: Stroke, tolerance: float) -> list[Ring]:
+def stroked(pen: FlatPen, stroke: Stroke, tolerance: float, most: int = MOST_POINTS) -> list[Ring]:
     """The outline of a stroke as rings to be filled nonzero, in the shape's own units, flattened within `tolerance`.
 
     The curves themselves are stroked, not their chords: on the outer side of a bend chords would stand off further.
+    Raises: TooManyPoints for more than `most`.
     """
     scale = STROKED_FINELY / tolerance
     path = pathops.Path()
@@ -305,7 +327,7 @@ def stroked(pen: FlatPen, stroke: Stroke, tolerance: float) -> list[Ring]:
     path.convertConicsToQuads(tolerance * scale / 4)
     record = RecordingPen()
     path.draw(record)
-    flat = FlatPen(tolerance * scale)
+    flat = FlatPen(tolerance * scale, most)
     record.replay(flat)
     return [np.array(contour) / scale for contour in flat.contours]
 

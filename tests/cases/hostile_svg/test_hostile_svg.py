@@ -3,12 +3,15 @@
 import json
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
+from fontTools.svgLib.path import parse_path
 
 from purfle.artwork.drawing import areas_of_drawing
 from purfle.errors import DrawingError
+from purfle.files import svg_path
 from purfle.files.svg_drawing import read_svg
 
 OPEN = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
@@ -64,6 +67,8 @@ REFUSED = {
     "NUL in the text": PAGE + SQUARE + "\0</svg>",
     "viewports without end": PAGE + '<svg viewBox="0 0 1 1">' * 70 + SQUARE + "</svg>" * 71,
     "a path without end": PAGE + '<path d="M0 0' + "L1 1" * 3_000_000 + '"/></svg>',
+    "curves without number, far bent": PAGE + '<path d="M0 0' + "c9e5 0 0 9e5 9 9" * 60_000 + 'z"/></svg>',
+    "arcs without number, far bent": PAGE + '<path d="M0 0' + "a9e5 9e5 0 1 1 9 9" * 20_000 + 'z"/></svg>',
 }  # fmt: skip
 READ = {
     "missing viewBox": OPEN + 'width="80mm" height="80mm">' + SQUARE + "</svg>",
@@ -125,6 +130,15 @@ def test_odd_drawing_keeps_what_is_sound_and_lists_what_is_not(case: str) -> Non
         assert "case.svg, line 1" in finding.where
         assert finding.what
         assert finding.mend
+
+
+@pytest.mark.parametrize("path", ["L1 1" * 50, "q9 9 18 0" * 50, "c9e5 0 0 9e5 9 9" * 50, "a9e5 9e5 0 1 1 9 9" * 50])
+def test_points_are_counted_while_a_path_is_read(path: str) -> None:
+    """The path is left at the first curve that goes beyond the budget, not after its last."""
+    pen = svg_path.FlatPen(0.002, most=20)
+    with pytest.raises(svg_path.TooManyPoints):
+        parse_path("M0 0" + path, pen, arc_class=partial(svg_path.FlatArc, pen.tolerance))
+    assert sum(map(len, pen.contours)) <= 21
 
 
 MEASURED = """
