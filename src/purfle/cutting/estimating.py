@@ -7,7 +7,8 @@ from shapely import Polygon
 
 from purfle.cutting.choosing import CHANGE_MINUTES
 from purfle.cutting.figures import figures_of
-from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, recess_passes
+from purfle.cutting.freeing import part_passes
+from purfle.cutting.passes import Work, clearing_passes, numbered, recess_passes
 from purfle.geometry.offsetting import Region
 from purfle.model.cutting import CuttingRule, Pass
 from purfle.model.shop import Cutter, Machine

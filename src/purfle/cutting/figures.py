@@ -58,11 +58,14 @@ def figures_of(passes: Sequence[Pass], cutter: Cutter, machine: Machine) -> Cutt
 
 
 def deepest_bite(passes: Sequence[Pass]) -> float:
-    """How deep (mm) the cutter goes into wood that no roughing pass before it has taken, at most."""
+    """How deep (mm) the cutter goes into wood that no roughing pass before it has taken, at most.
+
+    In a recess the last pass takes no more than the allowance; around parts it goes through the skin too.
+    """
     deepest, reached = 0.0, 0.0
     for one in passes:
         if one.kind == "last":
-            reached = 0.0
+            deepest, reached = max(deepest, one.depth - reached), 0.0
             continue
         reached = reached if one.depth > reached else 0.0
         deepest, reached = max(deepest, one.depth - reached), one.depth

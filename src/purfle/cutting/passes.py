@@ -4,18 +4,17 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-import numpy as np
 import shapely
-from shapely import LinearRing, Polygon
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from purfle.cutting.rings import Ring, edge_rings, nested_rings
+from purfle.cutting.rings import edge_rings, nested_rings
 from purfle.cutting.rooms import rest_room, room_for, roughing_room
 from purfle.cutting.times import trips_minutes
 from purfle.cutting.trips import Finishing, Roughing, all_trips
-from purfle.cutting.walks import Walk, walks_over
+from purfle.cutting.walks import walks_over
 from purfle.geometry.offsetting import Region, grow, polygons, shrink, union_of
-from purfle.model.cutting import CuttingFigures, CuttingRule, Pass
+from purfle.model.cutting import CuttingFigures, CuttingRule, Pass, Trip
 from purfle.model.shop import Cutter, Machine
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
 
@@ -23,18 +22,8 @@ WIDEST_STEP = 0.5
 """Step-over as a share of the diameter, at most: beyond it ridges are left where rings turn."""
 ALLOWANCES = (1.0, 0.5, 0.25, 0.0)
 """Shares of the allowance that are tried where the cutter would not pass between two walls with all of it."""
-
-
 LEAD_IN = 0.5
 """The last pass comes to the line from this far off it, besides the allowance (common practice, no source)."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Way:
-    """How one closed line of a part is cut: the rings of roughing, and the ring on the line."""
-
-    rough: list[Ring]
-    line: Ring
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +48,17 @@ class Work:
     @property
     def levels(self) -> list[float]:
         """The depths of the roughing passes, equal steps, none deeper than the rule's."""
-        count = math.ceil(self.depth / (self.rule.depth_per_pass * self.cutter.diameter) - SAME_PLACE)
-        return [self.depth * (k + 1) / count for k in range(count)]
+        return self.levels_to(self.depth)
+
+    @property
+    def deepest_step(self) -> float:
+        """What the rule lets the cutter take at once, mm."""
+        return self.rule.depth_per_pass * self.cutter.diameter
+
+    def levels_to(self, floor: float) -> list[float]:
+        """The same down to another floor."""
+        count = math.ceil(floor / self.deepest_step - SAME_PLACE)
+        return [floor * (k + 1) / count for k in range(count)]
 
 
 def recess_passes(regions: Iterable[Region], name: str, work: Work, cleared: Region | None = None) -> list[Pass]:
@@ -73,7 +71,7 @@ def recess_passes(regions: Iterable[Region], name: str, work: Work, cleared: Reg
     for region in regions:
         for room in polygons(room_for(region, work.cutter.radius)):
             roughed = roughing_room(room, work.rule.allowance)
-            off = _off(roughed.boundary, room.boundary, work)
+            off = off_ring(roughed.boundary, room.boundary, work)
             rest = roughed if cleared is None else rest_room(roughed, cleared, work.cutter.radius)
             rough += _roughing(rest, off, work)
             begin = _roomy(room, work)
@@ -98,7 +96,7 @@ def _roughing(room: Region, off: float, work: Work) -> list[Roughing]:
     return [Roughing(walk, off) for walk in walks_over([ring.reversed() for ring in rings], work.step)]
 
 
-def _off(rough: BaseGeometry, line: BaseGeometry, work: Work) -> float:
+def off_ring(rough: BaseGeometry, line: BaseGeometry, work: Work) -> float:
     """How far roughing moves may stand off their ring: less where a neck takes the whole allowance."""
     half = work.rule.allowance / 2.0
     shapely.prepare(line)
@@ -114,27 +112,6 @@ def _roomy(room: Polygon, work: Work) -> Region:
     return room
 
 
-def part_passes(parts: Iterable[Polygon], name: str, work: Work) -> list[Pass]:
-    """Roughing and the last pass around parts, cut through: small parts first, holes before outsides."""
-    ordered = sorted(parts, key=lambda part: (part.area, part.bounds))
-    holes = [way for part in ordered for hole in part.interiors for way in _inside(Polygon(hole), work)]
-    bays, outsides = [], []
-    for part in ordered:
-        outside, *inner = _outside(Polygon(part.exterior), work)
-        outsides.append(outside)
-        bays += inner
-    groups = ((f"holes of {name}", [*holes, *bays]), (f"outlines of {name}", outsides))
-    return [one for words, ways in groups if ways for one in _part_passes(ways, words, work)]
-
-
-def _part_passes(ways: list[_Way], name: str, work: Work) -> list[Pass]:
-    rough = [
-        Roughing(Walk(ring.points, ring), _off(ring.line, way.line.line, work)) for way in ways for ring in way.rough
-    ]
-    last = [Finishing(_begun_near(way.line, way.rough[0]), way.rough[0].line) for way in ways]
-    return _passes(rough, last, name, work)
-
-
 def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) -> tuple[Pass, ...]:
     """The passes counted from 1, each with its minutes."""
     return tuple(
@@ -145,52 +122,20 @@ def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) 
 
 def _passes(rough: list[Roughing], last: list[Finishing], name: str, work: Work) -> list[Pass]:
     in_levels, to_the_line = all_trips(rough, last, (work.levels, work.depth), (work.rule.ramp_angle, work.lead_in))
-    roughing = f"roughing, {work.left} left: {name}"
-    passes = [
-        Pass(0, "roughing", roughing, level, work.rule.allowance, "conventional", tuple(t[k] for t in in_levels), 0.0)
-        for k, level in enumerate(work.levels)
-    ]
     to_line = f"last pass, to the line: {name}"
-    return [*passes, Pass(0, "last", to_line, work.depth, 0.0, "climb", tuple(to_the_line), 0.0)]
+    last_pass = Pass(0, "last", to_line, work.depth, 0.0, "climb", tuple(to_the_line), 0.0)
+    return [*_in_levels(in_levels, work.levels, name, work), last_pass]
 
 
-def _inside(hole: Polygon, work: Work) -> list[_Way]:
-    """The ways around the inside of a hole: one for each room that it has for the cutter."""
-    ways = []
-    for room in polygons(room_for(hole, work.cutter.radius)):
-        cleared = polygons(roughing_room(room, work.rule.allowance))
-        rough = [_ring(part.exterior).reversed() for part in cleared]
-        ways.append(_Way(rough, _ring(room.exterior)))
-    return ways
+def roughing_passes(rough: list[Roughing], levels: list[float], name: str, work: Work) -> list[Pass]:
+    """Roughing alone, down to the last of these levels."""
+    in_levels, _ = all_trips(rough, [], (levels, work.depth), (work.rule.ramp_angle, work.lead_in))
+    return _in_levels(in_levels, levels, name, work)
 
 
-def _outside(whole: Polygon, work: Work) -> list[_Way]:
-    """The way around a part, then those around bays whose mouth is narrower than the cutter.
-
-    Where the allowance would close a mouth that the cutter just passes, less of it is left.
-    """
-    line = next(polygons(grow(whole, work.cutter.radius)))
-    for share in ALLOWANCES:
-        rough = next(polygons(grow(whole, work.cutter.radius + share * work.rule.allowance)))
-        if len(rough.interiors) == len(line.interiors):
-            break
-    bays = [_Way([_ring(_nearest(rough.interiors, bay)).reversed()], _ring(bay)) for bay in line.interiors]
-    return [_Way([_ring(rough.exterior)], _ring(line.exterior).reversed()), *bays]
-
-
-def _nearest(outlines: Iterable[LinearRing], goal: LinearRing) -> LinearRing:
-    return min(outlines, key=lambda outline: float(outline.hausdorff_distance(goal)))
-
-
-def _ring(outline: LinearRing) -> Ring:
-    """The outline counter-clockwise: climb in a hole, conventional around a part."""
-    points = np.asarray(outline.coords)
-    return Ring.of(points if outline.is_ccw else points[::-1])
-
-
-def _begun_near(ring: Ring, rough: Ring) -> Walk:
-    """Once around a ring, begun where it lies nearest to the roughing ring."""
-    x, y = shapely.get_coordinates(shapely.shortest_line(ring.line, rough.line))[0]
-    begin = ring.place_of(x, y)
-    turned = Ring.of(ring.stretch(begin, begin + ring.length))
-    return Walk(turned.points, turned)
+def _in_levels(in_levels: list[list[Trip]], levels: list[float], name: str, work: Work) -> list[Pass]:
+    roughing = f"roughing, {work.left} left: {name}"
+    return [
+        Pass(0, "roughing", roughing, level, work.rule.allowance, "conventional", tuple(t[k] for t in in_levels), 0.0)
+        for k, level in enumerate(levels)
+    ]

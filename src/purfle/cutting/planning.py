@@ -9,11 +9,13 @@ from itertools import pairwise
 
 from shapely import Polygon
 
-from purfle.cutting.checks import part_findings, rule_findings, set_up_findings
+from purfle.cutting.checks import part_findings, rule_findings, set_up_findings, where_of
 from purfle.cutting.choosing import CHANGE_MINUTES, larger_cutters
 from purfle.cutting.figures import figures_of
+from purfle.cutting.freeing import part_passes
+from purfle.cutting.holding import tape_findings
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
-from purfle.cutting.passes import Work, clearing_passes, numbered, part_passes, recess_passes
+from purfle.cutting.passes import Work, clearing_passes, numbered, recess_passes
 from purfle.cutting.tapered_set_ups import insert_line, passes_over, recess_line, tapered_work
 from purfle.errors import Fault, FitError, JobFileError
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
@@ -165,7 +167,22 @@ def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[
     changes = sum(one.cutter != other.cutter for one, other in pairwise(programs))
     set_up = replace(bare, programs=programs, set_up_minutes=bare.set_up_minutes + changes * CHANGE_MINUTES)
     tight = part_findings(clamping.straight, clamping.title) if _of_parts(clamping) else ()
-    return set_up, (*clamping.notes, *tight, *set_up_findings(set_up, machine, clamping.seam))
+    return set_up, (
+        *clamping.notes,
+        *tight,
+        *_loose(clamping, set_up),
+        *set_up_findings(set_up, machine, clamping.seam),
+    )
+
+
+def _loose(clamping: Clamping, set_up: SetUp) -> Iterator[Finding]:
+    """Parts that are too small for the tape that alone holds them at last."""
+    if not _of_parts(clamping):
+        return
+    for cutter, parts in clamping.groups:
+        for program in set_up.programs:
+            if program.cutter == cutter and not program.tapered:
+                yield from tape_findings(parts, program, where_of(set_up, program))
 
 
 def _tapered_programs(job: Job, shop: Shop, clamping: Clamping, stem: str) -> list[Program]:

@@ -66,7 +66,7 @@ def all_trips(
     """
     levels, depth = depths
     lines = [(one.walk.line, one.tolerance) for one in rough] + [(one.walk.line, LAST_PASS_FIT) for one in last]
-    paths = [_moves(segments) for segments in fit_all(lines)]
+    paths = [as_moves(segments) for segments in fit_all(lines)]
     roughing = [_roughing_trips(one.walk, path, levels, ways_in[0]) for one, path in zip(rough, paths, strict=False)]
     to_line = zip(last, paths[len(rough) :], strict=True)
     return roughing, [_last_trip(one, at_depth(path, depth), depth, ways_in[1]) for one, path in to_line]
@@ -104,7 +104,7 @@ def _last_trip(one: Finishing, path: tuple[Move, ...], depth: float, longest: fl
     return Trip((down_x, down_y, ABOVE_WOOD), (down, Straight(x, y, -depth), *path, *off))
 
 
-def _moves(segments: tuple[Segment, ...]) -> tuple[Move, ...]:
+def as_moves(segments: tuple[Segment, ...]) -> tuple[Move, ...]:
     """The segments as moves at depth 0."""
     moves: list[Move] = []
     for segment in segments:
@@ -114,6 +114,13 @@ def _moves(segments: tuple[Segment, ...]) -> tuple[Move, ...]:
         else:
             moves.append(Straight(x, y, 0.0))
     return tuple(moves)
+
+
+def sinking(points: Polyline, above: float, depth: float) -> tuple[Straight, ...]:
+    """Straight moves along places, sinking evenly from one depth to another; places too near to sink are left out."""
+    kept = _apart(points, RAMP_SINKS * shapely.LineString(points).length / (depth - above))
+    gone = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(kept, axis=0).T))))
+    return _Ramp(kept, gone / gone[-1]).between(above, depth)
 
 
 def at_depth(moves: tuple[Move, ...], depth: float) -> tuple[Move, ...]:

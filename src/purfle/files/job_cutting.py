@@ -9,7 +9,7 @@ from purfle.model.templates import TemplateWish
 from purfle.units import INCH
 
 CUTTING_WAYS: tuple[CuttingWay, ...] = get_args(CuttingWay)
-MOST_LEFT, MOST_THROUGH = 1.0, 3.0
+MOST_LEFT, MOST_THROUGH, MOST_SKIN = 1.0, 3.0, 2.0
 """Limits (mm) beyond which a figure is a slip of the pen."""
 THICKNESS_MM, THICKNESS_INCH = 6.0, 0.25 * float(INCH)
 PIN_MM, PIN_INCH = 3.0, 0.125 * float(INCH)
@@ -20,7 +20,7 @@ BORDER = 75.0
 stands (mm): common practice, no source."""
 PLACES = ("hidden", "everywhere")
 """Where pins may be drilled for: where nobody looks (offcuts, the underside), or into the show face too."""
-OF_PROGRAMS = ("step_over", "ramp_angle", "programs", "clearing")
+OF_PROGRAMS = ("step_over", "ramp_angle", "programs", "clearing", "skin")
 """Keys of [cutting] that say something of programs alone."""
 NOT_WITH_TEMPLATES = {
     "walls": "A guide bush cuts straight walls",
@@ -48,6 +48,7 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
         depth_per_pass=table.number("depth_per_pass", usual.depth_per_pass, 0.05, 2.0),
         ramp_angle=table.number("ramp_angle", usual.ramp_angle, 0.5, 30.0),
         through=table.length("through", usual.through, (0.0, MOST_THROUGH)),
+        skin=table.length("skin", usual.skin, (0.0, MOST_SKIN)),
         unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
         clearing=table.text("clearing", usual.clearing),
         way=way,

@@ -129,6 +129,7 @@ def _inputs(result: JobResult) -> Entry:
             "depth_per_pass_of_diameter": float(job.cutting.depth_per_pass),
             "ramp_deg": float(job.cutting.ramp_angle),
             "through_mm": float(job.cutting.through),
+            "skin_mm": float(job.cutting.skin),
             "unit": job.cutting.unit,
             "clearing": job.cutting.clearing or None,
             "way": job.cutting.way,

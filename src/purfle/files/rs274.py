@@ -139,9 +139,11 @@ def _through(set_up: SetUp, program: Program, unit: LengthUnit) -> list[str]:
     first = None if set_up.stock == "board" else program.first_through(set_up.thickness)
     if first is None:
         return []
-    into = figure(first.depth - set_up.thickness, unit, "depth")
+    into, skin = figure(first.depth - set_up.thickness, unit, "depth"), program.skin(set_up.thickness)
+    left = [f"Roughing leaves a skin of {figure(skin, unit, 'depth')} below"] if skin > SAME_PLACE else []
     return [
-        f"Pass {first.number} is the first through the wood, {into} into the sacrificial board: tape alone holds then"
+        *left,
+        f"Pass {first.number} is the first through the wood, {into} into the sacrificial board: tape alone holds then",
     ]
 
 

@@ -19,6 +19,9 @@ CuttingWay = Literal["machine", "templates", "guided router", "knife and saw"]
 """How a job is cut: by programs on a machine; with a hand router whose guide bushes follow templates; with a
 position-guided hand router, which follows the outline files by itself; or with knife, chisel and fret saw."""
 
+Holding = Literal["tape", "tabs"]
+"""How parts are held while they are cut: by tape under all of the offcut, or by tabs left standing besides."""
+
 
 @dataclass(frozen=True, slots=True)
 class Straight:
@@ -98,12 +101,27 @@ class CuttingFigures:
 
 
 @dataclass(frozen=True, slots=True)
+class Tab:
+    """A bridge between a part and the wood around it, left standing until it is cut by hand.
+
+    `place`: the middle of its foot on the part's wall, in the frame of the set-up; `outwards`: where it leads from
+    there, degrees. `width`: at its narrowest; `length`: of its foot along the wall; `height`: above the underside.
+    """
+
+    place: tuple[float, float]
+    outwards: float
+    width: float
+    length: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
 class CutLine:
     """One closed finished line that this program cuts to, in the frame of its set-up.
 
     `id` is a plain name ("recess-1", "piece-7", "hinge-1"), unique in its set-up. `kind`: a recess (wood inside the
     region goes) or a part (wood inside stays). `remnants`: what the cutter leaves of what was wanted, for the chisel.
-    `tapered`: its walls slope; then `region` is the outline at the finished face.
+    `tapered`: its walls slope; then `region` is the outline at the finished face. `tabs` that a part is held by.
     """
 
     id: str
@@ -112,6 +130,7 @@ class CutLine:
     depth: float
     remnants: tuple[Polygon, ...] = ()
     tapered: bool = False
+    tabs: tuple[Tab, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +147,10 @@ class Program:
     def first_through(self, thickness: float) -> Pass | None:
         """The first pass that goes through a stock of this thickness (mm), roughing or not; None if none does."""
         return next((one for one in self.passes if one.depth > thickness + SAME_PLACE), None)
+
+    def skin(self, thickness: float) -> float:
+        """What roughing leaves below parts of a stock of this thickness (mm); 0 where it leaves none."""
+        return thickness - max((one.depth for one in self.passes if one.kind == "roughing"), default=thickness)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +207,8 @@ class CuttingRule:
 
     `clearing`: name of a larger cutter that clears the recesses of inlays before the finishing one; none if empty.
     `through`: how far below the offcut a part is cut through, into the sacrificial board. `unit`: of the programs.
+    `holding`: how parts are held while they are cut. `skin`: what roughing leaves of the thickness below parts; `tabs`:
+    how many a part is held by, `tab_width` at the narrowest, `tab_height`.
     """
 
     allowance: float = 0.1
@@ -194,6 +219,11 @@ class CuttingRule:
     unit: Literal["mm", "inch"] = "mm"
     clearing: str = ""
     way: CuttingWay = "machine"
+    holding: Holding = "tape"
+    skin: float = 0.3
+    tabs: int = 3
+    tab_width: float = 3.0
+    tab_height: float = 0.8
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from purfle.sheets.tapered_section import draw_v_wall
 from purfle.sheets.view import scale_words
 from purfle.sheets.wall_section import Host, draw_sections
 from purfle.sheets.warnings import warnings_of
+from purfle.tolerances import SAME_PLACE
 from purfle.units import LengthUnit, show
 
 SECTION = 54.0
@@ -345,6 +346,9 @@ def _holding(set_up: SetUp, program: Program, style: Style) -> Text:
     if first is None:
         return runs
     into = f"{style.depth(first.depth - set_up.thickness)} {style.word}"
+    skin = program.skin(set_up.thickness)
+    if skin > SAME_PLACE:
+        runs += [" Roughing leaves a skin of ", bold(style.depth(skin)), " below."]
     runs += [" ", bold(f"Pass {first.number}"), f" is the first through the wood, {into} into the sacrificial board: "]
     return [*runs, "from there on tape alone holds what is cut loose."]
 
