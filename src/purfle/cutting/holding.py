@@ -36,5 +36,5 @@ def tape_findings(parts: Sequence[Named], program: Program, where: str) -> Itera
         f"{those} on less than the {least_on_tape(force):.0f} mm2 of tape that hold {TAPE_SAFETY:g} times the "
         f"{force:.1f} N of the last pass: {names}"
     )
-    mend = "glue the offcut to the board below over paper, which a knife splits, or ask for less depth per pass"
+    mend = "glue the offcut to the board below over paper, which a knife splits"
     yield Finding("look", what, where, mend, "cutting")
