@@ -23,6 +23,9 @@ from purfle.tolerances import GRID, ROUGHING_FLAT, SAME_PLACE
 _REACH_OF_RING = 0.98
 """An inner ring is left out where the ring around it reaches all of its room with this share of the radius."""
 
+_WIDER = 0.15
+"""The last step-over of a room may be wider by this share, where that saves a ring (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ring:
@@ -108,7 +111,21 @@ def _inner(polygon: Polygon, step: float, radius: float) -> list[Polygon]:
     inner = list(polygons(sound(shapely.simplify(shrink(polygon, step), ROUGHING_FLAT))))
     # one place beyond reach is enough, and nearly always the first one that comes to hand
     middles = [one.representative_point() for one in inner]
-    if inner and bool((shapely.distance(polygon.boundary, middles) > reach + GRID).all()):
-        return inner
-    beyond = shrink(polygon, reach)
-    return [] if beyond.is_empty else [one for one in inner if one.intersects(beyond)]
+    if not inner or not bool((shapely.distance(polygon.boundary, middles) > reach + GRID).all()):
+        beyond = shrink(polygon, reach)
+        inner = [] if beyond.is_empty else [one for one in inner if one.intersects(beyond)]
+    return [part for one in inner for part in _as_the_last(one, min(reach - step, _WIDER * step), reach)]
+
+
+def _as_the_last(room: Polygon, wider: float, reach: float) -> list[Polygon]:
+    """A room a little further in, if its ring then reaches all of it and no other ring is needed; else as it is.
+
+    `wider`: by how much at most, so that the ring around it still reaches what lies between.
+    """
+    middle = room.representative_point()
+    if wider <= 0.0 or shapely.distance(room.boundary, middle) > reach + wider or shrink(room, reach).is_empty:
+        return [room]
+    if not shrink(room, reach + wider).is_empty:
+        return [room]
+    closer = list(polygons(sound(shapely.simplify(shrink(room, wider), ROUGHING_FLAT))))
+    return closer or [room]

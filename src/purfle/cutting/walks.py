@@ -3,8 +3,10 @@
 The links are the edges of a shortest spanning tree of the rings. Why none leaves the room: a shortest link that
 crossed a third ring would not be in that tree, and the edge of the room consists of rings.
 
-The longest way through the tree is its spine: the walk begins at one end of it and ends at the other, so that its links
-are gone only once. Rings beside the spine are visited from the ring that they hang on, there and back.
+The longest way through the tree is its spine. The walk begins at one end of it and goes on along it, each link gone
+once, as long as the next ring can be reached straight from where the last one closed. Every other ring is visited from
+the ring that it hangs on, there and back, and so is what is left of the spine where the way on would be longer than
+that. So a walk is never longer than all its rings and twice the tree: no piece of a ring is gone a second time.
 """
 
 import math
@@ -21,7 +23,8 @@ from purfle.geometry.pose import Polyline
 from purfle.tolerances import GRID, PATH_JOIN
 
 _DIRECT = 2.0
-"""The next ring of the spine is entered straight where the walk stands, if that is not longer than this many links."""
+"""The next ring of the spine is entered straight from where the walk stands, if that is no longer than this many links:
+there and back takes two."""
 _TRIM = 0.001
 """Share of a link left out at either end when it is looked at for crossings: its ends lie on rings."""
 
@@ -150,13 +153,20 @@ def _walk(rings: list[Ring], spine: list[int], tree: _Tree, lookup: STRtree, beg
     arrival = 0.0 if begin_near is None else _nearest_place(first, begin_near)
     entry = Ring.of(first.stretch(arrival, arrival + first.length))
     lines: list[Polyline] = []
-    for index, following in zip(spine, [*spine[1:], None], strict=True):
-        lines.append(_tour(rings, index, arrival, set(spine) - {index}, tree))
-        if following is not None:
-            link = next(link for link in tree[index] if link.second == following)
-            lines.append(_way_on(rings, link, arrival, lookup))
-            arrival = rings[following].place_of(*lines[-1][-1])
+    for place, index in enumerate(spine):
+        onward = spine[place + 1] if place + 1 < len(spine) else None
+        way = None if onward is None else _way_on(rings, _link_between(tree, index, onward), arrival, lookup)
+        done = set(spine[: place if way is None else place + 2]) - {index}
+        lines.append(_tour(rings, index, arrival, done, tree))
+        if way is None or onward is None:
+            break  # what is left of the spine hung on this ring
+        lines.append(way)
+        arrival = rings[onward].place_of(*way[-1])
     return Walk(_without_repeats(np.vstack(lines)), entry)
+
+
+def _link_between(tree: _Tree, first: int, second: int) -> _Link:
+    return next(link for link in tree[first] if link.second == second)
 
 
 def _nearest_place(ring: Ring, goal: BaseGeometry) -> float:
@@ -189,18 +199,13 @@ def _around(ring: Ring, arrival: float, dives: list[tuple[float, Polyline]]) -> 
     return np.vstack(lines)
 
 
-def _way_on(rings: list[Ring], link: _Link, arrival: float, lookup: STRtree) -> Polyline:
-    """From where the walk stands on a ring of the spine to the next: straight if it can, else along the ring."""
-    ring, following = rings[link.first], rings[link.second]
-    here = ring.at(arrival)
+def _way_on(rings: list[Ring], link: _Link, arrival: float, lookup: STRtree) -> Polyline | None:
+    """From where the walk stands on its ring straight to the next, if that is no longer than there and back."""
+    here, following = rings[link.first].at(arrival), rings[link.second]
     straight = shapely.shortest_line(shapely.Point(here), following.line)
     if straight.length <= _DIRECT * link.length and _is_free(straight, lookup):
         return np.asarray(shapely.get_coordinates(straight), np.float64)
-    ahead = (ring.place_of(*link.a) - arrival) % ring.length
-    behind = ring.length - ahead
-    if behind < ahead:
-        return np.vstack([ring.stretch(arrival - behind, arrival)[::-1], [link.b]])
-    return np.vstack([ring.stretch(arrival, arrival + ahead), [link.b]])
+    return None
 
 
 def _is_free(straight: LineString, lookup: STRtree) -> bool:
