@@ -5,7 +5,7 @@ and the depth change evenly, so what goes is the hull of the discs at its ends. 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -18,11 +18,13 @@ from purfle.errors import ProgramError
 from purfle.proof.program import Reading
 from purfle.proof.regions import quadrant_segments
 from purfle.proof.shelf import MEND
-from purfle.proof.sweep import Unswept, Way, flatten, groove
+from purfle.proof.sweep import NOTHING_DONE, Unswept, Way, first_of, flatten, groove, once
 from purfle.tolerances import GRID, JUST_BELOW
 
 SECTIONS_KEPT = 64
 """So many sections are kept: those of a few programs at a few depths."""
+_SAME_DEPTH = 9
+"""Decimals of a mm after which two depths are one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,44 +50,99 @@ class ConeRun:
         return cls(reading, cone, flatten(reading, cone.tip))
 
 
-@lru_cache(maxsize=SECTIONS_KEPT)
 def cone_section(run: ConeRun, depth: float) -> BaseGeometry:
     """What a program takes away at a depth below the top. Raises: ProgramError where the engine loses a part of it.
 
     Kept, since each of many inserts asks for the same sections of one program.
     """
+    return _section(run, round(depth, _SAME_DEPTH))
+
+
+@lru_cache(maxsize=SECTIONS_KEPT)
+def _section(run: ConeRun, depth: float) -> BaseGeometry:
     bits = run.way.below(depth)
     radius = run.cone.tip + (-np.column_stack([bits.start[:, 2], bits.end[:, 2]]) - depth) * run.cone.slope
+    shapes = _straight(run, depth) if run.cone.slope == 0.0 else _sloping(run, bits, radius)
+    return _joined(run, [one for one in shapes if not one.is_empty], bits, radius)
+
+
+def _sloping(run: ConeRun, bits: Way, radius: NDArray[np.float64]) -> list[BaseGeometry]:
+    """What a cutter with sloping edges takes: the grooves of what runs level, depth by depth, and hulls of the rest."""
     level = np.abs(radius[:, 0] - radius[:, 1]) <= GRID
     shapes = [_hulls(bits, radius, ~level)]
     steps = np.round(radius[:, 0] / GRID).astype(np.int64)
     for step in np.unique(steps[level]).tolist():
-        same = level & (steps == step)
         if step > 0:
-            shapes.append(_groove(run, bits, same, step * GRID))
-    return _joined(run, [one for one in shapes if not one.is_empty], bits, radius)
+            same = replace(bits.only(level & (steps == step)), radius=step * GRID)
+            shapes.append(_groove(run, once(same, NOTHING_DONE)[0]))
+    return shapes
+
+
+def _straight(run: ConeRun, depth: float) -> list[BaseGeometry]:
+    """What a straight cutter takes: as wide at every depth, so what deeper passes take is worked out once.
+
+    Passes are told by the depths at which they run level; what lies between two of them is a few ramps.
+    """
+    passes = _passes(run)
+    number = int(np.count_nonzero(passes >= depth))
+    taken, done = _down_to(run, number)
+    return [taken, _groove(run, _above(run, depth, passes, number, done)[0])]
+
+
+def _passes(run: ConeRun) -> NDArray[np.float64]:
+    """The depths at which a program runs level, deepest first."""
+    level = np.abs(run.way.start[:, 2] - run.way.end[:, 2]) <= GRID
+    steps = np.unique(np.floor(-run.way.end[level, 2] / GRID).astype(np.int64))[::-1]
+    return steps[steps > 0] * GRID
+
+
+@lru_cache(maxsize=SECTIONS_KEPT)
+def _down_to(run: ConeRun, number: int) -> tuple[BaseGeometry, NDArray[np.int64]]:
+    """What a straight cutter takes at the depth of a pass, that pass and all deeper ones, so many of them together.
+
+    Besides the region its bits, so that none is taken twice.
+    """
+    if number == 0:
+        return MultiPolygon(), NOTHING_DONE
+    passes = _passes(run)
+    deeper, done = _down_to(run, number - 1)
+    fresh, done = _above(run, float(passes[number - 1]), passes, number - 1, done)
+    more = _groove(run, fresh)
+    return deeper if more.is_empty else shapely.union(deeper, more), done
+
+
+def _above(
+    run: ConeRun, depth: float, passes: NDArray[np.float64], number: int, done: NDArray[np.int64]
+) -> tuple[Way, NDArray[np.int64]]:
+    """What goes down to a depth, but not with all its length to that of a deeper pass, nor was done in deeper ones."""
+    way = run.way
+    if number:
+        way = way.only(~(np.maximum(way.start[:, 2], way.end[:, 2]) <= -passes[number - 1]))
+    return once(way.below(depth), done)
 
 
 def _hulls(bits: Way, radius: NDArray[np.float64], chosen: NDArray[np.bool_]) -> BaseGeometry:
-    """The hulls of the bits that go up or down."""
-    if not chosen.any():
+    """The hulls of the bits that go up or down, each once: most go down and up again the same way."""
+    chosen = chosen & (radius > 0.0).any(axis=1)
+    ends = [np.column_stack([at[chosen, :2], radius[chosen, side]]) for side, at in enumerate((bits.start, bits.end))]
+    ends = [end[first_of(*ends)] for end in ends]
+    if not len(ends[0]):
         return MultiPolygon()
-    at = np.stack([bits.start[chosen, :2], bits.end[chosen, :2]], axis=1)
-    sides = 4 * quadrant_segments(float(radius[chosen].max()))
+    at = np.stack(ends, axis=1)
+    sides = 4 * quadrant_segments(float(at[:, :, 2].max()))
     turn = np.linspace(0.0, 2.0 * math.pi, sides, endpoint=False)
     # half of the corners' error stands outside the true disc, half of it inside
     disc = np.column_stack([np.cos(turn), np.sin(turn)]) * (1.0 + 1.0 / math.cos(math.pi / sides)) / 2.0
-    corners = at[:, :, None, :] + np.maximum(radius[chosen], 0.0)[:, :, None, None] * disc
-    hulls = shapely.convex_hull(shapely.multipoints(corners.reshape(len(at), 2 * sides, 2)))
-    joined: BaseGeometry = shapely.union_all(hulls[shapely.area(hulls) > 0.0])
+    corners = at[:, :, None, :2] + np.maximum(at[:, :, 2:], 0.0)[:, :, None] * disc
+    hulls = shapely.convex_hull(shapely.linestrings(corners.reshape(len(at), 2 * sides, 2)))
+    joined: BaseGeometry = shapely.union_all(hulls)
     return joined
 
 
-def _groove(run: ConeRun, bits: Way, same: NDArray[np.bool_], radius: float) -> BaseGeometry:
-    """The groove of bits of one depth."""
-    level = Way(bits.start[same], bits.end[same], bits.move[same], radius)
+def _groove(run: ConeRun, way: Way) -> BaseGeometry:
+    """The groove of bits that are as wide all along."""
     try:
-        return groove(level)
+        return groove(way)
     except Unswept as lost:
         raise _lost(run, lost.move) from lost
 

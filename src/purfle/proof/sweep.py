@@ -25,6 +25,8 @@ _FINER = 1.5 / math.sqrt((GROOVE_TRUE - GRID) / PROOF_FLAT)
 CHAIN = 80
 """Most points of a polyline that is grown in one go: longer ones are slower, and lose shape more often."""
 
+NOTHING_DONE: NDArray[np.int64] = np.empty((0, 4), np.int64)
+
 
 class Unswept(Exception):
     """The engine lost a part of a groove in every way tried: `move` of the program lies in it."""
@@ -47,6 +49,10 @@ class Way:
     def level(self) -> NDArray[np.float64]:
         """The bits seen from above, (n, 2, 2)."""
         return np.stack([self.start[:, :2], self.end[:, :2]], axis=1)
+
+    def only(self, wanted: NDArray[np.bool_] | NDArray[np.int64]) -> "Way":
+        """Some of the bits."""
+        return Way(self.start[wanted], self.end[wanted], self.move[wanted], self.radius)
 
     def below(self, depth: float) -> "Way":
         """Only what lies at least `depth` below the top; sloping bits are cut off there."""
@@ -105,17 +111,24 @@ def sections(way: Way, depths: tuple[float, ...]) -> tuple[BaseGeometry, ...]:
     """
     found: list[BaseGeometry] = []
     region: BaseGeometry = MultiPolygon()
-    done = np.empty((0, 4), np.int64)
+    done = NOTHING_DONE
     for depth in reversed(depths):
-        bits = way.below(depth)
-        keys = _keys(bits.start[:, :2], bits.end[:, :2])
-        fresh = _first_of(keys, done)
-        done = np.concatenate([done, keys[fresh]])
-        more = groove(Way(bits.start[fresh], bits.end[fresh], bits.move[fresh], way.radius))
+        fresh, done = once(way.below(depth), done)
+        more = groove(fresh)
         if not more.is_empty:
             region = more if region.is_empty else shapely.union(region, more)
         found.append(region)
     return tuple(reversed(found))
+
+
+def once(way: Way, done: NDArray[np.int64]) -> tuple[Way, NDArray[np.int64]]:
+    """What of a way, seen from above, is neither done nor repeated; and what is done after that.
+
+    Passes repeat each other depth by depth, and go back over themselves: a groove is slow where its way does.
+    """
+    keys = _keys(way.start[:, :2], way.end[:, :2])
+    fresh = _first_of(keys, done)
+    return way.only(fresh), np.concatenate([done, keys[fresh]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,12 +204,19 @@ def _pieces(line: LineString) -> list[LineString]:
     return [LineString(points[at : at + step + 1]) for at in range(0, len(points) - 1, step)]
 
 
+def first_of(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Which bits with these ends are not repeated by one before, whichever way round; in order.
+
+    Beside x and y the ends may have more that makes them differ.
+    """
+    return _first_of(_keys(a, b), np.empty((0, 2 * a.shape[1]), np.int64))
+
+
 def _keys(a: NDArray[np.float64], b: NDArray[np.float64]) -> NDArray[np.int64]:
     """One row for each bit, the same whichever way round it is run."""
-    ends = np.rint(np.hstack([a, b]) / GRID).astype(np.int64)
-    swap = (ends[:, 0] > ends[:, 2]) | ((ends[:, 0] == ends[:, 2]) & (ends[:, 1] > ends[:, 3]))
-    ends[swap] = ends[swap][:, [2, 3, 0, 1]]
-    return ends
+    one, other = np.rint(a / GRID).astype(np.int64), np.rint(b / GRID).astype(np.int64)
+    swap = (one[:, 0] > other[:, 0]) | ((one[:, 0] == other[:, 0]) & (one[:, 1] > other[:, 1]))
+    return np.where(swap[:, None], np.hstack([other, one]), np.hstack([one, other]))
 
 
 def _first_of(keys: NDArray[np.int64], done: NDArray[np.int64]) -> NDArray[np.int64]:
