@@ -234,6 +234,7 @@ def set_up(number: int) -> dict:
         "outline": outline_of(number),
         "thickness": BOARD[2] if on_board else OFFCUT[2],
         "cut_through": 0.0 if on_board else 0.3,
+        "skin": 0.0,
         "programs": [
             {
                 "file": f"set-up-{number}.ngc",
@@ -246,7 +247,8 @@ def set_up(number: int) -> dict:
         "svg": f"set-up-{number}.svg",
         "dxf": f"set-up-{number}.dxf",
         "lines": [
-            {"id": line.id, "kind": line.kind, "depth": line.depth, "tapered": False} for line in lines_of(number)
+            {"id": line.id, "kind": line.kind, "depth": line.depth, "tapered": False, "tabs": []}
+            for line in lines_of(number)
         ],
         "passes": [],
         "steps": [],
@@ -300,7 +302,7 @@ def fitting(number: int, kind: str, line: str, shape: dict) -> dict:
 def card() -> dict:
     moon, spare, tile = (about(25, 28, 30, (60, 50)), about(70, 28, 30, (60, 50)), about(130, 30, 90, (130, 60)))
     return {
-        "version": 5,
+        "version": 6,
         "way": "machine",
         "templates": [],
         "job": "moon and tile",

@@ -144,10 +144,11 @@ def _made(
         outlines = [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in faces]
     with clock.stage("placing on the offcuts"):
         on_offcuts = offcuts_filled()
+        clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
+        on_offcuts = held(layout, on_offcuts, clampings)
     found = (*design.findings, *edges, *findings_of(layout, on_offcuts))
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
     placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board))
-    clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
     outlines += [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings[len(faces) :]]
     pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)
     chances = mate.share(chances_of, job, shop, layout.inlays, on_offcuts)
@@ -532,6 +533,12 @@ def sheets_of(draft: "Draft", proven: Proof | None) -> bytes:
     from purfle import sheets
 
     return sheets.sheets_of(draft, proven)
+
+
+def held(layout: Layout, on_offcuts: OnOffcuts, clampings: Sequence[cutting.Clamping]) -> OnOffcuts:
+    """The parts on their offcuts with the tabs that the clampings give them."""
+    lines = [named.line for clamping in clampings for named in clamping.lines]
+    return cutting.on_their_tabs(on_offcuts, cutting.part_ids(layout, on_offcuts.places), lines)
 
 
 def findings_of(layout: Layout, on_offcuts: OnOffcuts) -> tuple[Finding, ...]:

@@ -11,8 +11,9 @@ from shapely import Point, Polygon, box
 from cutting_bench import CUTTER, SHOP, deepest_inside, job, layout, passes_of, placed, places, swept
 from purfle import cutting
 from purfle.cutting.holding import TAPE_HOLDS, least_on_tape
-from purfle.model.cutting import CuttingPlan, CuttingRule
+from purfle.model.cutting import CuttingPlan, CuttingRule, Pass
 from purfle.model.findings import Finding
+from purfle.model.offcuts import Tab
 from purfle.model.shop import Cutter, Shop
 from purfle.tolerances import SIDE_AS_CUT
 
@@ -114,3 +115,139 @@ def test_parts_on_too_little_tape_are_named() -> None:
     assert "part 2, piece-2; part 3, piece-3" in found.what
     assert "part 1" not in found.what
     assert not on_tape(plan_of(rounded(20, 20, 60, 50)))
+
+
+# --- tabs
+
+
+def bridges(part: Polygon, passes: list[Pass], depth: float, cutter: Cutter = CUTTER) -> shapely.Geometry:
+    """What the cutter leaves at a depth between a part and the wood a cutter's width away from it."""
+    groove = part.buffer(cutter.width - 0.02, quad_segs=64).difference(part.buffer(0.02, quad_segs=64))
+    left = groove.difference(swept(passes, cutter, depth))
+    return shapely.MultiPolygon([one for one in shapely.get_parts(left) if one.area > 0.05])
+
+
+def held(plan: CuttingPlan) -> list[tuple[Tab, ...]]:
+    return [line.tabs for line in plan.set_ups[0].lines]
+
+
+def test_a_rectangle_stands_on_as_many_bridges_as_it_has_tabs() -> None:
+    """Above the tabs the groove is whole; below, three bridges stand, each as wide and as long as it is said to be."""
+    part = rounded(20, 20, 70, 50)
+    plan = plan_of(part, holding="tabs")
+    passes, (tabs,) = list(plan.set_ups[0].programs[0].passes), held(plan)
+    assert len(tabs) == 3
+    assert bridges(part, passes, 4.0 - 0.8 - 1e-3).is_empty
+    stand = bridges(part, passes, 4.0 - 0.8 + 1e-3)
+    assert len(stand.geoms) == 3
+    for tab in tabs:
+        bridge = min(stand.geoms, key=lambda one: one.distance(Point(tab.place)))
+        turn = math.radians(tab.outwards)
+        level = shapely.affinity.rotate(bridge, -tab.outwards, origin=tab.place)
+        foot = level.intersection(box(tab.place[0], -99, tab.place[0] + 0.03, 199)).bounds
+        waist = level.intersection(box(tab.place[0] + 1.49, -99, tab.place[0] + 1.51, 199)).bounds
+        assert waist[3] - waist[1] == pytest.approx(tab.width, abs=0.01)
+        assert tab.width == pytest.approx(3.0, abs=0.01)
+        assert foot[3] - foot[1] == pytest.approx(tab.length, abs=0.7)  # it ends in a hair between circle and wall
+        assert part.distance(Point(tab.place)) < 1e-6
+        assert not part.contains(Point(tab.place[0] + 0.1 * math.cos(turn), tab.place[1] + 0.1 * math.sin(turn)))
+
+
+def test_over_tabs_the_cutter_goes_level_and_down_on_ramps() -> None:
+    """It is lifted straight up to the top of a tab, and goes down behind it no steeper than one in two."""
+    (set_up,) = plan_of(rounded(20, 20, 70, 50), holding="tabs").set_ups
+    (trip,) = passes_of(set_up, "last")[0].trips
+    way, top = places(trip), -(4.0 - 0.8)
+    lifts = [(a, b) for a, b in pairwise(way) if b[2] > a[2] + 1e-9]
+    assert len(lifts) == 3
+    assert all(math.dist(a[:2], b[:2]) < 1e-9 and b[2] == pytest.approx(top) for a, b in lifts)
+    for a, b in pairwise(way):
+        if b[2] < top - 1e-9 and b[2] < a[2] - 1e-12:
+            assert a[2] - b[2] <= 0.5 * math.dist(a[:2], b[:2]) + 1e-9
+
+
+def test_the_wall_above_and_between_tabs_is_the_line() -> None:
+    """Tabs leave no mark on the wall above them, nor between them."""
+    part = Point(60, 50).buffer(14, quad_segs=128)
+    plan = plan_of(part, holding="tabs")
+    passes = list(plan.set_ups[0].programs[0].passes)
+    assert deepest_inside(swept(passes, CUTTER).intersection(part)) < SIDE_AS_CUT / 2
+    near = part.buffer(1.0, quad_segs=64).difference(part)
+    assert deepest_inside(near.difference(swept(passes, CUTTER, 3.19))) < SIDE_AS_CUT / 2
+
+
+def test_high_tabs_under_a_small_cutter_are_cut_round_in_several_laps() -> None:
+    """1.5 mm of wood and 0.3 below want five laps of a 0.8 mm cutter at half a diameter; all of them spare the tabs."""
+    small = Cutter(2, "0.8 mm straight", 0.8, 2, 6.0, 18.0, 24000.0)
+    part = rounded(20, 20, 60, 50)
+    plan = plan_of(part, shop=Shop((small,), SHOP.machine, ()), holding="tabs", tab_height=1.5)
+    passes = list(plan.set_ups[0].programs[0].passes)
+    depths = [one.depth for one in passes if one.depth > 2.5 + 1e-9]
+    assert depths == pytest.approx([2.86, 3.22, 3.58, 3.94, 4.3])
+    assert [one.kind for one in passes][-2:] == ["roughing", "last"]
+    assert len(bridges(part, passes, 2.51, small).geoms) == 3
+    assert bridges(part, passes, 2.49, small).is_empty
+
+
+def test_no_tab_stands_at_a_corner_or_on_a_tip() -> None:
+    """Round a star with five points every foot, and a millimetre beyond, keeps clear of tips and of notches."""
+    corners = [
+        (60 + r * math.sin(k * math.pi / 5), 60 + r * math.cos(k * math.pi / 5)) for k, r in enumerate((38.0, 17.0) * 5)
+    ]
+    star = Polygon(corners).buffer(-1.6, quad_segs=64).buffer(3.2, quad_segs=64).buffer(-1.6, quad_segs=64)
+    plan = cutting.plan(
+        replace(job(), cutting=CuttingRule(holding="tabs", tabs=5)),
+        layout(),
+        replace(placed(star), used=(replace(placed(star).used[0], outline=box(0, 0, 120, 120)),)),
+        SHOP,
+    )
+    (tabs,) = held(plan)
+    assert len(tabs) == 5
+    for tab in tabs:
+        assert min(math.dist(tab.place, corner) for corner in corners) > tab.length / 2 + 1.0
+    middle = [sum(tab.place[k] for tab in tabs) / 5 for k in (0, 1)]
+    assert math.dist(middle, (60, 60)) < 4.0
+
+
+def test_two_tabs_of_a_disc_stand_opposite_each_other() -> None:
+    """Their middle is the disc's own, within the step of half a millimetre at which places are tried."""
+    plan = plan_of(Point(60, 50).buffer(14, quad_segs=128), holding="tabs", tabs=2)
+    ((one, other),) = held(plan)
+    assert math.dist([(a + b) / 2 for a, b in zip(one.place, other.place, strict=True)], (60, 50)) < 0.5
+
+
+def test_a_part_without_room_for_two_tabs_is_told_and_stays_on_tape() -> None:
+    """A square of 5 mm has no straight run of a tab's length: it keeps the skin, and its too little tape is told."""
+    plan = plan_of(rounded(20, 20, 70, 50), rounded(100, 20, 105, 25), holding="tabs")
+    large, small = held(plan)
+    assert (len(large), len(small)) == (3, 0)
+    (note,) = [one for one in plan.findings if "no room for two tabs" in one.what]
+    assert (note.severity, note.where) == ("note", "parts, offcut 1")
+    assert note.what.endswith("part 2, piece-2")
+    assert "part 2, piece-2" in on_tape(plan)[0].what
+    assert "part 1" not in on_tape(plan)[0].what
+    words = [one.what for one in plan.set_ups[0].programs[0].passes]
+    assert next(k for k, w in enumerate(words) if "outlines of" in w) > max(
+        k for k, w in enumerate(words) if "on tabs" in w
+    )
+
+
+def test_tabs_lead_to_wood_that_stays() -> None:
+    """Between two parts a groove and a hair apart nothing stays: both put their tabs on their other sides."""
+    left, right = rounded(20, 20, 50, 60), rounded(53.5, 20, 83.5, 60)
+    plan = plan_of(left, right, holding="tabs", tabs=4)
+    stays = box(0, 0, 200, 100).difference(shapely.union_all([left, right]).buffer(3.0, quad_segs=64))
+    for tabs in held(plan):
+        assert tabs
+        for tab in tabs:
+            turn = math.radians(tab.outwards)
+            assert stays.contains(Point(tab.place[0] + 4 * math.cos(turn), tab.place[1] + 4 * math.sin(turn)))
+
+
+def test_tabs_are_no_higher_than_half_the_wood() -> None:
+    """A tab of 3 mm in wood of 4 mm is 2 mm high, and that is told."""
+    plan = plan_of(rounded(20, 20, 70, 50), holding="tabs", tab_height=3.0)
+    assert {tab.height for tab in held(plan)[0]} == {2.0}
+    assert any(
+        one.what == "tabs are 2.00 mm high, not 3.00 mm: half the thickness of the wood" for one in plan.findings
+    )

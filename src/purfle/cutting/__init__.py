@@ -31,6 +31,7 @@ from purfle.cutting.planning import (
     plan_of,
     plan_set_up,
 )
+from purfle.cutting.tabs import on_their_tabs
 
 __all__ = [
     "CHANGE_MINUTES",
@@ -46,6 +47,7 @@ __all__ = [
     "minutes_of_parts",
     "minutes_of_recesses",
     "offcut_clampings",
+    "on_their_tabs",
     "part_ids",
     "plan",
     "plan_of",

@@ -18,7 +18,8 @@ from purfle.cutting.rooms import room_for, roughing_room
 from purfle.cutting.trips import Roughing
 from purfle.cutting.walks import Walk
 from purfle.geometry.offsetting import grow, polygons
-from purfle.model.cutting import Pass, Tab, Trip
+from purfle.model.cutting import Pass, Trip
+from purfle.model.offcuts import Tab
 from purfle.tolerances import LAST_PASS_FIT, SAME_PLACE
 
 THINNEST_SKIN = 0.1
@@ -91,7 +92,7 @@ def _descent(work: Work, floor: float, depth: float) -> Descent:
 
 
 def _lap(way: _Way, ring: Ring, work: Work) -> Lap:
-    tabs = on_ring(ring, [tab.place for tab in way.tabs], way.tabs[0].width + work.cutter.width) if way.tabs else ()
+    tabs = on_ring(ring, [tab.middle for tab in way.tabs], way.tabs[0].over) if way.tabs else ()
     tolerance = LAST_PASS_FIT if ring is way.line else off_ring(ring.line, way.line.line, work)
     return Lap(ring, way.rough[0].line, tolerance, tabs)
 

@@ -16,6 +16,7 @@ from purfle.cutting.freeing import part_passes
 from purfle.cutting.holding import tape_findings
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, clearing_passes, numbered, recess_passes
+from purfle.cutting.tabs import with_tabs
 from purfle.cutting.tapered_set_ups import insert_line, passes_over, recess_line, tapered_work
 from purfle.errors import Fault, FitError, JobFileError
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
@@ -135,13 +136,21 @@ def offcut_clampings(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop
             part_line(place, line_id, offcut.thickness, finishers.get((place.part.inlay, place.part.number), cutter))
             for place, line_id in its
         )
+        notes: tuple[Finding, ...] = ()
+        if job.cutting.holding == "tabs" and parts:
+            parts, notes = with_tabs(parts, offcut.outline, job.cutting, offcut.thickness)
         hanging = [(place, line_id, walls.get(place.part.inlay)) for place, line_id in its]
         tapered = [(insert_line(place, line_id, rule), rule) for place, line_id, rule in hanging if rule]
         if parts:
             clamping = _offcut(job, len(found) + 1, offcut, _by_cutter(parts), _narrowest(layout))
             rules = [rule for _, rule in tapered]
             found.append(
-                replace(clamping, tapered=tuple(named for named, _ in tapered), walls=rules[0] if rules else None)
+                replace(
+                    clamping,
+                    tapered=tuple(named for named, _ in tapered),
+                    walls=rules[0] if rules else None,
+                    notes=tuple(replace(note, where=clamping.title) for note in notes),
+                )
             )
     return tuple(found)
 
@@ -382,7 +391,8 @@ def _passes(job: Job, shop: Shop, clamping: Clamping) -> dict[Cutter, list[Pass]
     for cutter, lines in clamping.groups:
         if _of_parts(clamping):
             work = _work(job, cutter, clamping.thickness + job.cutting.through)
-            passes[cutter] = part_passes([_polygon(named) for named in lines], clamping.stock, work)
+            tabs = [named.line.tabs for named in lines]
+            passes[cutter] = part_passes([_polygon(named) for named in lines], clamping.stock, work, tabs)
         else:
             passes[cutter] = passes.get(cutter, []) + _recess_groups(job, cutter, lines)
     return passes
@@ -460,10 +470,10 @@ def _board_holding(face: Face) -> str:
 def _offcut(
     job: Job, number: int, offcut: Offcut, groups: tuple[tuple[Cutter, tuple[Named, ...]], ...], seam: float | None
 ) -> Clamping:
-    holding = (
-        "Double-sided tape over the whole offcut, on a flat sacrificial board. "
-        "Zero at the lower left corner of the offcut's bounds, on top of the wood."
-    )
+    on_tabs = all(named.line.tabs for _, group in groups for named in group)
+    held = "Clamps or tape along the edges of the offcut" if on_tabs else "Double-sided tape over the whole offcut"
+    zero = "Zero at the lower left corner of the offcut's bounds, on top of the wood."
+    holding = f"{held}, on a flat sacrificial board. {zero}"
     title, outline, thickness = f"parts, {offcut.name}", offcut.outline, offcut.thickness
     return Clamping(number, offcut.name, title, "show", outline, thickness, holding, OFFCUT_MINUTES, groups, (), seam)
 

@@ -16,7 +16,7 @@ from purfle.model.board import Fitting, Inlay, Layout
 from purfle.model.cutting import CutLine, CuttingPlan, HandStep, Pass, Program, SetUp
 from purfle.model.findings import Face
 from purfle.model.job import Job
-from purfle.model.offcuts import OnOffcuts, Place
+from purfle.model.offcuts import OnOffcuts, Place, Tab
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Shop, VCutter
 from purfle.model.tapered import TaperedRule
@@ -24,7 +24,7 @@ from purfle.model.templates import Guiding, Template
 from purfle.tolerances import GRID
 
 CARD_FILE = "assembly.json"
-VERSION = 5
+VERSION = 6
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
 Card = dict[str, Any]
@@ -120,6 +120,7 @@ def _set_up(job: Job, set_up: SetUp) -> Card:
         "outline": [[float(x), float(y)] for x, y in list(set_up.outline.exterior.coords)[:-1]],
         "thickness": float(set_up.thickness),
         "cut_through": 0.0 if on_board else float(job.cutting.through),
+        "skin": max((one.skin(set_up.thickness) for one in _freeing(set_up)), default=0.0),
         "programs": [_program(program) for program in set_up.programs],
         "svg": svg_file(job, set_up),
         "dxf": dxf_file(job, set_up),
@@ -163,7 +164,24 @@ def _guiding(one: Guiding) -> Card:
 
 
 def _line(line: CutLine) -> Card:
-    return {"id": line.id, "kind": line.kind, "depth": float(line.depth), "tapered": line.tapered}
+    return {
+        "id": line.id,
+        "kind": line.kind,
+        "depth": float(line.depth),
+        "tapered": line.tapered,
+        "tabs": [_tab(tab) for tab in line.tabs],
+    }
+
+
+def _tab(tab: Tab) -> Card:
+    x, y = tab.place
+    sizes = {"width": float(tab.width), "length": float(tab.length), "height": float(tab.height)}
+    return {"x": float(x), "y": float(y), "outwards": float(tab.outwards), **sizes}
+
+
+def _freeing(set_up: SetUp) -> list[Program]:
+    """The programs that cut parts free."""
+    return [one for one in set_up.programs if set_up.stock != "board" and one.first_through(set_up.thickness)]
 
 
 def _program(program: Program) -> Card:

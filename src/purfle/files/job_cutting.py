@@ -3,7 +3,7 @@
 from typing import get_args
 
 from purfle.files.toml_table import Limits, Table
-from purfle.model.cutting import CuttingRule, CuttingWay
+from purfle.model.cutting import CuttingRule, CuttingWay, Holding
 from purfle.model.job import LengthUnit
 from purfle.model.templates import TemplateWish
 from purfle.units import INCH
@@ -20,8 +20,11 @@ BORDER = 75.0
 stands (mm): common practice, no source."""
 PLACES = ("hidden", "everywhere")
 """Where pins may be drilled for: where nobody looks (offcuts, the underside), or into the show face too."""
-OF_PROGRAMS = ("step_over", "ramp_angle", "programs", "clearing", "skin")
-"""Keys of [cutting] that say something of programs alone."""
+OF_PROGRAMS = ("step_over", "ramp_angle", "programs", "clearing", "holding", "skin", "tabs", "tab_width", "tab_height")
+OF_TABS = ("tabs", "tab_width", "tab_height")
+"""Keys of [cutting] that say something of programs alone; those that say something of tabs."""
+HOLDINGS: tuple[Holding, ...] = get_args(Holding)
+FEWEST_TABS, MOST_TABS = 2, 12
 NOT_WITH_TEMPLATES = {
     "walls": "A guide bush cuts straight walls",
     "corners": "Corners are left as round as bush and cutter make them",
@@ -49,12 +52,27 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
         ramp_angle=table.number("ramp_angle", usual.ramp_angle, 0.5, 30.0),
         through=table.length("through", usual.through, (0.0, MOST_THROUGH)),
         skin=table.length("skin", usual.skin, (0.0, MOST_SKIN)),
+        holding=table.choice("holding", HOLDINGS, usual.holding),
+        tabs=_tabs(table, usual.tabs),
+        tab_width=table.length("tab_width", usual.tab_width, (0.5, 20.0)),
+        tab_height=table.length("tab_height", usual.tab_height, (0.2, 10.0)),
         unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
         clearing=table.text("clearing", usual.clearing),
         way=way,
     )
+    for key in OF_TABS if rule.holding != "tabs" else ():
+        if table.has(key) and way == "machine":
+            table.fault(f"{key} says nothing where no tabs are left", key, f'Add holding = "tabs", or take {key} out.')
     table.close()
     return rule
+
+
+def _tabs(table: Table, usual: int) -> int:
+    """How many tabs hold a part."""
+    count = table.number("tabs", usual, FEWEST_TABS, MOST_TABS)
+    if count != round(count):
+        table.fault("tabs has to be a whole number", "tabs", f"Use {round(count)}.")
+    return round(count)
 
 
 def template_wish(top: Table, way: CuttingWay, unit: LengthUnit) -> TemplateWish | None:

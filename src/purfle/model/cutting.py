@@ -6,6 +6,7 @@ from typing import Any, Literal
 from shapely import Polygon
 
 from purfle.model.findings import Face, Finding
+from purfle.model.offcuts import Tab
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter
 from purfle.model.templates import Guiding, Template
@@ -101,21 +102,6 @@ class CuttingFigures:
 
 
 @dataclass(frozen=True, slots=True)
-class Tab:
-    """A bridge between a part and the wood around it, left standing until it is cut by hand.
-
-    `place`: the middle of its foot on the part's wall, in the frame of the set-up; `outwards`: where it leads from
-    there, degrees. `width`: at its narrowest; `length`: of its foot along the wall; `height`: above the underside.
-    """
-
-    place: tuple[float, float]
-    outwards: float
-    width: float
-    length: float
-    height: float
-
-
-@dataclass(frozen=True, slots=True)
 class CutLine:
     """One closed finished line that this program cuts to, in the frame of its set-up.
 
@@ -150,7 +136,9 @@ class Program:
 
     def skin(self, thickness: float) -> float:
         """What roughing leaves below parts of a stock of this thickness (mm); 0 where it leaves none."""
-        return thickness - max((one.depth for one in self.passes if one.kind == "roughing"), default=thickness)
+        return max(
+            0.0, thickness - max((one.depth for one in self.passes if one.kind == "roughing"), default=thickness)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,6 +177,16 @@ class SetUp:
     order: int = 1
     steps: tuple[HandStep, ...] = ()
     guides: tuple[Guiding, ...] = ()
+
+    @property
+    def on_tape(self) -> tuple[CutLine, ...]:
+        """The parts that come loose while they are cut: tape alone holds them then."""
+        return tuple(line for line in self.lines if line.kind == "part" and not line.tabs)
+
+    @property
+    def on_tabs(self) -> tuple[CutLine, ...]:
+        """The parts that stand on tabs until those are cut by hand."""
+        return tuple(line for line in self.lines if line.tabs)
 
     @property
     def cutting_minutes(self) -> float:

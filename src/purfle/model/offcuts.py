@@ -1,5 +1,6 @@
 """Which piece comes out of which offcut, and where."""
 
+import math
 from dataclasses import dataclass
 
 from shapely import Polygon
@@ -47,13 +48,43 @@ TURNED = Pose(180.0, mirrored=True)
 
 
 @dataclass(frozen=True, slots=True)
+class Tab:
+    """A bridge between a part and the wood around it, left standing until it is cut by hand.
+
+    `place`: the middle of its foot on the part's wall, in the frame of the set-up; `outwards`: where it leads from
+    there, degrees. `width`: at its narrowest; `length`: of its foot along the wall; `height`: above the underside. The
+    cutter's middle goes level `over` it for so long, about the place `middle`.
+    """
+
+    place: tuple[float, float]
+    outwards: float
+    width: float
+    length: float
+    height: float
+    middle: tuple[float, float]
+    over: float
+
+    @property
+    def bar(self) -> Polygon:
+        """The tab seen from above, as wide as it is at its narrowest, from the wall to the wood around."""
+        turn, across = math.radians(self.outwards), self.over - self.width
+        out, half = (math.cos(turn), math.sin(turn)), self.width / 2.0
+        (x, y), corners = self.place, ((-half, 0.0), (half, 0.0), (half, across), (-half, across))
+        return Polygon([(x + far * out[0] - side * out[1], y + far * out[1] + side * out[0]) for side, far in corners])
+
+
+@dataclass(frozen=True, slots=True)
 class Place:
-    """One part on one offcut: `pose` takes the frame of the part to the offcut frame (never mirrored)."""
+    """One part on one offcut: `pose` takes the frame of the part to the offcut frame (never mirrored).
+
+    `tabs`: those that it stands on while it is cut, in the offcut frame.
+    """
 
     part: Wanted
     offcut: str
     pose: Pose
     spare: bool = False
+    tabs: tuple[Tab, ...] = ()
 
     @property
     def region(self) -> Polygon:

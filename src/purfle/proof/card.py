@@ -22,10 +22,11 @@ from purfle.proof.card_by_hand import (
     read_template,
     read_way,
 )
+from purfle.proof.card_tabs import TabOnCard, read_tab, tabs_references
 from purfle.proof.shelf import CARD, MEND, Shelf
 from purfle.tolerances import SAME_PLACE
 
-VERSION = 5
+VERSION = 6
 LineKind = Literal["recess", "part"]
 
 
@@ -66,12 +67,13 @@ NO_MACHINE = MachineOnCard((0.0, 0.0, 0.0), 0.0, 0.0, 0.0)
 
 @dataclass(frozen=True, slots=True)
 class LineOnCard:
-    """One finished line of a set-up: a recess (wood inside goes) or a part (wood inside stays)."""
+    """One finished line of a set-up: a recess (wood inside goes) or a part (wood inside stays), with its tabs."""
 
     id: str
     kind: LineKind
     depth: float
     tapered: bool = False
+    tabs: tuple[TabOnCard, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +104,7 @@ class SetUpOnCard:
     lines: tuple[LineOnCard, ...]
     steps: tuple[StepOnCard, ...] = ()
     guides: tuple[GuidingOnCard, ...] = ()
+    skin: float = 0.0
 
     @property
     def to_board(self) -> Pose:
@@ -319,6 +322,7 @@ def _set_up(shelf: Shelf) -> SetUpOnCard:
         lines=tuple(_line(s) for s in shelf.shelves("lines")),
         steps=tuple(read_step(s) for s in shelf.shelves("steps")),
         guides=tuple(read_guiding(s) for s in shelf.shelves("guides")),
+        skin=shelf.number("skin", at_least=0.0),
     )
     # the passes are for the maker's cutting card; the proof reads the depths off the programs instead
     shelf.ignored("passes")
@@ -342,7 +346,8 @@ def _program(shelf: Shelf) -> ProgramOnCard:
 
 def _line(shelf: Shelf) -> LineOnCard:
     kind: LineKind = "part" if shelf.choice("kind", ("recess", "part")) == "part" else "recess"
-    line = LineOnCard(shelf.text("id"), kind, shelf.number("depth", above=0.0), shelf.claim("tapered"))
+    name, depth, tapered = shelf.text("id"), shelf.number("depth", above=0.0), shelf.claim("tapered")
+    line = LineOnCard(name, kind, depth, tapered, tuple(read_tab(s) for s in shelf.shelves("tabs")))
     shelf.nothing_else()
     return line
 
@@ -522,6 +527,7 @@ def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) ->
         if line.kind == "part" and not line.tapered and not math.isclose(line.depth, set_up.thickness):
             what = f"'{line.id}' is cut {line.depth} mm deep out of {set_up.thickness} mm of wood"
             top.fault(f"{key}.lines[{index}].depth", what)
+        tabs_references(line.tabs, (line.kind, set_up.thickness), top, f"{key}.lines[{index}].tabs")
     for index, program in enumerate(set_up.programs):
         if program.cutter not in card.cutters:
             top.fault(f"{key}.programs[{index}].cutter", f"the card lists no cutter {program.cutter}")

@@ -14,6 +14,7 @@ from purfle.proof.card import SetUpOnCard
 from purfle.proof.program import Reading
 from purfle.proof.regions import grown, only_wood, polygons
 from purfle.proof.sweep import Unswept, Way, sections
+from purfle.proof.tabs import Tabbed, levels_of, tab_levels
 from purfle.tolerances import DEPTH_AS_CUT, GRID, JUST_BELOW, NO_WOOD
 
 OFF_STOCK = 50.0
@@ -51,6 +52,7 @@ class SetUpCut:
     sources: dict[str, str] = field(default_factory=dict)
     by_hand_radius: float = 0.0
     from_outlines: bool = False
+    tabbed: tuple[Tabbed, ...] = ()
 
     @property
     def smallest_radius(self) -> float:
@@ -76,8 +78,8 @@ def cut_set_up(
     levels = {depth: _together([found[index] for found in by_program]) for index, depth in enumerate(depths)}
     tops = tuple(found[0] for found in by_program)
     if set_up.cuts_parts:
-        lines = _parts(set_up, levels, ways, outlines)
-        return SetUpCut(set_up, readings, ways, lines, MultiPolygon(), tops)
+        lines, tabbed = _parts(set_up, levels, ways, outlines)
+        return SetUpCut(set_up, readings, ways, lines, MultiPolygon(), tops, tabbed=tabbed)
     lines, others = _recesses(set_up, levels, ways, outlines)
     stray = MultiPolygon(list(others)).intersection(set_up.outline) if len(others) else MultiPolygon()
     return SetUpCut(set_up, readings, ways, lines, only_wood(stray), tops)
@@ -102,7 +104,7 @@ def _together(regions: Sequence[BaseGeometry] | NDArray[np.object_]) -> BaseGeom
 def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:
     """The depths that tell everything about straight walls: just below the top, just above and below each floor."""
     if set_up.cuts_parts:
-        return (JUST_BELOW, set_up.thickness - GRID)
+        return tuple(sorted({JUST_BELOW, *tab_levels(set_up), set_up.thickness - GRID}))
     floors = {line.depth + side for line in set_up.lines for side in (-DEPTH_AS_CUT, DEPTH_AS_CUT)}
     return tuple(sorted({JUST_BELOW, *(depth for depth in floors if depth > JUST_BELOW)}))
 
@@ -137,21 +139,40 @@ def _near_stock(region: BaseGeometry, set_up: SetUpOnCard) -> BaseGeometry:
 
 def _parts(
     set_up: SetUpOnCard, levels: dict[float, BaseGeometry], ways: tuple[Way, ...], outlines: Outlined
-) -> dict[str, LineCut]:
-    at_top = polygons(set_up.outline.difference(levels[JUST_BELOW]))
-    at_bottom = polygons(set_up.outline.difference(levels[set_up.thickness - GRID]))
-    trees = STRtree(at_top), STRtree(at_bottom)
+) -> tuple[dict[str, LineCut], tuple[Tabbed, ...]]:
+    """Each part as cut; one on tabs as it is once they are cut by hand."""
+    shelves = {depth: polygons(set_up.outline.difference(cut)) for depth, cut in levels.items()}
+    trees = {depth: STRtree(shelf) for depth, shelf in shelves.items()}
+
+    def wood(depth: float, outline: BaseGeometry) -> BaseGeometry:
+        return _at(shelves[depth], trees[depth], outline)
+
     widest = max((way.radius for way in ways), default=0.0)
-    found = {}
+    found: dict[str, LineCut] = {}
+    on_tabs: list[Tabbed] = []
     for line in set_up.lines:
         places = outlines.get(line.id, ())
         if not places:
             continue
-        ends = [_at(at_bottom, trees[1], outline) for outline in places]
+        ends = [wood(set_up.thickness - GRID, outline) for outline in places]
+        if line.tabs:
+            tops = [levels_of(tab, set_up.thickness) for tab in line.tabs]
+            held = [
+                Tabbed(
+                    line,
+                    end,
+                    tuple((wood(over, outline), wood(under, outline)) for over, under in tops),
+                    wood(min(over for over, _ in tops), outline),
+                    2.0 * widest,
+                )
+                for end, outline in zip(ends, places, strict=True)
+            ]
+            ends = [one.pared for one in held]
+            on_tabs.append(held[_likest(ends, places)])
         best = _likest(ends, places)
-        least = _at(at_top, trees[0], places[best])
+        least = wood(JUST_BELOW, places[best])
         found[line.id] = _settled(least, ends[best], _depth(places[best], ways, 2.5 * widest))
-    return found
+    return found, tuple(on_tabs)
 
 
 def _likest(cut: list[BaseGeometry], outlines: tuple[BaseGeometry, ...]) -> int:

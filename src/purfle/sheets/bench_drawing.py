@@ -23,7 +23,7 @@ from purfle.sheets.view import View
 
 SCALES = (0.5, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 7.5, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0)
 """mm of wood to one mm of paper."""
-CUT, LIES_UNDER = "#cfcfcf", "#efefef"
+CUT, LIES_UNDER, TAB = "#cfcfcf", "#efefef", "#000"
 BORDER = 6.0
 ZERO_STRIP = 2.0
 """More paper on the side of the zero mark, for its words."""
@@ -65,6 +65,8 @@ def draw_lines(
         shape, is_cut = laid[line.id], line.id in cut
         drawing.region(shape, FINE if is_cut else HAIR, CUT if is_cut else "none", dash=() if is_cut else HIDDEN)
         drawing.taken.append(in_fewer_corners(shape, ALIKE))
+        for tab in line.tabs:
+            drawing.region(view.region(tab.bar), 0.0, TAB)
     _zero(drawing, view)
     if set_up.stock == "board":
         if set_up.programs:

@@ -3,20 +3,19 @@
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
-from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.measuring import furthest_place
 from purfle.geometry.pose import UNDERSIDE
 from purfle.model.cutting import CutLine, SetUp
 from purfle.model.findings import FACES, Face
 from purfle.model.job import JobResult
+from purfle.sheets import tabs
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.labels import datum_lines, datum_marks, pointed_mark
 from purfle.sheets.lettering import Text, bold, capital, plural, table
+from purfle.sheets.paper import Paper
 from purfle.sheets.parts import board_words
 from purfle.sheets.programs import names_of, places_of
 from purfle.sheets.rooms import Place, strips
@@ -70,7 +69,7 @@ def remnants_of(result: JobResult) -> list[Remnant]:
 
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
-    """A page for each face or offcut with something to chisel; none if the cutter reaches everything."""
+    """A page for each face or offcut with something to chisel or on tabs; none if the cutter does everything."""
     remnants = remnants_of(result)
     pages = []
     for face in FACES:
@@ -79,7 +78,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             pages.append(_page(result, some, style))
     for stock in dict.fromkeys(r.set_up.stock for r in remnants if r.set_up.stock != "board"):
         pages.append(_page(result, [r for r in remnants if r.set_up.stock == stock], style))
-    return pages
+    return pages + tabs.pages(result, style)
 
 
 def _page(result: JobResult, remnants: list[Remnant], style: Style) -> dict[str, Any]:
@@ -118,7 +117,7 @@ def _stock(result: JobResult, remnants: list[Remnant], style: Style) -> tuple[Dr
     fitting = [s for s in SCALES if (x1 - x0) / s <= wide and (y1 - y0) / s <= high]
     scale = fitting[0] if fitting else max((x1 - x0) / wide, (y1 - y0) / high)
     left = (style.across - (x1 - x0) / scale) / 2
-    to_paper = _Paper(x0, y1, left, BORDER, 1 / scale)
+    to_paper = Paper(x0, y1, left, BORDER, 1 / scale)
     drawing = Drawing(style.across, (y1 - y0) / scale + 2 * BORDER)
     outline = to_paper.region(set_up.outline)
     drawing.region(outline, EDGE)
@@ -151,29 +150,6 @@ def _datum(drawing: Drawing, result: JobResult, set_up: SetUp, place: Place) -> 
     datum_marks(drawing, view)
 
 
-@dataclass(frozen=True, slots=True)
-class _Paper:
-    """From a set-up's frame, y up, to the paper: (x0, y1) comes to (left, top); `zoom` mm of paper to one of wood."""
-
-    x0: float
-    y1: float
-    left: float
-    top: float
-    zoom: float
-
-    def place(self, at: Place) -> Place:
-        """One point."""
-        return self.left + (at[0] - self.x0) * self.zoom, self.top + (self.y1 - at[1]) * self.zoom
-
-    def region(self, shape: BaseGeometry) -> BaseGeometry:
-        """A region."""
-        return shapely.transform(shape, self._places)
-
-    def _places(self, xy: NDArray[np.float64]) -> NDArray[np.float64]:
-        x, y = self.left + (xy[:, 0] - self.x0) * self.zoom, self.top + (self.y1 - xy[:, 1]) * self.zoom
-        return np.column_stack([x, y])
-
-
 def _details(remnants: list[Remnant], style: Style) -> tuple[Drawing, str]:
     """Corners enlarged: what is left in black, the recess in grey. All at one scale."""
     shown = remnants[:MOST_DETAILS]
@@ -192,7 +168,7 @@ def _details(remnants: list[Remnant], style: Style) -> tuple[Drawing, str]:
 def _detail(drawing: Drawing, remnant: Remnant, at: Place, zoom: float) -> None:
     half = DETAIL / 2 / zoom
     x, y = remnant.shape.centroid.coords[0]
-    paper = _Paper(x - half, y + half, at[0], at[1], zoom)
+    paper = Paper(x - half, y + half, at[0], at[1], zoom)
     frame = shapely.box(at[0], at[1], at[0] + DETAIL, at[1] + DETAIL)
     drawing.region(paper.region(remnant.line.region).intersection(frame), 0.0, RECESS)
     stock = paper.region(remnant.set_up.outline)

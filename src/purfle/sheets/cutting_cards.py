@@ -1,9 +1,10 @@
 """Sheet 5: a cutting card for each program: the stock on the bench, the passes at the line, cutter, speed, holding."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from purfle.model.board import Inlay
-from purfle.model.cutting import Pass, Program, SetUp
+from purfle.model.cutting import CutLine, Pass, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof
@@ -15,7 +16,7 @@ from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, nu
 from purfle.sheets.lettering import table as plain_table
 from purfle.sheets.parts import host_labels, parts_of, wood_name
 from purfle.sheets.piece import hours
-from purfle.sheets.programs import Group, groups_of, names_of
+from purfle.sheets.programs import Group, groups_of, names_of, places_of
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.tapered_section import draw_v_wall
@@ -107,7 +108,9 @@ def _around(set_up: SetUp, is_numbered: bool) -> str:
     """What the thin lines round the stock are, and how the underside is drawn."""
     if set_up.stock != "board":
         others = "" if is_numbered else ". The other numbers: sheet 4"
-        return f"Grey: the sacrificial board. Tape under the whole offcut{others}"
+        held = "Tape under the whole offcut" if set_up.on_tape else "Held along its edges"
+        tabs = "; black: tabs" if set_up.on_tabs else ""
+        return f"Grey: the sacrificial board. {held}{tabs}{others}"
     seen = "" if set_up.face == "show" else "Seen from below, as it lies. "
     return f"{seen}Dashed: room for nut and hood, no clamp inside it"
 
@@ -161,7 +164,7 @@ def _loose_before(set_up: SetUp, program: Program) -> list[Run]:
     """What programs before this one cut loose in the same offcut, or nothing."""
     before = set_up.programs[: set_up.programs.index(program)]
     frees = [n for n, one in enumerate(before, 1) if one.first_through(set_up.thickness)]
-    if set_up.stock == "board" or not frees:
+    if set_up.stock == "board" or not frees or not set_up.on_tape:
         return []
     by = f"program {frees[0]}" if len(frees) == 1 else f"programs {listed([str(n) for n in frees])}"
     return [bold(f"Pieces lie loose since {by}: tape alone holds them. "), "See that none has moved. "]
@@ -271,7 +274,7 @@ def _facts(result: JobResult, set_up: SetUp, program: Program, style: Style) -> 
     return [
         ["cutter", _cutter(program, style)],
         ["speed", _speed(result, program, style)],
-        ["holding", _holding(set_up, program, style)],
+        ["holding", _holding(result, set_up, program, style)],
         ["time", _time(result, set_up, program)],
     ]
 
@@ -339,7 +342,7 @@ def _feed(amount: float) -> str:
     return f"{amount:.0f}" if amount >= 100 else f"{amount:.1f}"
 
 
-def _holding(set_up: SetUp, program: Program, style: Style) -> Text:
+def _holding(result: JobResult, set_up: SetUp, program: Program, style: Style) -> Text:
     runs: list[Run] = [f"{set_up.holding.rstrip('.')}. Safe height ", bold(style.depth(set_up.safe_height))]
     runs.append(" above the wood.")
     first = None if set_up.stock == "board" else program.first_through(set_up.thickness)
@@ -350,7 +353,17 @@ def _holding(set_up: SetUp, program: Program, style: Style) -> Text:
     if skin > SAME_PLACE:
         runs += [" Roughing leaves a skin of ", bold(style.depth(skin)), " below."]
     runs += [" ", bold(f"Pass {first.number}"), f" is the first through the wood, {into} into the sacrificial board: "]
-    return [*runs, "from there on tape alone holds what is cut loose."]
+    if not set_up.on_tabs:
+        return [*runs, "from there on tape alone holds what is cut loose."]
+    high = max(tab.height for line in set_up.on_tabs for tab in line.tabs)
+    runs += ["save at the tabs, ", bold(style.depth(high)), " high, which hold the pieces until they are cut by hand "]
+    runs.append("(sheet 6).")
+    loose = [label for line_id, (label, _) in places_of(result, set_up).items() if line_id in _ids(set_up.on_tape)]
+    return [*runs, f" Tape alone holds {listed(loose)}, which have none." if loose else ""]
+
+
+def _ids(lines: Iterable[CutLine]) -> set[str]:
+    return {line.id for line in lines}
 
 
 def _time(result: JobResult, set_up: SetUp, program: Program) -> Text:

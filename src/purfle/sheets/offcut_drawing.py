@@ -44,14 +44,14 @@ MOST_ROWS = 6
 """More rows than this above and below an offcut leave no room for it."""
 LEVEL = 0.05
 """Sine of the steepest grain that counts as level."""
-PIECE, DEFECT = "#e2e2e2", "#5a5a5a"
+PIECE, DEFECT, TAB = "#e2e2e2", "#5a5a5a", "#000"
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
     """A part on its offcut: label, outline in the offcut frame, middle and radius of the largest circle inside it.
 
-    `hangs`: the insert on its plate, with tapered walls.
+    `hangs`: the insert on its plate, with tapered walls. `tabs`: the bars of those that it stands on.
     """
 
     label: str
@@ -59,6 +59,7 @@ class Placed:
     middle: Place
     inscribed: float
     hangs: BaseGeometry | None = None
+    tabs: tuple[BaseGeometry, ...] = ()
 
     def has_room(self, scale: float) -> bool:
         """True if its number goes inside it at a scale."""
@@ -123,7 +124,8 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
 def _placed(place: PlaceOnOffcut, label: str) -> Placed:
     (x, y), inscribed = _largest_circle(place.part.region)
     hangs = place.insert if place.part.hangs is not None else None
-    return Placed(label + "s" * place.spare, place.region, place.pose.point(x, y), inscribed, hangs)
+    bars = tuple(tab.bar for tab in place.tabs)
+    return Placed(label + "s" * place.spare, place.region, place.pose.point(x, y), inscribed, hangs, bars)
 
 
 def at_scale(cell: Cell, scale: float, rows: int = 0) -> Cell:
@@ -305,6 +307,8 @@ def _wood(drawing: Drawing, cell: Cell) -> None:
         drawing.region(_on_paper(cell, part.region), FINE, PIECE if part.hangs is None else "none")
         if part.hangs is not None:
             drawing.region(_on_paper(cell, part.hangs), FINE, PIECE)
+        for bar in part.tabs:
+            drawing.region(_on_paper(cell, bar), 0.0, TAB)
 
 
 def _grain(drawing: Drawing, cell: Cell) -> None:

@@ -56,11 +56,13 @@ def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any
     used = [offcut for offcut in result.on_offcuts.used if offcut.name not in hang]
     thick = [style.depth(t) for t in sorted({round(planed_thickness(result, offcut), 3) for offcut in used})]
     margin, between = style.length(result.job.margin), style.length(result.job.between)
+    has_tabs = any(place.tabs for place in result.on_offcuts.places)
+    dark = "dark: defects; black bars: tabs (sheet 6)" if has_tabs else "dark: defects"
     return {
         "title": "Offcuts",
         "sub": f"{counted(parts)}, {plural(len(woods), 'wood')}{_planed(thick, style)}",
         "lead": "The arrow lies along the grain. Number the pieces before they leave the wood; s is a spare.",
-        "dashed": f"dashed: {margin} {style.word} kept for holding; {between} at least between pieces; dark: defects",
+        "dashed": f"dashed: {margin} {style.word} kept for holding; {between} at least between pieces; {dark}",
         "lists": part_lists(parts) if _list_height(parts) <= LIST_ROOM else [],
         "elsewhere": "" if _list_height(parts) <= LIST_ROOM else "The names of the pieces stand on sheet 1.",
         "notes": [text for text in (_to_write_down(result), _unplaced(result, style)) if text],

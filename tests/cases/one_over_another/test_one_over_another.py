@@ -52,12 +52,12 @@ def files_with(
     passes = {"recess-3": (depth / 2, depth)}
     through = {**PASSES[3], "piece-3": PASSES[3]["piece-1"]}
     files, top = plain_files(), card()
-    top["set_ups"][2]["lines"].append({"id": "piece-3", "kind": "part", "depth": 2.6, "tapered": False})
+    top["set_ups"][2]["lines"].append({"id": "piece-3", "kind": "part", "depth": 2.6, "tapered": False, "tabs": []})
     fourth = {**set_up(1), "number": 4, "title": "pupil", "svg": "set-up-4.svg", "dxf": "set-up-4.dxf"}
     fourth["programs"] = [
         {"file": "set-up-4.ngc", "cutter": 2, "depths": [depth / 2, depth], "minutes": 1.0, "tapered": False}
     ]
-    fourth["lines"] = [{"id": "recess-3", "kind": "recess", "depth": depth, "tapered": False}]
+    fourth["lines"] = [{"id": "recess-3", "kind": "recess", "depth": depth, "tapered": False, "tabs": []}]
     top["set_ups"].append(fourth)
     into = inlay("pupil", "recess-3", [part(3, "pupil", "piece-3", False, about(x, y, 45, middle))])
     into |= {"order": 2, "into": "moon", "depth": depth, "recess": {"set_up": 4, "lines": ["recess-3"]}}
