@@ -21,7 +21,18 @@ FILES = {"b.nc": b"M2\n", "a.svg": b"<svg/>", "report.json": b"old", "timings.js
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text(encoding="utf-8"))
 UNITS = ("_n", "_w", "_m_per_s", "_mm", "_mm2", "_deg", "_min", "_rpm", "_mm_per_min", "_share", "_of_diameter")
 PLAIN = {"version", "number", "cutter", "areas", "ground_areas", "pieces", "junctions", "lines", "bytes", "moves"}
-PLAIN |= {"order", "hosts", "trips", "chisel_remnants", "share_within", "minutes", "metres", "mm", "mm_per_unit"}
+PLAIN |= {
+    "order",
+    "hosts",
+    "tabs",
+    "trips",
+    "chisel_remnants",
+    "share_within",
+    "minutes",
+    "metres",
+    "mm",
+    "mm_per_unit",
+}
 """Numbers that are counts, shares, or whose name is the unit."""
 
 
