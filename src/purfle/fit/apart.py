@@ -16,6 +16,7 @@ from purfle.fit.apart_told import Corners, lost_of, told_of
 from purfle.fit.cells import Cell, cells_of, middle, where
 from purfle.fit.letting_in import let_in
 from purfle.fit.making import depths_of
+from purfle.geometry.folds import unfolded
 from purfle.geometry.offsetting import Region, closing, difference, grow, opening, polygons, shrink, union_of
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Lost, Piece, Pieces
@@ -61,7 +62,7 @@ def smoothed(region: Region, corners: Corners) -> Region:
         opened = opening(region, outside)
         region = union_of([closing(part, inside) for part in polygons(opened)])
         if region.is_empty or max(_residuals(region, corners)) <= CLOSED / 2.0:
-            return region
+            return unfolded(region)
         if number >= _PATIENCE:
             region = _unbridged(opened, region, (outside, min(inside, outside * (number - _PATIENCE + 1))))
     by = max(_residuals(region, corners))

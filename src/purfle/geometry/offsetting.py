@@ -54,6 +54,38 @@ def shrink(region: Region, distance: float) -> Region:
     return _offset(region, distance, -1)
 
 
+def even_offset(region: Region, distance: float) -> Region:
+    """The region grown, or shrunk by a negative distance, every edge of the result measured and not some of them.
+
+    The first engine straightens hollow bends of what it offsets by up to a hundredth of the distance: 0.015 mm of the
+    wall along a contour 2 mm from it. Where it has, the second engine's result is taken.
+    Raises: PurfleError where that is out too.
+    """
+    result = grow(region, distance) if distance > 0.0 else shrink(region, -distance)
+    if distance == 0.0 or _edges_stand_off(result, region, abs(distance)):
+        return result
+    second = _by_clipper(region, distance)
+    if _edges_stand_off(second, region, abs(distance)):
+        return second
+    raise PurfleError(
+        f"an outline cannot be offset by {abs(distance):.4f} mm: both ways of computing it are out somewhere",
+        f"outline within {_bounds_text(region)}",
+        "simplify the outline there, or change the size of the artwork a little",
+    )
+
+
+def _edges_stand_off(result: Region, region: Region, distance: float) -> bool:
+    """True if corners and middles of the edges of an offset lie at its distance from the outline."""
+    off = OFFSET_PLACE + 2.0 * distance * (1.0 - math.cos(math.pi / 4.0 / QUADRANT_SEGMENTS))
+    rings = [ring for part in polygons(result) for ring in (part.exterior, *part.interiors)]
+    corners = [shapely.get_coordinates(ring) for ring in rings]
+    places = [np.vstack([its, (its[1:] + its[:-1]) / 2.0]) for its in corners]
+    if not places:
+        return True
+    away = shapely.distance(region.boundary, shapely.points(np.vstack(places)))
+    return bool((np.abs(away - distance) <= off).all())
+
+
 def swift_offset(region: Region, distance: float) -> Region:
     """The region grown, or shrunk by a negative distance, by the first engine and NOT measured.
 

@@ -60,6 +60,23 @@ def grown(region: BaseGeometry, by: float) -> BaseGeometry:
     raise ProgramError("an outline cannot be offset", f"{region.area:.2f} mm2 from {x:.2f}, {y:.2f} mm on", _MEND)
 
 
+def grown_evenly(region: BaseGeometry, by: float) -> BaseGeometry:
+    """The region grown (or shrunk) with every edge measured: put together bit by bit where the engine straightened it.
+
+    For large distances, of which `BENDS_SHARE` is more than a wall may be out.
+    """
+    result = grown(region, by)
+    rings = [shapely.get_coordinates(ring) for part in polygons(result) for ring in shapely.get_rings(part)]
+    if by == 0 or not rings:
+        return result
+    places = np.vstack([np.vstack([its, (its[1:] + its[:-1]) / 2]) for its in rings])
+    away = shapely.distance(shapely.boundary(region), shapely.points(places))
+    if float(np.abs(away - abs(by)).max()) <= 2.0 * PROOF_FLAT:
+        return result
+    band = _band(region, abs(by))
+    return region.union(band) if by > 0 else region.difference(band)
+
+
 def _sound(region: BaseGeometry, result: BaseGeometry, by: float, most: float) -> bool:
     gained = result.area - region.area
     return bool(result.is_valid and (-GRID <= gained <= most if by > 0 else -most <= gained <= GRID))

@@ -23,7 +23,7 @@ from purfle.model.findings import Finding
 from purfle.model.tapered import TaperedRule
 from purfle.proof.cones import ConeRun, cone_section, nearest_wall
 from purfle.proof.found import look, stop
-from purfle.proof.regions import grown, polygons
+from purfle.proof.regions import grown, grown_evenly, polygons
 from purfle.tolerances import (
     DEPTH_AS_CUT,
     JUST_BELOW,
@@ -159,7 +159,7 @@ def _recess_at(work: _Work, depth: float) -> BaseGeometry:
     """The recess at a depth, compared with what it has to be there."""
     side, rule = work.pair.recess, work.rule
     hole = _belonging(_taken(side, depth), side.outline)
-    wanted = _opened(grown(side.outline, -depth * rule.slope), rule.tip_radius)
+    wanted = _opened(grown_evenly(side.outline, -depth * rule.slope), rule.tip_radius)
     _compare(work, side, (hole, wanted), (depth, depth))
     return hole
 
@@ -174,7 +174,7 @@ def _insert_at(work: _Work, depth: float) -> BaseGeometry:
     """The insert where it lies `depth` below the face, as it is once turned over, in the recess's frame."""
     side, rule = work.pair.insert, work.rule
     below = rule.sink - depth
-    wanted = _closed(grown(side.outline, -depth * rule.slope), rule.tip_radius)
+    wanted = _closed(grown_evenly(side.outline, -depth * rule.slope), rule.tip_radius)
     part = _piece(side, _taken(side, below))
     _compare(work, side, (part, wanted), (below, depth))
     return shapely.transform(part, work.pair.to_recess.points)
@@ -216,7 +216,7 @@ def _below_insert(work: _Work) -> None:
     side, rule = work.pair.recess, work.rule
     depth = rule.recess_depth - JUST_BELOW
     hole = _belonging(_taken(side, depth), side.outline)
-    wanted = _opened(grown(side.outline, -depth * rule.slope), rule.tip_radius)
+    wanted = _opened(grown_evenly(side.outline, -depth * rule.slope), rule.tip_radius)
     gouged = _thick(hole.difference(wanted), TAPERED_AS_CUT)
     if not gouged.is_empty:
         _, place = _widest(gouged)
@@ -229,7 +229,7 @@ def _above_face(work: _Work) -> None:
     """What of the insert stands above the face widens evenly: cut away there, it would show when it is levelled."""
     side, rule = work.pair.insert, work.rule
     above = rule.saw_room / 2.0
-    wanted = grown(side.outline, above * rule.slope)
+    wanted = grown_evenly(side.outline, above * rule.slope)
     gouged = _thick(_taken(side, rule.sink + above).intersection(wanted), TAPERED_AS_CUT)
     if not gouged.is_empty:
         _, place = _widest(gouged)
@@ -254,7 +254,7 @@ def _glue_room(work: _Work) -> None:
     """Below the insert some of the glue room is free everywhere but over ridges."""
     side, rule = work.pair.recess, work.rule
     depth = rule.sink + rule.glue_room / 4.0
-    wanted = grown(side.outline, -rule.recess_depth * rule.slope)
+    wanted = grown_evenly(side.outline, -rule.recess_depth * rule.slope)
     standing = _thick(wanted.difference(_taken(side, depth)), TAPERED_AS_CUT)
     if not standing.is_empty:
         _, place = _widest(standing)

@@ -14,11 +14,21 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.medial_axis import MedialAxis, above, axis_around, below, cut_at, medial_axis
-from purfle.geometry.offsetting import Region, closing, difference, grow, polygonal, polygons, region_of, shrink
+from purfle.geometry.offsetting import (
+    Region,
+    closing,
+    difference,
+    even_offset,
+    grow,
+    polygonal,
+    polygons,
+    region_of,
+    shrink,
+)
 from purfle.model.tapered import TaperedRule
 from purfle.tapered.bridges import bridged
 from purfle.tapered.law import spacing_for
-from purfle.tolerances import AXIS_FLAT, AXIS_PRUNED, FILM, ON_CONTOUR, SAME_PLACE
+from purfle.tolerances import AXIS_FLAT, AXIS_PRUNED, FILM, OFFSET_PLACE, ON_CONTOUR, SAME_PLACE
 
 CUSP_SHARE = 0.5
 """Cusps on the bottom are as high as this share of the glue room, at most, so that the insert never meets one."""
@@ -74,7 +84,7 @@ def recess_curves(outline: Region, rule: TaperedRule, flat_radius: float | None)
     axis = medial_axis(outline, AXIS_FLAT, AXIS_PRUNED)
     side = _Side(axis, wide + rule.tip_radius, 0.0, rule)
     floor = shrink(outline, wide)
-    bottom = shrink(outline, side.reach)
+    bottom = even_offset(outline, -side.reach)
     return _curves(side, bottom.boundary, (bottom, floor), flat_radius, spacing_of(rule))
 
 
@@ -91,9 +101,9 @@ def insert_curves(outline: Region, rule: TaperedRule, flat_radius: float, around
     side = _Side(axis, wide + rule.tip_radius, rule.sink, rule)
     plate = plate_of(outline, around)
     floor = difference(plate, grow(outline, wide))
-    bottom = difference(shrink(plate, flat_radius), grow(outline, side.reach))
-    wall = grow(outline, side.reach).boundary
-    return _curves(side, wall, (bottom, floor), flat_radius, spacing_of(rule))
+    within = even_offset(outline, side.reach)
+    bottom = difference(shrink(plate, flat_radius), within)
+    return _curves(side, within.boundary, (bottom, floor), flat_radius, spacing_of(rule))
 
 
 def _none(full_depth: float) -> Curves:
@@ -128,7 +138,8 @@ def _curves(
     cleared = grow(room, flat_radius) if flat_radius is not None else room
     needed = _needed(bottom, cleared, spacing / 2.0)
     levels = [] if needed.is_empty else _levels(bottom, needed, spacing)
-    upper = above(below(side.axis, side.reach), side.rule.tip_radius)
+    # at the middle of a rounded corner the wall is a tip's radius away, less the error of its chords
+    upper = above(below(side.axis, side.reach), max(0.0, side.rule.tip_radius - OFFSET_PLACE))
     places = np.column_stack([upper.places[:, :2], side.deep(upper.places[:, 2])])
     net = _Net(side.depth_at_reach)
     net.add(places, upper.edges)

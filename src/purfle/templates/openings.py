@@ -7,6 +7,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from purfle.geometry.folds import unfolded
 from purfle.geometry.offsetting import grow, shrink
 from purfle.geometry.pose import Pose
 from purfle.model.pieces import Region
@@ -32,12 +33,12 @@ def recess_opening(recess: Polygon, guide: Guide) -> Region:
     if room.is_empty:
         # a recess exactly as wide as the cutter keeps a thread of room
         room = shrink(recess, guide.cutter.radius - SIDE_AS_CUT / 3.0)
-    return grow(room, guide.outside / 2.0)
+    return unfolded(grow(room, guide.outside / 2.0))
 
 
 def insert_opening(insert: Polygon, guide: Guide) -> Region:
     """The opening for an insert: the insert, the groove around it, and half the bush less half the cutter."""
-    return grow(insert, guide.across)
+    return unfolded(grow(insert, guide.across))
 
 
 def laid_on(one: Polygon, other: Polygon) -> Pose | None:
