@@ -25,6 +25,7 @@ PLAIN |= {
     "order",
     "hosts",
     "tabs",
+    "spring_passes",
     "trips",
     "chisel_remnants",
     "share_within",

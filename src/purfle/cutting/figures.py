@@ -64,6 +64,8 @@ def deepest_bite(passes: Sequence[Pass]) -> float:
     """
     deepest, reached = 0.0, 0.0
     for one in passes:
+        if one.kind == "spring":
+            continue
         if one.kind == "last":
             deepest, reached = max(deepest, one.depth - reached), 0.0
             continue

@@ -12,7 +12,7 @@ import numpy as np
 from shapely import LinearRing, Polygon
 
 from purfle.cutting.laps import Descent, Lap, lap_trips, on_ring
-from purfle.cutting.passes import ALLOWANCES, Work, off_ring, roughing_passes
+from purfle.cutting.passes import ALLOWANCES, Work, last_passes, off_ring, roughing_passes
 from purfle.cutting.rings import Ring
 from purfle.cutting.rooms import room_for, roughing_room
 from purfle.cutting.trips import Roughing
@@ -82,9 +82,11 @@ def _passes(ways: list[_Way], name: str, work: Work) -> list[Pass]:
     for step in range(1, over):  # between the tabs, where they are higher than a pass is deep
         depth = floor + (work.depth - floor) * step / over
         trips = lap_trips([_lap(way, way.rough[0].reversed(), work) for way in ways], _descent(work, floor, depth))
-        passes.append(_pass("roughing", name, work, (depth, trips)))
+        passes.append(_between_tabs(name, work, (depth, trips)))
+    if not work.climbs:
+        ways = [replace(way, line=way.line.reversed()) for way in ways]
     trips = lap_trips([_lap(way, way.line, work) for way in ways], _descent(work, floor, work.depth))
-    return [*passes, _pass("last", name, work, (work.depth, trips))]
+    return [*passes, *last_passes(trips, name, work)]
 
 
 def _descent(work: Work, floor: float, depth: float) -> Descent:
@@ -97,10 +99,8 @@ def _lap(way: _Way, ring: Ring, work: Work) -> Lap:
     return Lap(ring, way.rough[0].line, tolerance, tabs)
 
 
-def _pass(kind: str, name: str, work: Work, cut: tuple[float, list[Trip]]) -> Pass:
+def _between_tabs(name: str, work: Work, cut: tuple[float, list[Trip]]) -> Pass:
     depth, trips = cut
-    if kind == "last":
-        return Pass(0, "last", f"last pass, to the line: {name}", depth, 0.0, "climb", tuple(trips), 0.0)
     what, off = f"roughing, {work.left} left: {name}", work.rule.allowance
     return Pass(0, "roughing", what, depth, off, "climb", tuple(trips), 0.0)
 

@@ -8,6 +8,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from purfle.cutting.corner_feeds import Easing, eased
 from purfle.cutting.rings import edge_rings, nested_rings
 from purfle.cutting.rooms import rest_room, room_for, roughing_room
 from purfle.cutting.times import trips_minutes
@@ -39,6 +40,11 @@ class Work:
     def step(self) -> float:
         """The step-over in mm."""
         return min(self.rule.step_over, WIDEST_STEP) * self.cutter.width
+
+    @property
+    def climbs(self) -> bool:
+        """True if the last pass has the wall on its right."""
+        return self.rule.last_pass == "climb"
 
     @property
     def lead_in(self) -> float:
@@ -75,7 +81,8 @@ def recess_passes(regions: Iterable[Region], name: str, work: Work, cleared: Reg
             rest = roughed if cleared is None else rest_room(roughed, cleared, work.cutter.radius)
             rough += _roughing(rest, off, work)
             begin = _roomy(room, work)
-            last += [Finishing(walk, begin) for walk in walks_over(edge_rings(room), work.step, begin_near=begin)]
+            edges = [ring if work.climbs else ring.reversed() for ring in edge_rings(room)]
+            last += [Finishing(walk, begin) for walk in walks_over(edges, work.step, begin_near=begin)]
     return _passes(rough, last, name, work)
 
 
@@ -122,9 +129,21 @@ def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) 
 
 def _passes(rough: list[Roughing], last: list[Finishing], name: str, work: Work) -> list[Pass]:
     in_levels, to_the_line = all_trips(rough, last, (work.levels, work.depth), (work.rule.ramp_angle, work.lead_in))
+    return [*_in_levels(in_levels, work.levels, name, work), *last_passes(to_the_line, name, work)]
+
+
+def last_passes(trips: Iterable[Trip], name: str, work: Work) -> list[Pass]:
+    """The last pass, slower in inside corners, and as many spring passes on the same way as the rule asks for."""
+    easing = Easing(work.cutter.radius, work.rule.allowance, work.rule.last_pass)
     to_line = f"last pass, to the line: {name}"
-    last_pass = Pass(0, "last", to_line, work.depth, 0.0, "climb", tuple(to_the_line), 0.0)
-    return [*_in_levels(in_levels, work.levels, name, work), last_pass]
+    last = Pass(0, "last", to_line, work.depth, 0.0, work.rule.last_pass, eased(trips, easing), 0.0)
+    return [last, *spring_passes(last, work.rule)]
+
+
+def spring_passes(last: Pass, rule: CuttingRule) -> list[Pass]:
+    """The last pass again, as often as the rule asks for."""
+    spring = replace(last, kind="spring", what=f"spring pass, the same way: {last.what.partition(': ')[2]}")
+    return [spring] * rule.spring_passes
 
 
 def roughing_passes(rough: list[Roughing], levels: list[float], name: str, work: Work) -> list[Pass]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Polygon
 
-from purfle.cutting.passes import Work, recess_passes
+from purfle.cutting.passes import Work, recess_passes, spring_passes
 from purfle.cutting.trips import ABOVE_WOOD
 from purfle.geometry.offsetting import Region, polygons, shrink
 from purfle.model.cutting import CuttingRule, Pass, Straight, Trip
@@ -71,7 +71,8 @@ def _v_passes(curves: Curves, name: str, work: TaperedWork) -> list[Pass]:
         Pass(0, "roughing", f"V cutter, first: {name}", level, 0.0, "climb", _trips(trails, level), 0.0)
         for level in rough
     ]
-    return [*passes, Pass(0, "last", f"V cutter, to the line: {name}", full, 0.0, "climb", _trips(trails, full), 0.0)]
+    last = Pass(0, "last", f"V cutter, to the line: {name}", full, 0.0, "climb", _trips(trails, full), 0.0)
+    return [*passes, last, *spring_passes(last, work.rule)]
 
 
 def _trips(trails: tuple[Trail, ...], deepest: float) -> tuple[Trip, ...]:

@@ -66,7 +66,10 @@ def _courses(trip: Trip, figures: CuttingFigures, machine: Machine) -> _Courses:
     places = np.array([trip.start, *((move.x, move.y, move.z) for move in trip.moves)])
     turns = np.array([_circle(move) for move in trip.moves])
     start, end = places[:-1], places[1:]
-    lengths, speeds = np.sqrt(((end - start) ** 2).sum(axis=1)), np.full(len(start), figures.feed / 60.0)
+    lengths, speeds = (
+        np.sqrt(((end - start) ** 2).sum(axis=1)),
+        figures.feed / 60.0 * np.array([move.share for move in trip.moves]),
+    )
     straight_down = np.hypot(*(end - start)[:, :2].T) < SAME_PLACE
     ahead = (end - start) / np.maximum(lengths, SAME_PLACE)[:, None]
     leaving = ahead.copy()

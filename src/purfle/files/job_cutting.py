@@ -3,7 +3,7 @@
 from typing import get_args
 
 from purfle.files.toml_table import Limits, Table
-from purfle.model.cutting import CuttingRule, CuttingWay, Holding
+from purfle.model.cutting import CuttingRule, CuttingWay, Holding, WayRound
 from purfle.model.job import LengthUnit
 from purfle.model.templates import TemplateWish
 from purfle.units import INCH
@@ -11,6 +11,8 @@ from purfle.units import INCH
 CUTTING_WAYS: tuple[CuttingWay, ...] = get_args(CuttingWay)
 MOST_LEFT, MOST_THROUGH, MOST_SKIN = 1.0, 3.0, 2.0
 """Limits (mm) beyond which a figure is a slip of the pen."""
+MOST_SPRING_PASSES = 2
+"""What a third would take is less than what the machine repeats."""
 THICKNESS_MM, THICKNESS_INCH = 6.0, 0.25 * float(INCH)
 PIN_MM, PIN_INCH = 3.0, 0.125 * float(INCH)
 LEFT_BY_SAW = 0.3
@@ -20,9 +22,10 @@ BORDER = 75.0
 stands (mm): common practice, no source."""
 PLACES = ("hidden", "everywhere")
 """Where pins may be drilled for: where nobody looks (offcuts, the underside), or into the show face too."""
-OF_PROGRAMS = ("step_over", "ramp_angle", "programs", "clearing", "holding", "skin", "tabs", "tab_width", "tab_height")
 OF_TABS = ("tabs", "tab_width", "tab_height")
-"""Keys of [cutting] that say something of programs alone; those that say something of tabs."""
+OF_PASSES = ("step_over", "ramp_angle", "last_pass", "spring_passes")
+OF_PROGRAMS = (*OF_PASSES, "programs", "clearing", "holding", "skin", *OF_TABS)
+"""Keys of [cutting] that say something of tabs; of passes; all that say something of programs alone."""
 HOLDINGS: tuple[Holding, ...] = get_args(Holding)
 FEWEST_TABS, MOST_TABS = 2, 12
 NOT_WITH_TEMPLATES = {
@@ -53,9 +56,11 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
         through=table.length("through", usual.through, (0.0, MOST_THROUGH)),
         skin=table.length("skin", usual.skin, (0.0, MOST_SKIN)),
         holding=table.choice("holding", HOLDINGS, usual.holding),
-        tabs=_tabs(table, usual.tabs),
+        tabs=_whole(table, "tabs", usual.tabs, (FEWEST_TABS, MOST_TABS)),
         tab_width=table.length("tab_width", usual.tab_width, (0.5, 20.0)),
         tab_height=table.length("tab_height", usual.tab_height, (0.2, 10.0)),
+        last_pass=table.choice("last_pass", get_args(WayRound), usual.last_pass),
+        spring_passes=_whole(table, "spring_passes", usual.spring_passes, (0, MOST_SPRING_PASSES)),
         unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
         clearing=table.text("clearing", usual.clearing),
         way=way,
@@ -67,11 +72,11 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
     return rule
 
 
-def _tabs(table: Table, usual: int) -> int:
-    """How many tabs hold a part."""
-    count = table.number("tabs", usual, FEWEST_TABS, MOST_TABS)
+def _whole(table: Table, key: str, usual: int, limits: tuple[int, int]) -> int:
+    """A whole number."""
+    count = table.number(key, usual, *limits)
     if count != round(count):
-        table.fault("tabs has to be a whole number", "tabs", f"Use {round(count)}.")
+        table.fault(f"{key} has to be a whole number", key, f"Use {round(count)}.")
     return round(count)
 
 

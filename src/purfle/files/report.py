@@ -18,7 +18,7 @@ from purfle.files.assembly import json_bytes
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
 from purfle.model.board import Board, Fitting, Inlay, Layout
-from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
+from purfle.model.cutting import CuttingFigures, Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
 from purfle.model.offcuts import OnOffcuts, Wanted
@@ -131,6 +131,8 @@ def _inputs(result: JobResult) -> Entry:
             "through_mm": float(job.cutting.through),
             "skin_mm": float(job.cutting.skin),
             "holding": job.cutting.holding,
+            "last_pass": job.cutting.last_pass,
+            "spring_passes": job.cutting.spring_passes,
             "unit": job.cutting.unit,
             "clearing": job.cutting.clearing or None,
             "way": job.cutting.way,
@@ -409,11 +411,11 @@ def _program(program: Program) -> Entry:
         "force_n": float(figures.force),
         "power_w": float(figures.power),
         "rim_speed_m_per_s": float(figures.rim_speed),
-        "passes": [_pass(one) for one in program.passes],
+        "passes": [_pass(one, figures) for one in program.passes],
     }
 
 
-def _pass(one: Pass) -> Entry:
+def _pass(one: Pass, figures: CuttingFigures) -> Entry:
     return {
         "number": one.number,
         "kind": one.kind,
@@ -421,6 +423,7 @@ def _pass(one: Pass) -> Entry:
         "depth_mm": float(one.depth),
         "off_line_mm": float(one.off_line),
         "way_round": one.way_round,
+        "least_feed_mm_per_min": float(one.least_share * figures.feed),
         "cutting_min": float(one.minutes),
         "trips": len(one.trips),
     }

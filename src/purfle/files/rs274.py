@@ -183,14 +183,14 @@ def _trip(writer: _Writer, trip: Trip, program: Program) -> None:
     writer.lines.append(f"G0 Z{_written(writer, above)}")
     writer.at = (start[0], start[1], above)
     writer.feed = ""
-    plunge, feed = (_feed(mm_min, writer.notation) for mm_min in (program.figures.plunge_feed, program.figures.feed))
+    plunge = _feed(program.figures.plunge_feed, writer.notation)
     if start[2] < above and z < APPROACH:
         _straight(writer, start, plunge)
     here = trip.start
     for move in trip.moves:
         drop = here[2] - move.z
         plunges = drop > 0.0 and drop > math.dist(here[:2], (move.x, move.y))
-        _move(writer, here, move, plunge if plunges else feed)
+        _move(writer, here, move, plunge if plunges else _feed(move.share * program.figures.feed, writer.notation))
         here = (move.x, move.y, move.z)
     writer.lines.append(f"G0 Z{_written(writer, writer.safe)}")
 

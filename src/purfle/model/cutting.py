@@ -14,7 +14,7 @@ from purfle.tolerances import SAME_PLACE
 
 Stock = str
 """Name of what lies on the machine: "board" or the name of an offcut."""
-PassKind = Literal["roughing", "last"]
+PassKind = Literal["roughing", "last", "spring"]
 WayRound = Literal["conventional", "climb"]
 CuttingWay = Literal["machine", "templates", "guided router", "knife and saw"]
 """How a job is cut: by programs on a machine; with a hand router whose guide bushes follow templates; with a
@@ -26,16 +26,20 @@ Holding = Literal["tape", "tabs"]
 
 @dataclass(frozen=True, slots=True)
 class Straight:
-    """A straight move to (x, y, z)."""
+    """A straight move to (x, y, z), at a `share` of the feed."""
 
     x: float
     y: float
     z: float
+    share: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """A circular move in the xy plane about (cx, cy) to (x, y, z); counter-clockwise if `ccw`. Never a full circle."""
+    """A circular move in the xy plane about (cx, cy) to (x, y, z); counter-clockwise if `ccw`. Never a full circle.
+
+    At a `share` of the feed.
+    """
 
     x: float
     y: float
@@ -43,6 +47,7 @@ class Turn:
     cx: float
     cy: float
     ccw: bool
+    share: float = 1.0
 
 
 Move = Straight | Turn
@@ -60,12 +65,15 @@ class Trip:
 
     def __reduce__(self) -> tuple[Any, ...]:
         """How it is handed to another process: its moves as plain numbers, a quarter of the work."""
-        rows = [(m.x, m.y, m.z) if isinstance(m, Straight) else (m.x, m.y, m.z, m.cx, m.cy, m.ccw) for m in self.moves]
+        rows = [
+            (m.x, m.y, m.z, m.share) if isinstance(m, Straight) else (m.x, m.y, m.z, m.cx, m.cy, m.ccw, m.share)
+            for m in self.moves
+        ]
         return _trip, (self.start, rows)
 
 
 def _trip(start: tuple[float, float, float], rows: list[tuple[Any, ...]]) -> Trip:
-    return Trip(start, tuple(Straight(*row) if len(row) == 3 else Turn(*row) for row in rows))
+    return Trip(start, tuple(Straight(*row) if len(row) == 4 else Turn(*row) for row in rows))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +88,11 @@ class Pass:
     way_round: WayRound
     trips: tuple[Trip, ...]
     minutes: float
+
+    @property
+    def least_share(self) -> float:
+        """The smallest share of the feed that it goes at."""
+        return min((move.share for trip in self.trips for move in trip.moves), default=1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +218,7 @@ class CuttingRule:
 
     `clearing`: name of a larger cutter that clears the recesses of inlays before the finishing one; none if empty.
     `through`: how far below the offcut a part is cut through, into the sacrificial board. `unit`: of the programs.
+    `last_pass`: its way round. `spring_passes`: how often it is gone again.
     `holding`: how parts are held while they are cut. `skin`: what roughing leaves of the thickness below parts; `tabs`:
     how many a part is held by, `tab_width` at the narrowest, `tab_height`.
     """
@@ -217,6 +231,8 @@ class CuttingRule:
     unit: Literal["mm", "inch"] = "mm"
     clearing: str = ""
     way: CuttingWay = "machine"
+    last_pass: WayRound = "climb"
+    spring_passes: int = 0
     holding: Holding = "tape"
     skin: float = 0.3
     tabs: int = 3

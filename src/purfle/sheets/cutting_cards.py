@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from purfle.model.board import Inlay
-from purfle.model.cutting import CutLine, Pass, Program, SetUp
+from purfle.model.cutting import CutLine, Pass, PassKind, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof
@@ -38,6 +38,11 @@ MOST_ROWS = 8
 IN_THE_AIR: dict[LengthUnit, str] = {"mm": "20 mm", "inch": "3/4 in", "inch-decimal": "0.75 in"}
 """How high above the wood a program is run first (common practice, no source)."""
 FRACTION_OF_AN_EDGE = 3
+V_WORDS: dict[PassKind, Text] = {
+    "roughing": "roughing",
+    "last": [bold("last pass, walls")],
+    "spring": "spring pass, walls again",
+}
 
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
@@ -237,11 +242,13 @@ def _row(passes: list[Pass], program: Program, style: Style) -> list[Any]:
     if last.kind == "last":
         # a straight cutter on tapered walls clears their bottom: its line is where they begin
         what = [bold("last pass, foot of walls" if program.tapered else "last pass, to the line")]
+    elif last.kind == "spring":
+        what = "spring pass, the same way"
     elif first is not last:
         what = f"{what}, {len(passes)} × {style.depth(first.depth)}"
     off = last.off_line
     if isinstance(program.cutter, VCutter):
-        what = "roughing" if last.kind == "roughing" else [bold("last pass, walls")]
+        what = V_WORDS[last.kind]
         deep, follows = {"big": style.depth(last.depth)}, "follows the walls"
         return [{"big": number}, what, deep, NONE, follows, NONE, _time_of(passes)]
     return [
@@ -308,6 +315,9 @@ def _speed(result: JobResult, program: Program, style: Style) -> Text:
     figures, size = program.figures, 1.0 if style.unit == "mm" else 25.4
     runs: list[Run] = [bold(_thousands(figures.speed)), " rpm, feed "]
     runs += [bold(_feed(figures.feed / size)), f" {style.word}/min, going down {_feed(figures.plunge_feed / size)}, "]
+    least = min(one.least_share for one in program.passes)
+    if least < 1.0:
+        runs.append(f"in inside corners of the last pass {_feed(least * figures.feed / size)}, ")
     ramp = f"entry by ramp at {result.job.cutting.ramp_angle:g}°"
     runs.append(f"{'tip straight in' if isinstance(program.cutter, VCutter) else ramp}. A place to start: ")
     chip = f"{figures.chip_load / size:.{3 if size == 1.0 else 4}f}"

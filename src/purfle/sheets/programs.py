@@ -36,8 +36,8 @@ class Group:
 
     @property
     def last(self) -> tuple[Pass, ...]:
-        """Its last passes, in their order."""
-        return tuple(p for p in self.passes if p.kind == "last")
+        """Its last passes, and the spring passes after each, in their order."""
+        return tuple(p for p in self.passes if p.kind != "roughing")
 
 
 def groups_of(set_up: SetUp, program: Program) -> list[Group]:
