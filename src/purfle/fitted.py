@@ -84,7 +84,7 @@ def fit_design(job: Job, shop: Shop, drawn: tuple[DrawnArea, ...], mate: Mate = 
     if walls is not None:
         from purfle.fit.tapered_walls import let_in_tapered  # few jobs have tapered walls
 
-        return (let_in_tapered(drawn, replace(rule, seam=0.0), walls),)
+        return let_in_tapered(drawn, replace(rule, seam=0.0), walls)
     templates = template_rule_of(job, shop)
     if templates is not None:
         from purfle.fit.apart import let_in_apart  # few jobs are cut with templates

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from purfle.board.placing import inserts_bounds
+from purfle.board.placing import in_board, inserts_bounds
 from purfle.model.board import Board, Fitting, Inlay, Mark
 from purfle.model.findings import Face, Finding
 from purfle.tolerances import SEEN_ON_A_RULE
@@ -52,7 +52,7 @@ def symmetry_finding(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -
 
 def _features(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> list[Feature]:
     face: Face = "underside"
-    features = [_inlay_feature(inlay) for inlay in inlays if inlay.face == face and not inlay.into]
+    features = [_inlay_feature(inlay) for inlay in in_board(inlays) if inlay.face == face]
     return features + [
         Feature(f.name, f.centre, (f.kind, round(f.size[0], 3), round(f.size[1], 3), round(f.depth, 3)))
         for f in fittings

@@ -9,6 +9,7 @@ import shapely
 from shapely.ops import nearest_points
 
 from purfle.board.live_edges import ToEdge, not_straight_where_open, over_live_edge, to_live_edge
+from purfle.board.placing import in_board
 from purfle.board.walls import Cut, direction_in_words, wall_findings
 from purfle.errors import Fault
 from purfle.model.board import Board, Fitting, Inlay, WoodLeft
@@ -41,7 +42,7 @@ def recesses_of(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tup
 
     A recess that is cut into inserts lies within theirs, so it leaves no less of the board: `hosts` looks at it.
     """
-    inlays = tuple(inlay for inlay in inlays if not inlay.into)
+    inlays = in_board(inlays)
     named = [*((inlay.name, inlay.name) for inlay in inlays), *((f.name, f"{f.name} {f.number}") for f in fittings)]
     names = [name for name, _ in named]
     labels = [name if names.count(name) == 1 else longer for name, longer in named]

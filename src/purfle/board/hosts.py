@@ -22,7 +22,7 @@ def host_findings(inlays: tuple[Inlay, ...]) -> Iterator[Finding]:
     """Recesses that leave too little of the inserts they are cut into."""
     by_name = {inlay.name: inlay for inlay in inlays}
     for inlay in inlays:
-        if inlay.into:
+        if inlay.into and inlay.fit.walls is None:
             left = host_left(inlay, by_name[inlay.into])
             middle = shapely.point_on_surface(inlay.recess)
             place = (float(middle.x), float(middle.y))

@@ -7,7 +7,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from purfle.board.placing import inserts_bounds
+from purfle.board.placing import in_board, inserts_bounds
 from purfle.geometry.pose import Polyline
 from purfle.model.board import Board, Fitting, Inlay, Mark
 from purfle.model.findings import FACES, Face
@@ -32,7 +32,7 @@ class Proof:
 def marks_of(board: Board, inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tuple[Mark, ...]:
     """All marks, numbered through on each face: the picture first, then keys, then fittings. None stands twice."""
     # what is let into an insert needs no mark: the machine finds it from the same corner
-    inlays = tuple(inlay for inlay in inlays if not inlay.into)
+    inlays = in_board(inlays)
     wanted = [mark for inlay in inlays if inlay.kind == "picture" for mark in _picture_marks(inlay)]
     wanted += [_middle_mark(inlay) for inlay in inlays if inlay.kind == "key"]
     wanted += [mark for fitting in fittings for mark in _fitting_marks(fitting)]

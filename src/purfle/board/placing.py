@@ -10,7 +10,7 @@ from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from purfle.board.mirroring import mirror_of, mirrored_fit
-from purfle.board.wishes import InlayWish
+from purfle.board.wishes import InlayWish, whole_fit
 from purfle.geometry.pose import UNDERSIDE, Pose
 from purfle.model.board import Board, Fitting, Inlay
 from purfle.model.findings import Face
@@ -42,15 +42,28 @@ def place_inlay(board: Board, wish: InlayWish) -> Inlay:
     if wish.spot.pose is not None:
         pose = wish.spot.pose.then(turning(0.0, wish.face))
         return Inlay(wish.name, wish.face, wish.fit, pose, wish.depth, wish.proud, wish.glue_room, wish.kind)
-    fit = mirrored_fit(wish.fit, mirror_of(wish.fit)) if wish.spot.mirrored else wish.fit
+    swap, whole = mirror_of(wish.fit), wish.whole or wish.fit
+    fit, whole = ((mirrored_fit(one, swap) if wish.spot.mirrored else one) for one in (wish.fit, whole))
     turned = turning(wish.spot.angle, wish.face)
-    left, low, right, high = inserts_bounds(fit, turned)
+    left, low, right, high = inserts_bounds(whole, turned)
     spot = wish.spot
     wanted_x = distance_from_datum(spot.along_a, board.length)
     wanted_y = distance_from_datum(spot.along_b, board.width)
     now_x, now_y = ((left + right) / 2, (low + high) / 2) if spot.to_middle else (left, low)
     pose = replace(turned, x=wanted_x - now_x, y=wanted_y - now_y)
     return Inlay(wish.name, wish.face, fit, pose, wish.depth, wish.proud, wish.glue_room, wish.kind)
+
+
+def in_board(inlays: Sequence[Inlay]) -> tuple[Inlay, ...]:
+    """What is let into the board's own wood: the orders of a design with tapered walls as one inlay, and what lies in
+    an insert not at all."""
+    found = []
+    for inlay in inlays:
+        if not inlay.into:
+            later = [one.fit for one in inlays if one.into and one.fit.walls is not None]
+            beside = later if inlay.fit.walls is not None else []
+            found.append(replace(inlay, fit=whole_fit([inlay.fit, *beside])) if beside else inlay)
+    return tuple(found)
 
 
 def place_artwork(board: Board, rule: Artwork, frame: BaseGeometry) -> Pose:

@@ -62,7 +62,7 @@ def host_wall_findings(inlays: tuple[Inlay, ...]) -> list[Finding]:
     """The same for recesses that are cut into inserts, order by order."""
     groups: dict[tuple[Face, str], list[Cut]] = {}
     for inlay in inlays:
-        if inlay.into:
+        if inlay.into and inlay.fit.walls is None:
             groups.setdefault((inlay.face, inlay.into), []).append(Cut(inlay.name, inlay.recess, inlay.depth))
     return [_finding(wall, face) for (face, _), cuts in sorted(groups.items()) for wall in thin_walls(cuts, ANY_GRAIN)]
 

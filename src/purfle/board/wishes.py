@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 from typing import Literal
 
+from purfle.geometry.offsetting import union_of
 from purfle.geometry.pose import Pose
 from purfle.model.findings import Face
 from purfle.model.job import Distance, FitWish, Job, KeyRule, PictureRule, ReadyRule
@@ -30,7 +31,10 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class InlayWish:
-    """One inlay as asked for. `proud` and `glue_room` as in `model.board.Inlay`."""
+    """One inlay as asked for. `proud` and `glue_room` as in `model.board.Inlay`.
+
+    `whole`: with tapered walls, all orders of its design in one fit, which its place is measured to.
+    """
 
     name: str
     kind: Literal["picture", "key", "plug"]
@@ -41,6 +45,7 @@ class InlayWish:
     proud: float
     glue_room: float
     into: str = ""
+    whole: Fit | None = None
 
 
 OVER_DEPTH = 0.6
@@ -65,6 +70,9 @@ def wishes_of(job: Job, fits: Mapping[str, Fit], design: Pose | None = None) -> 
         assert job.picture is not None, "a job without a picture has a design"
         first = picture_wish("picture", fits["picture"], job.picture, job.fit)
     taken = [first.name, *(key.name for key in keys)]
+    if first.fit.walls is not None:
+        orders = [fit for name, fit in fits.items() if name == first.name or name.startswith(f"{first.name} ")]
+        first = replace(first, whole=whole_fit([fit for fit in orders if fit.walls is not None]))
     return (first, *keys, *_over_wishes(first, fits, job.fit.over_depth, taken))
 
 
@@ -78,8 +86,15 @@ def _over_wishes(
         if (fit := fits.get(f"{first.name} {order}")) is None:
             return
         depth = over_depth if order == 2 and over_depth is not None else below.depth * share
+        depth = first.depth if fit.walls is not None else depth  # it goes into the board, beside the others
         below = replace(first, name=_over_name(first.name, fit, taken), fit=fit, depth=depth, into=below.name)
         yield below
+
+
+def whole_fit(orders: Sequence[Fit]) -> Fit:
+    """All orders of a design that lie side by side in the board, as one fit: that of the first with all inserts."""
+    inserts = tuple(insert for fit in orders for insert in fit.inserts)
+    return replace(orders[0], inserts=inserts, recess=union_of([fit.recess for fit in orders]))
 
 
 def _over_name(design: str, fit: Fit, taken: Sequence[str]) -> str:

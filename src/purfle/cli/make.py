@@ -150,6 +150,10 @@ def _over(result: JobResult) -> Iterator[str]:
         if inlay.into:
             inserts |= {insert.number: insert for insert in inlay.fit.inserts}
             depth = figure(inlay.depth, result.job.unit, "depth")
+            if inlay.fit.walls is not None:
+                named = ", ".join(f"{insert.name} ({insert.number})" for insert in inlay.fit.inserts)
+                yield f"Let in later: {named}, {depth} deep, when all before is glued in and level."
+                continue
             for insert in inlay.fit.inserts:
                 hosts = " and ".join(f"{inserts[number].name} ({number})" for number in insert.hosts)
                 choice = chosen.get(insert.name)

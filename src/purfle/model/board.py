@@ -81,7 +81,8 @@ class Inlay:
 
     `pose` of an inlay on the underside is mirrored, since the board frame is seen from the show face.
     `proud`: how far inserts stand above the face before levelling. `glue_room`: left below them.
-    `into`: the name of the inlay whose glued and levelled inserts it is let into, empty for the board itself.
+    `into`: the name of the inlay whose glued and levelled inserts it is let into, empty for the board itself. With
+    tapered walls it is let in beside them, when they are glued in and level.
     """
 
     name: str

@@ -156,7 +156,8 @@ class SeamFigures:
 class Fit:
     """Recess and inserts of one inlay. `recess` is what is cut away from the ground (holes are islands left).
 
-    `order` 1 is let into the board. A later one is let into inserts of the order before it, which are its ground.
+    `order` 1 is let into the board. A later one is let into inserts of the order before it, which are its ground; with
+    tapered walls into the board beside them, when they are glued in and level.
     `choices`: the ways of letting in that were chosen for the whole design, kept with order 1. `walls`: where they are
     tapered; inserts and recess are then the same outlines at the finished face, and the seam closes as they are pressed
     in.

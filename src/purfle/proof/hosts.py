@@ -26,8 +26,9 @@ def check_hosts(card: Card, accounts: dict[int, Accounts]) -> list[Finding]:
         if inlay.into:
             host = card.inlay(inlay.into)
             findings += _too_early(card, inlay, host)
-            findings += _through(inlay, host, accounts[inlay.set_up])
-            findings += _beside_its_wood(card, inlay, accounts)
+            if inlay.walls is None:  # with tapered walls it goes into the board beside it, and only its edge into it
+                findings += _through(inlay, host, accounts[inlay.set_up])
+                findings += _beside_its_wood(card, inlay, accounts)
     return findings
 
 

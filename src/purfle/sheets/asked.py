@@ -28,7 +28,9 @@ def smaller_words(result: JobResult, inlay: Inlay, style: Style) -> list[Run]:
 def _asked(result: JobResult, inlay: Inlay, size: tuple[float, float]) -> list[tuple[float, float, str]]:
     """What was asked for, what it is, and in which direction."""
     picture = result.job.picture
-    if inlay.kind == "picture" and not inlay.into and picture and picture.angle % 180.0 == 0.0:
+    orders = [one for one in result.layout.inlays if one.into and one.fit.walls is not None]
+    is_whole = not inlay.into and not orders
+    if inlay.kind == "picture" and is_whole and picture and picture.angle % 180.0 == 0.0:
         return [(picture.height, size[1], "high")]
     for key in result.job.keys:
         if inlay.kind == "key" and key.name == inlay.name:

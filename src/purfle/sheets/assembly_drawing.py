@@ -1,6 +1,6 @@
 """The pieces of one face drawn together with their numbers, and the order in which they go in."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -100,8 +100,20 @@ def steps_of(result: JobResult) -> list[Step]:
     steps: list[Step] = []
     for inlay in result.layout.inlays:
         parts = [p for p in parts_of(result) if p.inlay is inlay]
-        steps += _in_order(_neighbours(inlay, parts))
+        its = _neighbours(inlay, parts)
+        is_later = inlay.fit.walls is not None and bool(inlay.into)
+        steps += _in_order([_beside_earlier(step, steps) for step in its] if is_later else its)
     return steps
+
+
+def _beside_earlier(step: Step, before: list[Step]) -> Step:
+    """A piece with tapered walls that is let in when others are in: it lies against those of them that it touches."""
+    region = step.part.insert.region
+    earlier = [one.part for one in before if one.part.inlay.fit.walls is not None]
+    near = [one for one in earlier if shapely.dwithin(one.insert.region, region, TOUCHES)]
+    is_within = shapely.union_all([one.insert.region for one in near]).covers(region.exterior)
+    ground = tuple(label for label in step.against if label != "board" or not is_within)
+    return replace(step, against=(*(one.label for one in near), *ground))
 
 
 def _neighbours(inlay: Inlay, parts: list[Part]) -> list[Step]:

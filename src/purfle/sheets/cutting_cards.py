@@ -1,6 +1,6 @@
 """Sheet 5: a cutting card for each program: the stock on the bench, the passes at the line, cutter, speed, holding."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from purfle.model.board import Inlay
@@ -143,10 +143,15 @@ def _overs(result: JobResult, set_up: SetUp) -> list[Inlay]:
     return [i for i in result.layout.inlays if i.face == set_up.face and i.order == set_up.order]
 
 
+def lie_beside(overs: Sequence[Inlay]) -> bool:
+    """True where what is let in later goes into the board, beside what is in: the walls are tapered."""
+    return all(inlay.fit.walls is not None for inlay in overs)
+
+
 def host_of(result: JobResult, set_up: SetUp) -> Host | None:
     """The insert that the recesses of a later set-up are cut into, once it is level with the face."""
     overs = _overs(result, set_up)
-    if not overs:
+    if not overs or lie_beside(overs):
         return None
     below = next(i for i in result.layout.inlays if i.name == overs[0].into)
     hosts = host_labels(overs)
@@ -161,7 +166,8 @@ def first_words(result: JobResult, set_up: SetUp) -> Text:
         return ""
     hosts = host_labels(overs)
     words = f"piece {hosts[0]}" if len(hosts) == 1 else f"pieces {listed(hosts)}"
-    runs: list[Run] = ["Not before ", bold(f"{words} and all the others"), " are glued in (sheet 7), the glue is hard "]
+    what = "all pieces of the set-ups before" if lie_beside(overs) else f"{words} and all the others"
+    runs: list[Run] = ["Not before ", bold(what), " are glued in (sheet 7), the glue is hard "]
     return [*runs, "(a day) and they are ", bold("level with the face"), " (sheet 8)."]
 
 
@@ -185,7 +191,9 @@ def _stays_inside(result: JobResult, set_up: SetUp, groups: list[Group], style: 
     """What the maker watches while it runs in the air."""
     if set_up.stock != "board":
         return "The cutter must stay inside the offcut, off tape and clamps."
-    if overs := _overs(result, set_up):
+    if (overs := _overs(result, set_up)) and lie_beside(overs):
+        return "The cutter must come down inside each recess, beside the pieces that are in."
+    if overs:
         hosts = host_labels(overs)
         return f"The cutter must come down inside {listed([f'piece {host}' for host in hosts])}."
     if result.job.trial is not None:

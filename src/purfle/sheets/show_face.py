@@ -135,6 +135,8 @@ def _ends(result: JobResult, face: Face, style: Style) -> list[Run]:
 
 
 def _into_words(inlay: Inlay) -> str:
+    if inlay.fit.walls is not None:
+        return "cut when all before it is level"
     return f"cut into {listed([f'piece {host}' for host in host_labels([inlay])])} when that is level"
 
 
