@@ -235,6 +235,7 @@ def set_up(number: int) -> dict:
         "thickness": BOARD[2] if on_board else OFFCUT[2],
         "cut_through": 0.0 if on_board else 0.3,
         "skin": 0.0,
+        "sawing": None,
         "programs": [
             {
                 "file": f"set-up-{number}.ngc",
@@ -302,7 +303,7 @@ def fitting(number: int, kind: str, line: str, shape: dict) -> dict:
 def card() -> dict:
     moon, spare, tile = (about(25, 28, 30, (60, 50)), about(70, 28, 30, (60, 50)), about(130, 30, 90, (130, 60)))
     return {
-        "version": 6,
+        "version": 7,
         "way": "machine",
         "templates": [],
         "job": "moon and tile",

@@ -389,7 +389,8 @@ def _picture_of(job: Job) -> PictureRule:
 def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
     """Every insert and key on an offcut of its wood, along its grain."""
     rack = tuple(replace(offcut, wood=find_wood(offcut.wood).id) for offcut in shop.offcuts)
-    parts = offcuts.wanted_parts(layout, job.picture.grain if job.picture else job.grain)
+    grain = job.picture.grain if job.picture else job.grain
+    parts = offcuts.wanted_parts(layout, grain, cutting.block_over(job, shop))
     found = [offcuts.place(parts, rack, rule) for rule in _offcut_rules(job, shop)[:1]]
     if found[0].unplaced:
         found += [offcuts.place(parts, rack, rule) for rule in _offcut_rules(job, shop)[1:]]
@@ -398,7 +399,10 @@ def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
 
 def _offcut_rules(job: Job, shop: Shop) -> list[OffcutRule]:
     """Room round parts: as asked for; with templates first that of pins beside the groove, then the groove's."""
-    usual = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW)
+    usual = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW, copies=job.cutting.copies)
+    if job.cutting.holding == "sawn free":  # copies are slices of the block, and spares too
+        usual = replace(usual, are_blocks=True, copies=1)
+        usual = replace(usual, spares_below=0.0) if job.cutting.copies > 1 else usual
     templates = template_rule_of(job, shop)
     if templates is None:
         return [usual]
@@ -536,9 +540,12 @@ def sheets_of(draft: "Draft", proven: Proof | None) -> bytes:
 
 
 def held(layout: Layout, on_offcuts: OnOffcuts, clampings: Sequence[cutting.Clamping]) -> OnOffcuts:
-    """The parts on their offcuts with the tabs that the clampings give them."""
-    lines = [named.line for clamping in clampings for named in clamping.lines]
-    return cutting.on_their_tabs(on_offcuts, cutting.part_ids(layout, on_offcuts.places), lines)
+    """The parts on their offcuts as the clampings hold them: the tabs of each, the blocks that they are sawn off."""
+    tabs = {named.line.id: named.line.tabs for one in clampings if one.stock != "board" for named in one.lines}
+    ids = cutting.part_ids(layout, on_offcuts.places)
+    places = [replace(place, tabs=tabs.get(name, ())) for place, name in zip(on_offcuts.places, ids, strict=True)]
+    blocks = tuple((one.stock, one.sawing) for one in clampings if one.sawing is not None)
+    return replace(on_offcuts, places=tuple(places), blocks=blocks)
 
 
 def findings_of(layout: Layout, on_offcuts: OnOffcuts) -> tuple[Finding, ...]:

@@ -31,7 +31,7 @@ from purfle.cutting.planning import (
     plan_of,
     plan_set_up,
 )
-from purfle.cutting.tabs import on_their_tabs
+from purfle.cutting.sawing_free import block_over
 
 __all__ = [
     "CHANGE_MINUTES",
@@ -39,6 +39,7 @@ __all__ = [
     "CuttingTask",
     "bare_set_up",
     "bending",
+    "block_over",
     "board_clampings",
     "deflection",
     "figures_for",
@@ -47,7 +48,6 @@ __all__ = [
     "minutes_of_parts",
     "minutes_of_recesses",
     "offcut_clampings",
-    "on_their_tabs",
     "part_ids",
     "plan",
     "plan_of",

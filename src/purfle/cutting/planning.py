@@ -16,6 +16,7 @@ from purfle.cutting.freeing import part_passes
 from purfle.cutting.holding import tape_findings
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, clearing_passes, numbered, recess_passes
+from purfle.cutting.sawing_free import sawing_findings, sawing_of
 from purfle.cutting.tabs import with_tabs
 from purfle.cutting.tapered_set_ups import insert_line, passes_over, recess_line, tapered_work
 from purfle.errors import Fault, FitError, JobFileError
@@ -24,7 +25,7 @@ from purfle.model.board import Board, Fitting, Inlay, Layout
 from purfle.model.cutting import CuttingPlan, Pass, Program, SetUp
 from purfle.model.findings import FACES, Face, Finding
 from purfle.model.job import Job
-from purfle.model.offcuts import OnOffcuts
+from purfle.model.offcuts import OnOffcuts, Place, Sawing
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Offcut, Shop, VCutter
 from purfle.model.tapered import TaperedRule
@@ -44,8 +45,8 @@ class Clamping:
 
     `groups` are the lines by cutter, in the order in which the cutters run; before them come the recesses `to_clear`,
     which several cutters work on: one that clears, or one that finishes each connected recess. `notes`: what was found
-    while drawing them; `seam`: the narrowest of the job. `tapered`: lines whose walls slope, as `walls` say. It can be
-    planned by itself, in any process.
+    while drawing them; `seam`: the narrowest of the job. `tapered`: lines whose walls slope, as `walls` say; `sawing`:
+    how parts are sawn off. It can be planned by itself, in any process.
     """
 
     number: int
@@ -63,6 +64,7 @@ class Clamping:
     to_clear: tuple[Named, ...] = ()
     tapered: tuple[Named, ...] = ()
     walls: TaperedRule | None = None
+    sawing: Sawing | None = None
 
     @property
     def straight(self) -> tuple[Named, ...]:
@@ -126,32 +128,18 @@ def board_clampings(job: Job, layout: Layout, shop: Shop) -> tuple[Clamping, ...
 
 def offcut_clampings(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> tuple[Clamping, ...]:
     """The clampings of the offcuts that are used. Numbered from 1."""
-    cutter, ids = _finishing(job, shop), part_ids(layout, on_offcuts.places)
-    finishers = _finishers((cutter, *_own(job, shop)), layout)
+    ids = part_ids(layout, on_offcuts.places)
     found: list[Clamping] = []
     walls = {inlay.name: inlay.fit.walls for inlay in layout.inlays}
     for offcut in on_offcuts.used:
         its = [one for one in zip(on_offcuts.places, ids, strict=True) if one[0].offcut == offcut.name]
-        parts = tuple(
-            part_line(place, line_id, offcut.thickness, finishers.get((place.part.inlay, place.part.number), cutter))
-            for place, line_id in its
-        )
-        notes: tuple[Finding, ...] = ()
-        if job.cutting.holding == "tabs" and parts:
-            parts, notes = with_tabs(parts, offcut.outline, job.cutting, offcut.thickness)
         hanging = [(place, line_id, walls.get(place.part.inlay)) for place, line_id in its]
         tapered = [(insert_line(place, line_id, rule), rule) for place, line_id, rule in hanging if rule]
-        if parts:
-            clamping = _offcut(job, len(found) + 1, offcut, _by_cutter(parts), _narrowest(layout))
+        if its:
+            clamping = replace(_offcut(job, shop, layout, (offcut, its)), number=len(found) + 1)
             rules = [rule for _, rule in tapered]
-            found.append(
-                replace(
-                    clamping,
-                    tapered=tuple(named for named, _ in tapered),
-                    walls=rules[0] if rules else None,
-                    notes=tuple(replace(note, where=clamping.title) for note in notes),
-                )
-            )
+            lines = tuple(named for named, _ in tapered)
+            found.append(replace(clamping, tapered=lines, walls=rules[0] if rules else None))
     return tuple(found)
 
 
@@ -186,7 +174,7 @@ def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[
 
 def _loose(clamping: Clamping, set_up: SetUp) -> Iterator[Finding]:
     """Parts that are too small for the tape that alone holds them at last."""
-    if not _of_parts(clamping):
+    if not _of_parts(clamping) or clamping.sawing is not None:
         return
     for cutter, parts in clamping.groups:
         for program in set_up.programs:
@@ -231,6 +219,7 @@ def bare_set_up(job: Job, shop: Shop, clamping: Clamping) -> SetUp:
         shop.machine.safe_height,
         clamping.minutes,
         clamping.order,
+        sawing=clamping.sawing,
     )
 
 
@@ -391,6 +380,9 @@ def _passes(job: Job, shop: Shop, clamping: Clamping) -> dict[Cutter, list[Pass]
     for cutter, lines in clamping.groups:
         if _of_parts(clamping):
             work = _work(job, cutter, clamping.thickness + job.cutting.through)
+            if clamping.sawing is not None:  # nothing goes through, so nothing has to hold a freed part
+                whole = replace(job.cutting, through=0.0, skin=0.0)
+                work = replace(work, rule=whole, depth=clamping.sawing.depth)
             tabs = [named.line.tabs for named in lines]
             passes[cutter] = part_passes([_polygon(named) for named in lines], clamping.stock, work, tabs)
         else:
@@ -467,15 +459,42 @@ def _board_holding(face: Face) -> str:
 # --- the offcuts
 
 
-def _offcut(
-    job: Job, number: int, offcut: Offcut, groups: tuple[tuple[Cutter, tuple[Named, ...]], ...], seam: float | None
-) -> Clamping:
-    on_tabs = all(named.line.tabs for _, group in groups for named in group)
-    held = "Clamps or tape along the edges of the offcut" if on_tabs else "Double-sided tape over the whole offcut"
-    zero = "Zero at the lower left corner of the offcut's bounds, on top of the wood."
-    holding = f"{held}, on a flat sacrificial board. {zero}"
-    title, outline, thickness = f"parts, {offcut.name}", offcut.outline, offcut.thickness
-    return Clamping(number, offcut.name, title, "show", outline, thickness, holding, OFFCUT_MINUTES, groups, (), seam)
+def _offcut(job: Job, shop: Shop, layout: Layout, on: tuple[Offcut, Sequence[tuple[Place, str]]]) -> Clamping:
+    """The clamping of an offcut with what is cut straight out of it: its parts, held as the job says."""
+    (offcut, its), cutter = on, _finishing(job, shop)
+    finishers = _finishers((cutter, *_own(job, shop)), layout)
+    cutters = [finishers.get((place.part.inlay, place.part.number), cutter) for place, _ in its]
+    title, notes = f"parts, {offcut.name}", tuple[Finding, ...]()
+    sawing, depth = None, offcut.thickness
+    if job.cutting.holding == "sawn free":
+        sawing = sawing_of(job, shop, [place for place, _ in its], (offcut, cutters))
+        depth, notes = sawing.depth, sawing_findings(sawing, job.cutting, title)
+    parts = tuple(part_line(place, name, depth, its_own) for (place, name), its_own in zip(its, cutters, strict=True))
+    if job.cutting.holding == "tabs":
+        parts, notes = with_tabs(parts, offcut.outline, job.cutting, offcut.thickness, title)
+    return Clamping(
+        0,
+        offcut.name,
+        title,
+        "show",
+        offcut.outline,
+        offcut.thickness,
+        _offcut_holding(parts, sawing),
+        OFFCUT_MINUTES,
+        _by_cutter(parts),
+        notes,
+        _narrowest(layout),
+        sawing=sawing,
+    )
+
+
+def _offcut_holding(parts: Sequence[Named], sawing: Sawing | None) -> str:
+    held = "Double-sided tape over the whole offcut, on a flat sacrificial board"
+    if all(named.line.tabs for named in parts):
+        held = "Clamps or tape along the edges of the offcut, on a flat sacrificial board"
+    if sawing is not None:
+        held = "Clamp the block flat, clamps off the path; the cutter does not go through it"
+    return f"{held}. Zero at the lower left corner of the offcut's bounds, on top of the wood."
 
 
 def _polygon(named: Named) -> Polygon:

@@ -5,7 +5,7 @@ and as long as that at its foot on the wall, since the ends of the groove are ro
 """
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,9 +18,9 @@ from purfle.cutting.laps import least_between
 from purfle.cutting.lines import Named
 from purfle.cutting.rings import Ring
 from purfle.geometry.offsetting import Region, difference, grow, polygons, union_of
-from purfle.model.cutting import CutLine, CuttingRule
+from purfle.model.cutting import CuttingRule
 from purfle.model.findings import Finding
-from purfle.model.offcuts import OnOffcuts, Tab
+from purfle.model.offcuts import Tab
 from purfle.tolerances import PATH_JOIN, SAME_PLACE
 
 Reals = NDArray[np.float64]
@@ -72,7 +72,7 @@ class _Wish:
 
 
 def with_tabs(
-    parts: Sequence[Named], stock: Polygon, rule: CuttingRule, thickness: float
+    parts: Sequence[Named], stock: Polygon, rule: CuttingRule, thickness: float, where: str
 ) -> tuple[tuple[Named, ...], tuple[Finding, ...]]:
     """The parts with the tabs that they are held by, and those told that find no room for two of them."""
     stays = _stays(parts, stock)
@@ -82,18 +82,18 @@ def with_tabs(
         wish = _Wish(rule.tab_width, height, part.cut_by[0][1].radius, stays)
         tabs = _tabs_of(next(polygons(part.line.region)), wish, rule)
         held.append(replace(part, line=replace(part.line, tabs=tabs)))
-    return tuple(held), tuple(_told(held, height, rule))
+    return tuple(held), tuple(_told(held, height, rule, where))
 
 
-def _told(held: Sequence[Named], height: float, rule: CuttingRule) -> Iterator[Finding]:
+def _told(held: Sequence[Named], height: float, rule: CuttingRule, where: str) -> Iterator[Finding]:
     without = [part.name for part in held if not part.line.tabs]
     if without:
         what = f"no room for two tabs, so tape alone holds: {'; '.join(without)}"
         mend = "tape the whole offcut down, or lay these parts further apart"
-        yield Finding("note", what, "tabs", mend, "cutting")
+        yield Finding("note", what, where, mend, "cutting")
     if height < rule.tab_height - SAME_PLACE:
         what = f"tabs are {height:.2f} mm high, not {rule.tab_height:.2f} mm: half the thickness of the wood"
-        yield Finding("note", what, "tabs", "ask for lower tabs (tab_height in [cutting])", "cutting")
+        yield Finding("note", what, where, "ask for lower tabs (tab_height in [cutting])", "cutting")
 
 
 def _stays(parts: Sequence[Named], stock: Polygon) -> Region:
@@ -120,13 +120,6 @@ def _way_round(part: Polygon, radius: float) -> Ring:
     outline = next(polygons(grow(Polygon(part.exterior), radius))).exterior
     points = np.asarray(outline.coords)
     return Ring.of(points if outline.is_ccw else points[::-1])
-
-
-def on_their_tabs(on_offcuts: OnOffcuts, ids: Sequence[str], lines: Iterable[CutLine]) -> OnOffcuts:
-    """Every part that is placed, with the tabs that it stands on. `ids`: of the places' lines, in their order."""
-    tabs = {line.id: line.tabs for line in lines if line.kind == "part"}
-    places = [replace(place, tabs=tabs.get(name, ())) for place, name in zip(on_offcuts.places, ids, strict=True)]
-    return replace(on_offcuts, places=tuple(places))
 
 
 # --- places

@@ -16,7 +16,7 @@ from purfle.model.board import Fitting, Inlay, Layout
 from purfle.model.cutting import CutLine, CuttingPlan, HandStep, Pass, Program, SetUp
 from purfle.model.findings import Face
 from purfle.model.job import Job
-from purfle.model.offcuts import OnOffcuts, Place, Tab
+from purfle.model.offcuts import OnOffcuts, Place, Sawing, Tab
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Shop, VCutter
 from purfle.model.tapered import TaperedRule
@@ -24,7 +24,7 @@ from purfle.model.templates import Guiding, Template
 from purfle.tolerances import GRID
 
 CARD_FILE = "assembly.json"
-VERSION = 6
+VERSION = 7
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
 Card = dict[str, Any]
@@ -119,8 +119,9 @@ def _set_up(job: Job, set_up: SetUp) -> Card:
         "face": set_up.face,
         "outline": [[float(x), float(y)] for x, y in list(set_up.outline.exterior.coords)[:-1]],
         "thickness": float(set_up.thickness),
-        "cut_through": 0.0 if on_board else float(job.cutting.through),
+        "cut_through": 0.0 if on_board or set_up.sawing else float(job.cutting.through),
         "skin": max((one.skin(set_up.thickness) for one in _freeing(set_up)), default=0.0),
+        "sawing": _sawing(set_up.sawing),
         "programs": [_program(program) for program in set_up.programs],
         "svg": svg_file(job, set_up),
         "dxf": dxf_file(job, set_up),
@@ -177,6 +178,18 @@ def _tab(tab: Tab) -> Card:
     x, y = tab.place
     sizes = {"width": float(tab.width), "length": float(tab.length), "height": float(tab.height)}
     return {"x": float(x), "y": float(y), "outwards": float(tab.outwards), **sizes}
+
+
+def _sawing(sawing: Sawing | None) -> Card | None:
+    """How parts are sawn off a block; nothing where they are not."""
+    if sawing is None:
+        return None
+    return {
+        "thickness": float(sawing.thickness),
+        "planing": float(sawing.planing),
+        "groove": float(sawing.groove),
+        "levels": [float(level) for level in sawing.levels],
+    }
 
 
 def _freeing(set_up: SetUp) -> list[Program]:

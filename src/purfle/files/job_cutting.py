@@ -23,11 +23,13 @@ stands (mm): common practice, no source."""
 PLACES = ("hidden", "everywhere")
 """Where pins may be drilled for: where nobody looks (offcuts, the underside), or into the show face too."""
 OF_TABS = ("tabs", "tab_width", "tab_height")
+OF_SAWING = ("planing", "saw")
 OF_PASSES = ("step_over", "ramp_angle", "last_pass", "spring_passes")
-OF_PROGRAMS = (*OF_PASSES, "programs", "clearing", "holding", "skin", *OF_TABS)
-"""Keys of [cutting] that say something of tabs; of passes; all that say something of programs alone."""
+OF_PROGRAMS = (*OF_PASSES, "programs", "clearing", "holding", "skin", *OF_TABS, *OF_SAWING)
+"""Keys of [cutting] that say something of tabs; of parts that are sawn free; of passes; all that say something of
+programs alone."""
 HOLDINGS: tuple[Holding, ...] = get_args(Holding)
-FEWEST_TABS, MOST_TABS = 2, 12
+FEWEST_TABS, MOST_TABS, MOST_COPIES = 2, 12, 20
 NOT_WITH_TEMPLATES = {
     "walls": "A guide bush cuts straight walls",
     "corners": "Corners are left as round as bush and cutter make them",
@@ -61,13 +63,18 @@ def cutting_rule(table: Table, unit: LengthUnit) -> CuttingRule:
         tab_height=table.length("tab_height", usual.tab_height, (0.2, 10.0)),
         last_pass=table.choice("last_pass", get_args(WayRound), usual.last_pass),
         spring_passes=_whole(table, "spring_passes", usual.spring_passes, (0, MOST_SPRING_PASSES)),
+        planing=table.length("planing", usual.planing, (0.0, MOST_THROUGH)),
+        saw=table.text("saw", usual.saw),
+        copies=_whole(table, "copies", usual.copies, (1, MOST_COPIES)),
         unit=table.choice("programs", ("mm", "inch"), "mm" if unit == "mm" else "inch"),
         clearing=table.text("clearing", usual.clearing),
         way=way,
     )
-    for key in OF_TABS if rule.holding != "tabs" else ():
-        if table.has(key) and way == "machine":
-            table.fault(f"{key} says nothing where no tabs are left", key, f'Add holding = "tabs", or take {key} out.')
+    for keys, holding in ((OF_TABS, "tabs"), (OF_SAWING, "sawn free")):
+        for key in keys if rule.holding != holding and way == "machine" else ():
+            if table.has(key):
+                what = f"{key} says nothing where parts are held by {rule.holding}"
+                table.fault(what, key, f'Add holding = "{holding}", or take {key} out.')
     table.close()
     return rule
 
@@ -78,6 +85,13 @@ def _whole(table: Table, key: str, usual: int, limits: tuple[int, int]) -> int:
     if count != round(count):
         table.fault(f"{key} has to be a whole number", key, f"Use {round(count)}.")
     return round(count)
+
+
+def refuse_sawn_off_plates(top: Table, rule: CuttingRule) -> None:
+    """With tapered walls inserts hang on plates and are sawn off those when they are glued in."""
+    if rule.holding == "sawn free" and top.table("fit").values.get("walls", "straight") != "straight":
+        what = "With tapered walls inserts stay on their plates until they are glued in: they are not sawn free"
+        top.fault(what, "cutting.holding", 'Use holding = "tape", or take walls out.')
 
 
 def template_wish(top: Table, way: CuttingWay, unit: LengthUnit) -> TemplateWish | None:

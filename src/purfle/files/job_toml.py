@@ -18,7 +18,7 @@ import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_board import board_of
-from purfle.files.job_cutting import cutter_of, cutting_rule, seam_of, template_wish
+from purfle.files.job_cutting import cutter_of, cutting_rule, refuse_sawn_off_plates, seam_of, template_wish
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.job_trial import trial_of
@@ -205,6 +205,7 @@ def _job(top: Table, folder: Path) -> Job:
     trial, plugs = trial_of(top, board, (NARROWEST_SEAM, WIDEST_SEAM))
     artworks = plugs or _artworks(top, folder, board)
     cutting = cutting_rule(top.table("cutting"), unit)
+    refuse_sawn_off_plates(top, cutting)
     alone = artworks[0] if len(artworks) == 1 else None
     return Job(
         name=name,

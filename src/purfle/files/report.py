@@ -21,7 +21,7 @@ from purfle.model.board import Board, Fitting, Inlay, Layout
 from purfle.model.cutting import CuttingFigures, Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
-from purfle.model.offcuts import OnOffcuts, Wanted
+from purfle.model.offcuts import OnOffcuts, Sawing, Wanted
 from purfle.model.pieces import Fit, Lost, OrderChoice
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.model.shop import Offcut
@@ -133,6 +133,7 @@ def _inputs(result: JobResult) -> Entry:
             "holding": job.cutting.holding,
             "last_pass": job.cutting.last_pass,
             "spring_passes": job.cutting.spring_passes,
+            "copies": job.cutting.copies,
             "unit": job.cutting.unit,
             "clearing": job.cutting.clearing or None,
             "way": job.cutting.way,
@@ -385,11 +386,25 @@ def _set_up(set_up: SetUp) -> Entry:
         "lines": len(set_up.lines),
         "chisel_remnants": sum(len(line.remnants) for line in set_up.lines),
         "tabs": sum(len(line.tabs) for line in set_up.lines),
+        "sawing": _sawing(set_up.sawing),
         "safe_height_mm": float(set_up.safe_height),
         "set_up_min": float(set_up.set_up_minutes),
         "programs": [_program(program) for program in set_up.programs],
         "steps": [by_hand.step_entry(one) for one in set_up.steps],
         "guides": [by_hand.guiding_entry(one) for one in set_up.guides],
+    }
+
+
+def _sawing(sawing: Sawing | None) -> Entry | None:
+    """How parts are sawn off a block."""
+    if sawing is None:
+        return None
+    return {
+        "thickness_mm": float(sawing.thickness),
+        "planing_mm": float(sawing.planing),
+        "groove_mm": float(sawing.groove),
+        "saw": sawing.saw or None,
+        "levels_mm": [float(level) for level in sawing.levels],
     }
 
 

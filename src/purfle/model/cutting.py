@@ -6,7 +6,7 @@ from typing import Any, Literal
 from shapely import Polygon
 
 from purfle.model.findings import Face, Finding
-from purfle.model.offcuts import Tab
+from purfle.model.offcuts import Sawing, Tab
 from purfle.model.pieces import Region
 from purfle.model.shop import Cutter
 from purfle.model.templates import Guiding, Template
@@ -20,8 +20,9 @@ CuttingWay = Literal["machine", "templates", "guided router", "knife and saw"]
 """How a job is cut: by programs on a machine; with a hand router whose guide bushes follow templates; with a
 position-guided hand router, which follows the outline files by itself; or with knife, chisel and fret saw."""
 
-Holding = Literal["tape", "tabs"]
-"""How parts are held while they are cut: by tape under all of the offcut, or by tabs left standing besides."""
+Holding = Literal["tape", "tabs", "sawn free"]
+"""How parts are held while they are cut: by tape under all of the offcut, by tabs left standing besides, or by the
+block that they are cut into and sawn off."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +173,7 @@ class SetUp:
 
     `lines` are the finished lines; `programs` in the order they run; `holding` a sentence or two. `order` of letting
     in: a later one is done when everything of the order before it is glued in and levelled. Cut by hand it has `steps`
-    instead of programs, with templates a guiding for each connected line too.
+    instead of programs, with templates a guiding for each connected line too. `sawing`: how its parts are sawn off.
     """
 
     number: int
@@ -190,11 +191,12 @@ class SetUp:
     order: int = 1
     steps: tuple[HandStep, ...] = ()
     guides: tuple[Guiding, ...] = ()
+    sawing: Sawing | None = None
 
     @property
     def on_tape(self) -> tuple[CutLine, ...]:
         """The parts that come loose while they are cut: tape alone holds them then."""
-        return tuple(line for line in self.lines if line.kind == "part" and not line.tabs)
+        return tuple(line for line in self.lines if line.kind == "part" and not line.tabs and self.sawing is None)
 
     @property
     def on_tabs(self) -> tuple[CutLine, ...]:
@@ -220,7 +222,8 @@ class CuttingRule:
     `through`: how far below the offcut a part is cut through, into the sacrificial board. `unit`: of the programs.
     `last_pass`: its way round. `spring_passes`: how often it is gone again.
     `holding`: how parts are held while they are cut. `skin`: what roughing leaves of the thickness below parts; `tabs`:
-    how many a part is held by, `tab_width` at the narrowest, `tab_height`.
+    how many a part is held by, `tab_width` at the narrowest, `tab_height`. `planing`: taken off each sawn face; `saw`:
+    its name, empty for the first of the shop. `copies` of each part.
     """
 
     allowance: float = 0.1
@@ -238,6 +241,9 @@ class CuttingRule:
     tabs: int = 3
     tab_width: float = 3.0
     tab_height: float = 0.8
+    planing: float = 0.5
+    saw: str = ""
+    copies: int = 1
 
 
 @dataclass(frozen=True, slots=True)

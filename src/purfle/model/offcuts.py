@@ -14,7 +14,8 @@ from purfle.model.shop import Offcut
 class OffcutRule:
     """Room kept: `margin` from the offcut's edge, `between` pieces, `from_defect`; `grain_tolerance` in degrees.
 
-    `step`: raster of the search in mm. `spares_below`: pieces of less area (mm2) get a spare.
+    `step`: raster of the search in mm. `spares_below`: pieces of less area (mm2) get a spare. `copies` of every part
+    where there is room, itself counted. `are_blocks`: parts are sawn off, so that an offcut is never too thick.
     """
 
     margin: float
@@ -23,6 +24,8 @@ class OffcutRule:
     grain_tolerance: float = 10.0
     step: float = 1.0
     spares_below: float = 30.0
+    copies: int = 1
+    are_blocks: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,38 @@ class Tab:
 
 
 @dataclass(frozen=True, slots=True)
+class Sawing:
+    """How parts are sawn off a block that is not cut through: `thickness` of each slice when planed, in mm.
+
+    `planing`: taken off each sawn face; `groove`: of the saw, `saw` its name, empty where the shop names none.
+    `levels`: how deep below the face each cut of the saw begins.
+    """
+
+    thickness: float
+    planing: float
+    groove: float
+    saw: str
+    levels: tuple[float, ...]
+
+    @classmethod
+    def of(cls, sizes: tuple[float, float, float], saw: str, copies: int) -> "Sawing":
+        """So many slices; `sizes`: thickness, planing and groove."""
+        thickness, planing, groove = sizes
+        apart = thickness + 2.0 * planing + groove
+        return cls(*sizes, saw, tuple(thickness + planing + k * apart for k in range(copies)))
+
+    @property
+    def copies(self) -> int:
+        """How many slices come off the block: as many of each part."""
+        return len(self.levels)
+
+    @property
+    def depth(self) -> float:
+        """How deep the outlines are cut: as deep as the last groove of the saw."""
+        return self.levels[-1] + self.groove
+
+
+@dataclass(frozen=True, slots=True)
 class Place:
     """One part on one offcut: `pose` takes the frame of the part to the offcut frame (never mirrored).
 
@@ -116,7 +151,10 @@ class ShortGrain:
 
 @dataclass(frozen=True, slots=True)
 class OnOffcuts:
-    """All parts placed. `used`: only offcuts with a place, in rack order. `to_buy`: one line a wood that ran out."""
+    """All parts placed. `used`: only offcuts with a place, in rack order. `to_buy`: one line a wood that ran out.
+
+    `blocks`: the offcuts that parts are sawn off, by their names.
+    """
 
     used: tuple[Offcut, ...]
     places: tuple[Place, ...]
@@ -124,3 +162,8 @@ class OnOffcuts:
     short_grain: tuple[ShortGrain, ...]
     to_buy: tuple[str, ...]
     findings: tuple[Finding, ...] = ()
+    blocks: tuple[tuple[str, Sawing], ...] = ()
+
+    def sawing(self, offcut: str) -> Sawing | None:
+        """How parts are sawn off the offcut of this name; None where they are not."""
+        return dict(self.blocks).get(offcut)

@@ -2,6 +2,7 @@
 
 import difflib
 import math
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -21,18 +22,20 @@ EVEN_ANGLE = 0.5
 lays fibres truer."""
 
 
-def wanted_parts(layout: Layout, grain: tuple[tuple[str, float], ...]) -> tuple[Wanted, ...]:
+def wanted_parts(layout: Layout, grain: tuple[tuple[str, float], ...], over: float = 0.0) -> tuple[Wanted, ...]:
     """Every part to be cut from offcuts, in the order of the inlays.
 
     Its fibres run as `grain` says for its name (degrees from edge A as seen on the face, counter-clockwise); else along
-    its length if it is a key or slender; else along those of the board. Raises PlacingError for the name of no part.
+    its length if it is a key or slender; else along those of the board. `over`: how much thicker than inserts their
+    offcuts have to be. Raises PlacingError for the name of no part.
     """
     _refuse_unknown(layout, grain)
-    return tuple(
+    wanted = (
         _wanted(inlay, insert, _grain(layout, inlay, insert, dict(grain)))
         for inlay in layout.inlays
         for insert in inlay.fit.inserts
     )
+    return tuple(replace(one, thickness=one.thickness + over) if over else one for one in wanted)
 
 
 def _wanted(inlay: Inlay, insert: Insert, grain: float) -> Wanted:

@@ -1,5 +1,6 @@
 """Which part comes out of which offcut: the smallest sufficient one, spares where there is room."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from purfle.errors import PurfleError
@@ -49,7 +50,7 @@ def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRu
     short, short_findings = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
     unplaced = tuple(part for part in parts if rack.has_left(part))
     boards = [(group, board_to_buy(group, rule)) for group in _groups(unplaced)]
-    findings = [*_missing(boards, offcuts), *_thickness(rack), *short_findings]
+    findings = [*_missing(boards, offcuts), *_thickness(rack), *_fewer_copies(rack, parts), *short_findings]
     wanted = tuple(to_buy(group[0].wood, size) for group, size in boards)
     return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings))
 
@@ -114,10 +115,28 @@ def _wood(parts: tuple[Wanted, ...]) -> float:
 
 
 def _place_spares(rack: Rack, group: tuple[Wanted, ...]) -> None:
-    """A spare of each small part, beside its original if there is room, else on another offcut already used."""
+    """A spare of each small part, and as many as make up the copies asked for.
+
+    Beside its original if there is room, else on another offcut already used.
+    """
     for part in sorted(group, key=lambda part: part.region.area):
-        if part.region.area >= rack.rule.spares_below or rack.has_left(part):
-            continue
+        least = 2 if part.region.area < rack.rule.spares_below else 1
+        for _ in range(1, max(rack.rule.copies, least)):
+            _place_spare(rack, group, part)
+
+
+def _fewer_copies(rack: Rack, parts: tuple[Wanted, ...]) -> Iterator[Finding]:
+    """The parts that have wood for fewer copies than asked for."""
+    laid = [found.part for stock in rack.stocks for found in stock.places]
+    few = [part for part in parts if 0 < sum(part is one for one in laid) < rack.rule.copies]
+    if few:
+        names = "; ".join(f"{part.number} {part.name}".strip() for part in few)
+        what = f"no room on the rack for all {rack.rule.copies} copies of: {names}"
+        yield Finding("look", what, "rack", "buy more of their wood, or ask for fewer copies", STAGE)
+
+
+def _place_spare(rack: Rack, group: tuple[Wanted, ...], part: Wanted) -> None:
+    if not rack.has_left(part):
         stocks = [rack.stocks[number] for number in _suited(rack, group) if rack.stocks[number].places]
         stocks.sort(key=lambda stock: not any(found.part is part for found in stock.places))
         for stock in stocks:
@@ -188,7 +207,7 @@ def _thickness(rack: Rack) -> list[Finding]:
         what = f"{offcut.name} is {_mm(offcut.thickness)} mm thick: {amount}"
         if over < BARELY_THICK:
             findings.append(Finding("look", what, f"rack, {offcut.name}", "plane nothing off it", STAGE))
-        elif over > MUCH_TOO_THICK and not all(found.part.hangs for found in stock.places):
+        elif over > MUCH_TOO_THICK and not rack.rule.are_blocks and not all(found.part.hangs for found in stock.places):
             mend = f"plane or saw it to {_mm(needed)} mm first"
             findings.append(Finding("look", what, f"rack, {offcut.name}", mend, STAGE))
     return findings

@@ -162,11 +162,11 @@ def _proud(card: Card, inlay: InlayOnCard) -> list[Finding]:
     found = []
     for part in inlay.parts:
         stock = card.set_up(part.set_up)
-        stands = stock.thickness + inlay.glue_room - inlay.depth
+        stands = stock.part_thickness + inlay.glue_room - inlay.depth
         where = f"inlay '{inlay.name}', {part.label}, from {stock.stock}"
         mend = "take a thicker offcut or a shallower recess, and write the files again"
         if stands < -DEPTH_AS_CUT:
-            what = f"the part will lie {-stands:.2f} mm below the face: its offcut is {stock.thickness:.2f} mm thick"
+            what = f"the part will lie {-stands:.2f} mm below the face: it is {stock.part_thickness:.2f} mm thick"
             found.append(stop(what, where, mend))
         elif stands < inlay.proud - DEPTH_AS_CUT:
             what = f"the part will stand {stands:.2f} mm proud, not {inlay.proud:.2f} mm"

@@ -22,11 +22,12 @@ from purfle.proof.card_by_hand import (
     read_template,
     read_way,
 )
+from purfle.proof.card_sawing import SawingOnCard, read_sawing, sawing_references
 from purfle.proof.card_tabs import TabOnCard, read_tab, tabs_references
 from purfle.proof.shelf import CARD, MEND, Shelf
-from purfle.tolerances import SAME_PLACE
+from purfle.tolerances import DEPTH_AS_CUT, GRID, SAME_PLACE
 
-VERSION = 6
+VERSION = 7
 LineKind = Literal["recess", "part"]
 
 
@@ -105,6 +106,17 @@ class SetUpOnCard:
     steps: tuple[StepOnCard, ...] = ()
     guides: tuple[GuidingOnCard, ...] = ()
     skin: float = 0.0
+    sawing: SawingOnCard | None = None
+
+    @property
+    def underside(self) -> float:
+        """How deep below the face parts end: at the underside of the stock, or where a saw takes them off."""
+        return self.thickness - GRID if self.sawing is None else self.sawing.depth - DEPTH_AS_CUT
+
+    @property
+    def part_thickness(self) -> float:
+        """How thick parts are when they leave the stock: as it is, or as they are sawn and planed."""
+        return self.thickness if self.sawing is None else self.sawing.thickness
 
     @property
     def to_board(self) -> Pose:
@@ -323,6 +335,7 @@ def _set_up(shelf: Shelf) -> SetUpOnCard:
         steps=tuple(read_step(s) for s in shelf.shelves("steps")),
         guides=tuple(read_guiding(s) for s in shelf.shelves("guides")),
         skin=shelf.number("skin", at_least=0.0),
+        sawing=read_sawing(shelf.maybe("sawing")),
     )
     # the passes are for the maker's cutting card; the proof reads the depths off the programs instead
     shelf.ignored("passes")
@@ -524,13 +537,15 @@ def _set_up_references(card: Card, set_up: SetUpOnCard, top: Shelf, key: str) ->
     if set_up.stock == "board" and not math.isclose(set_up.thickness, card.thickness):
         top.fault(f"{key}.thickness", f"the board is {card.thickness} mm thick, not {set_up.thickness} mm")
     for index, line in enumerate(set_up.lines):
-        if line.kind == "part" and not line.tapered and not math.isclose(line.depth, set_up.thickness):
-            what = f"'{line.id}' is cut {line.depth} mm deep out of {set_up.thickness} mm of wood"
+        wood = set_up.sawing.depth if set_up.sawing else set_up.thickness
+        if line.kind == "part" and not line.tapered and not math.isclose(line.depth, wood, abs_tol=SAME_PLACE):
+            what = f"'{line.id}' is cut {line.depth} mm deep out of {wood} mm of wood"
             top.fault(f"{key}.lines[{index}].depth", what)
         tabs_references(line.tabs, (line.kind, set_up.thickness), top, f"{key}.lines[{index}].tabs")
     for index, program in enumerate(set_up.programs):
         if program.cutter not in card.cutters:
             top.fault(f"{key}.programs[{index}].cutter", f"the card lists no cutter {program.cutter}")
+    sawing_references(set_up.sawing, (set_up.cuts_parts, set_up.thickness), top, f"{key}.sawing")
     _by_hand_references(card, set_up, top, key)
 
 

@@ -15,7 +15,7 @@ from purfle.proof.program import Reading
 from purfle.proof.regions import grown, only_wood, polygons
 from purfle.proof.sweep import Unswept, Way, sections
 from purfle.proof.tabs import Tabbed, levels_of, tab_levels
-from purfle.tolerances import DEPTH_AS_CUT, GRID, JUST_BELOW, NO_WOOD
+from purfle.tolerances import DEPTH_AS_CUT, JUST_BELOW, NO_WOOD
 
 OFF_STOCK = 50.0
 """In mm: further than this beside the stock nothing that is cut matters, also of recesses that run out over an edge."""
@@ -104,7 +104,7 @@ def _together(regions: Sequence[BaseGeometry] | NDArray[np.object_]) -> BaseGeom
 def _levels(set_up: SetUpOnCard) -> tuple[float, ...]:
     """The depths that tell everything about straight walls: just below the top, just above and below each floor."""
     if set_up.cuts_parts:
-        return tuple(sorted({JUST_BELOW, *tab_levels(set_up), set_up.thickness - GRID}))
+        return tuple(sorted({JUST_BELOW, *tab_levels(set_up), set_up.underside}))
     floors = {line.depth + side for line in set_up.lines for side in (-DEPTH_AS_CUT, DEPTH_AS_CUT)}
     return tuple(sorted({JUST_BELOW, *(depth for depth in floors if depth > JUST_BELOW)}))
 
@@ -154,7 +154,7 @@ def _parts(
         places = outlines.get(line.id, ())
         if not places:
             continue
-        ends = [wood(set_up.thickness - GRID, outline) for outline in places]
+        ends = [wood(set_up.underside, outline) for outline in places]
         if line.tabs:
             tops = [levels_of(tab, set_up.thickness) for tab in line.tabs]
             held = [

@@ -198,7 +198,8 @@ def _stray(cut: SetUpCut) -> Finding:
 def _depth(accounts: Accounts, line: LineOnCard, cut: LineCut) -> list[Finding]:
     """Depth as cut against depth as planned, at the deepest place; a part may be cut through deeper than planned."""
     deeper = cut.depth - line.depth
-    if cut.most.is_empty or abs(deeper) <= DEPTH_AS_CUT or (line.kind == "part" and deeper > 0):
+    may_be_deeper = line.kind == "part" and accounts.set_up.sawing is None
+    if cut.most.is_empty or abs(deeper) <= DEPTH_AS_CUT or (may_be_deeper and deeper > 0):
         return []
     files = accounts.cut.files_of(line.id) if accounts.cut else ""
     what = f"'{line.id}' is cut {cut.depth:.2f} mm deep instead of {line.depth:.2f} mm"

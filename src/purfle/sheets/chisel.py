@@ -11,7 +11,7 @@ from purfle.geometry.pose import UNDERSIDE
 from purfle.model.cutting import CutLine, SetUp
 from purfle.model.findings import FACES, Face
 from purfle.model.job import JobResult
-from purfle.sheets import tabs
+from purfle.sheets import sawing_free, tabs
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.labels import datum_lines, datum_marks, pointed_mark
 from purfle.sheets.lettering import Text, bold, capital, plural, table
@@ -78,7 +78,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             pages.append(_page(result, some, style))
     for stock in dict.fromkeys(r.set_up.stock for r in remnants if r.set_up.stock != "board"):
         pages.append(_page(result, [r for r in remnants if r.set_up.stock == stock], style))
-    return pages + tabs.pages(result, style)
+    return pages + tabs.pages(result, style) + sawing_free.pages(result, style)
 
 
 def _page(result: JobResult, remnants: list[Remnant], style: Style) -> dict[str, Any]:

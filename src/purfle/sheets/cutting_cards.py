@@ -113,6 +113,8 @@ def _around(set_up: SetUp, is_numbered: bool) -> str:
     """What the thin lines round the stock are, and how the underside is drawn."""
     if set_up.stock != "board":
         others = "" if is_numbered else ". The other numbers: sheet 4"
+        if set_up.sawing is not None:
+            return f"A block, not cut through{others}"
         held = "Tape under the whole offcut" if set_up.on_tape else "Held along its edges"
         tabs = "; black: tabs" if set_up.on_tabs else ""
         return f"Grey: the sacrificial board. {held}{tabs}{others}"
@@ -363,6 +365,10 @@ def _feed(amount: float) -> str:
 def _holding(result: JobResult, set_up: SetUp, program: Program, style: Style) -> Text:
     runs: list[Run] = [f"{set_up.holding.rstrip('.')}. Safe height ", bold(style.depth(set_up.safe_height))]
     runs.append(" above the wood.")
+    if set_up.sawing is not None:
+        runs += [" The cutter goes ", bold(style.depth(set_up.sawing.depth)), " deep and not through: pieces are sawn "]
+        levels = [style.depth(level) for level in set_up.sawing.levels]
+        return [*runs, "off ", bold(listed(levels)), " below the face (sheet 6)."]
     first = None if set_up.stock == "board" else program.first_through(set_up.thickness)
     if first is None:
         return runs

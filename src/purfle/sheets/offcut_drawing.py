@@ -185,6 +185,9 @@ def _to_plane(result: JobResult, offcut: Offcut, style: Style) -> str:
     """
     if any(place.part.hangs for place in result.on_offcuts.places if place.offcut == offcut.name):
         return "finished faces down: pieces lie turned over, each on its plate"
+    if sawing := result.on_offcuts.sawing(offcut.name):
+        many = "sawn off in 1 slice" if sawing.copies == 1 else f"{sawing.copies} of each, sawn off in slices"
+        return f"a block: cut {style.depth(sawing.depth)} deep, {many} (sheet 6)"
     planed = planed_thickness(result, offcut)
     if planed == offcut.thickness:
         return ""

@@ -53,7 +53,8 @@ def _shared(result: JobResult, parts: list[Part], style: Style) -> dict[str, Any
     """What stands on every page of this sheet, and the lists that close the last one."""
     woods = {part.wood for part in parts}
     hang = {place.offcut for place in result.on_offcuts.places if place.part.hangs is not None}
-    used = [offcut for offcut in result.on_offcuts.used if offcut.name not in hang]
+    not_planed = hang | {name for name, _ in result.on_offcuts.blocks}
+    used = [offcut for offcut in result.on_offcuts.used if offcut.name not in not_planed]
     thick = [style.depth(t) for t in sorted({round(planed_thickness(result, offcut), 3) for offcut in used})]
     margin, between = style.length(result.job.margin), style.length(result.job.between)
     has_tabs = any(place.tabs for place in result.on_offcuts.places)

@@ -104,6 +104,8 @@ def thickness_as_cut(result: JobResult, part: Part) -> float:
         return part.inlay.fit.walls.insert_depth
     if not part.places:
         return part.inlay.insert_thickness
+    if sawing := result.on_offcuts.sawing(part.places[0].offcut):
+        return sawing.thickness
     return next(o.thickness for o in result.on_offcuts.used if o.name == part.places[0].offcut)
 
 
@@ -125,8 +127,10 @@ def proud_as_cut(result: JobResult, part: Part) -> float:
 def planed_thickness(result: JobResult, offcut: Offcut) -> float:
     """What an offcut is planed to: the thickness of its thickest insert, so that none sinks below the face.
 
-    Its own thickness where that is no more, or hardly more.
+    Its own thickness where that is no more, or hardly more; a block stays as it is until its parts are sawn off.
     """
+    if result.on_offcuts.sawing(offcut.name):
+        return offcut.thickness
     names = {(place.part.inlay, place.part.number) for place in result.on_offcuts.places if place.offcut == offcut.name}
     wanted = [
         inlay.insert_thickness
@@ -142,6 +146,8 @@ def proud_if_planed(result: JobResult, part: Part) -> float:
     """How far a part stands above the face if its offcut is planed first: more than asked beside thicker inserts."""
     if not part.places or part.inlay.fit.walls is not None:
         return part.inlay.proud
+    if result.on_offcuts.sawing(part.places[0].offcut):
+        return proud_as_cut(result, part)
     offcut = next(o for o in result.on_offcuts.used if o.name == part.places[0].offcut)
     return part.inlay.proud + planed_thickness(result, offcut) - part.inlay.insert_thickness
 

@@ -83,7 +83,7 @@ def draw_sections(
 
 
 def _drawn_depth(set_up: SetUp, group: Group) -> float:
-    return group.depth if _is_recess(group) else max(group.depth, set_up.thickness)
+    return group.depth if _is_recess(group) or set_up.sawing else max(group.depth, set_up.thickness)
 
 
 def _is_recess(group: Group) -> bool:
@@ -134,6 +134,8 @@ def _host_wood(drawing: Drawing, group: Group, box: _Box, style: Style, below: f
 
 def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> float:
     """The part on the left, the groove, the rest of the offcut, and the sacrificial board below; where that ends."""
+    if set_up.sawing is not None:
+        return _block_wood(drawing, set_up, group, box, style)
     y0, under, end = box.top, box.top + set_up.thickness * box.scale, box.top + group.depth * box.scale
     low = min(box.high, end + UNDER)
     rest = WALL + GROOVE
@@ -148,6 +150,23 @@ def _part_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: 
     if low - end > 4.0 and group.depth > set_up.thickness:
         through = style.depth(group.depth - set_up.thickness)
         drawing.text((box.wide / 2, (end + low) / 2), f"{through} into the board below", 10.5)
+    return low
+
+
+def _block_wood(drawing: Drawing, set_up: SetUp, group: Group, box: _Box, style: Style) -> float:
+    """A block that is not cut through: the part on the left with the levels of the saw, the groove, the rest."""
+    assert set_up.sawing is not None
+    y0, floor, rest = box.top, box.top + group.depth * box.scale, WALL + GROOVE
+    low = min(box.high, max(floor + UNDER, box.top + set_up.thickness * box.scale))
+    ring = [(0, y0), (WALL, y0), (WALL, floor), (rest, floor), (rest, y0), (box.wide, y0), (box.wide, low), (0, low)]
+    drawing.region(shapely.Polygon(ring), 0.0, WOOD)
+    drawing.line([(0, y0), (WALL, y0), (WALL, floor), (rest, floor), (rest, y0), (box.wide, y0)], EDGE)
+    for level in set_up.sawing.levels:
+        y = box.top + level * box.scale
+        drawing.line([(0, y), (WALL, y)], EDGE, HIDDEN)
+    if low - floor > ROOM_FOR_WORDS:
+        words = f"{style.depth(set_up.thickness - group.depth)} left below; bold dashes: saw"
+        drawing.text((box.wide / 2, (floor + low) / 2), words, 10.5)
     return low
 
 

@@ -1,0 +1,103 @@
+"""Sheet 6, pages for blocks that parts are sawn off: where the saw goes, what is planed, how it is done safely."""
+
+from typing import Any
+
+import shapely
+
+from purfle.model.cutting import SetUp
+from purfle.model.job import JobResult
+from purfle.model.offcuts import Sawing
+from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
+from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, plural, table
+from purfle.sheets.programs import places_of
+from purfle.sheets.style import Style
+
+HIGH, SIDE, PIECE, GROOVE = 64.0, 26.0, 64.0, 8.0
+"""Size of the section on paper: height of the block at most; width of the wood beside, a piece, its groove; mm."""
+LARGEST = 8.0
+"""mm of paper to one of wood, at most."""
+WOOD, SAWN, BLOCK = "#e2e2e2", "#000", "#f4f4f4"
+
+
+def pages(result: JobResult, style: Style) -> list[dict[str, Any]]:
+    """A page for each block."""
+    return [_page(result, set_up, set_up.sawing, style) for set_up in result.cutting.set_ups if set_up.sawing]
+
+
+def _page(result: JobResult, set_up: SetUp, sawing: Sawing, style: Style) -> dict[str, Any]:
+    section, scale = _section(set_up, sawing, style)
+    details = Drawing(style.across, 1.0)
+    return {
+        "title": "Saw free and plane",
+        "sub": set_up.stock,
+        "lead": _lead(result, set_up, sawing, style),
+        "drawing": section.data(),
+        "scale": scale,
+        "details": details.data(),
+        "details_words": "",
+        "caution": _safety(),
+        "table": level_table(sawing, style),
+    }
+
+
+def _lead(result: JobResult, set_up: SetUp, sawing: Sawing, style: Style) -> Text:
+    labels = [label for label, _ in places_of(result, set_up).values()]
+    stand = f"Piece {labels[0]} stands" if len(labels) == 1 else f"Pieces {listed(labels)} stand"
+    saw = f"{sawing.saw}, groove" if sawing.saw else "a saw with a groove of"
+    runs: list[Run] = [
+        bold(f"{capital(set_up.stock)}. "),
+        f"{stand} in the block, cut ",
+        bold(style.depth(sawing.depth)),
+    ]
+    runs += [" deep. Tape over the face, so that none drops. Saw the whole block along each level, marked all round "]
+    runs += ["with a gauge from the face, the groove below the mark (", saw, f" {style.width(sawing.groove)}). "]
+    if sawing.copies > 1:
+        runs += ["Plane the block’s face clean before the next slice. ", f"{plural(sawing.copies, 'slice')} give "]
+        runs += ["as many of each piece: one to let in, the others to spare. "]
+    runs += ["Plane sawn faces to ", bold(style.depth(sawing.thickness))]
+    return [*runs, ", the piece held by a shooting board or a carrier."]
+
+
+def _safety() -> Text:
+    runs: list[Run] = [bold("Never hold small pieces by hand at a table saw, planer or thicknesser. ")]
+    runs += ["By hand: the block in a vice, a fine-toothed saw along the mark. At a band saw: the block on its edge "]
+    runs += ["against a high fence, fixed to a carrier at least a hand long, a push stick for the end ("]
+    return [*runs, italic("common practice, no source"), ")."]
+
+
+def _section(set_up: SetUp, sawing: Sawing, style: Style) -> tuple[Drawing, str]:
+    """The block cut across a piece: its grooves, the levels of the saw with their depths, what is left below."""
+    zoom = min(LARGEST, HIGH / set_up.thickness)
+    wide = 2 * SIDE + PIECE + 2 * GROOVE
+    left = (style.across - wide) / 2
+    drawing = Drawing(style.across, set_up.thickness * zoom + 8.0)
+    top, floor, low = 4.0, 4.0 + sawing.depth * zoom, 4.0 + set_up.thickness * zoom
+    block = shapely.box(left, top, left + wide, low)
+    piece = left + SIDE + GROOVE
+    for x in (left + SIDE, piece + PIECE):
+        block = block.difference(shapely.box(x, top - 1.0, x + GROOVE, floor))
+    drawing.region(block, EDGE, BLOCK)
+    drawing.region(shapely.box(piece, top, piece + PIECE, floor), FINE, WOOD)
+    for number, level in enumerate(sawing.levels, 1):
+        at, end = top + level * zoom, top + (level + sawing.groove) * zoom
+        drawing.region(shapely.box(left - 6.0, at, left + wide + 6.0, end), HAIR, SAWN if end - at > 0.4 else "none")
+        drawing.line([(left - 14.0, at), (left + wide + 14.0, at)], HAIR, HIDDEN)
+        drawing.text((left + wide + 15.0, at), style.depth(level), 13.0, "bold", anchor="l", white=True)
+        middle = at - (sawing.thickness / 2 + sawing.planing) * zoom
+        drawing.mark((piece + PIECE / 2, middle), str(number))
+    drawing.text(
+        (left + wide / 2, (floor + low) / 2), f"{style.depth(set_up.thickness - sawing.depth)} left below", 10.5
+    )
+    return drawing, f"a piece in its block, {zoom:g} : 1"
+
+
+def level_table(sawing: Sawing, style: Style) -> dict[str, Any]:
+    """Each slice: where the saw goes, how thick it comes off, and what it is planed to."""
+    head: list[Text] = ["slice", "saw this far below the face", "comes off", "planed on", "to"]
+    rows: list[list[Any]] = []
+    for number, level in enumerate(sawing.levels):
+        above = sawing.levels[number - 1] + sawing.groove if number else 0.0
+        faces = "its lower face" if number == 0 else "both faces"
+        to = {"big": style.depth(sawing.thickness)}
+        rows.append([[bold(str(number + 1))], {"big": style.depth(level)}, style.depth(level - above), faces, to])
+    return table((16, 56, 30, 0, 24), "lrrlr", head, rows)
