@@ -229,7 +229,7 @@ def test_tapered_walls_are_not_sawn_free(tmp_path: Path) -> None:
 
 
 def test_copies_of_taped_parts_are_spares_where_there_is_room(tmp_path: Path) -> None:
-    """Three copies of an oval of 40 x 25 mm: the piece and two spares; of ten, as many as the offcut takes, and told."""
+    """Three copies of an oval of 40 x 25 mm: the piece and two spares; of ten, as many as find room, and told."""
     shop = SHOP.replace("thickness = 20", "thickness = 3.6")
     result, files = made_of(tmp_path, "copies = 3", shop)
     assert result.proof is not None

@@ -26,6 +26,7 @@ PLAIN |= {
     "hosts",
     "tabs",
     "spring_passes",
+    "copies",
     "trips",
     "chisel_remnants",
     "share_within",

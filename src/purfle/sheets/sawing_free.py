@@ -44,13 +44,10 @@ def _lead(result: JobResult, set_up: SetUp, sawing: Sawing, style: Style) -> Tex
     labels = [label for label, _ in places_of(result, set_up).values()]
     stand = f"Piece {labels[0]} stands" if len(labels) == 1 else f"Pieces {listed(labels)} stand"
     saw = f"{sawing.saw}, groove" if sawing.saw else "a saw with a groove of"
-    runs: list[Run] = [
-        bold(f"{capital(set_up.stock)}. "),
-        f"{stand} in the block, cut ",
-        bold(style.depth(sawing.depth)),
-    ]
-    runs += [" deep. Tape over the face, so that none drops. Saw the whole block along each level, marked all round "]
-    runs += ["with a gauge from the face, the groove below the mark (", saw, f" {style.width(sawing.groove)}). "]
+    runs: list[Run] = [bold(f"{capital(set_up.stock)}. "), f"{stand} in the block, cut "]
+    runs += [bold(style.depth(sawing.depth)), " deep. Mark every level first, all round, with a gauge from the face. "]
+    runs += ["Tape over the face, so that nothing drops; then saw the whole block along a level, the groove below the "]
+    runs += ["mark (", saw, f" {style.width(sawing.groove)}). "]
     if sawing.copies > 1:
         runs += ["Plane the block’s face clean before the next slice. ", f"{plural(sawing.copies, 'slice')} give "]
         runs += ["as many of each piece: one to let in, the others to spare. "]
