@@ -117,7 +117,8 @@ def test_all_points_of_a_star_come_out_equal_whatever_else_is_drawn(points: int,
     assert symmetry.lines == points
     assert len(halves) == 2 * points
     assert apart(symmetry, halves) <= EXACT
-    assert len({round(half.area, 2) for half in halves}) == 1
+    areas = [half.area for half in halves]
+    assert max(areas) - min(areas) < 0.01
     inserts = [insert.region for insert in fit.inserts if insert.name not in ("bar", "hub")]
     assert apart(symmetry, inserts) <= EXACT
 

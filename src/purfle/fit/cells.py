@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
+from purfle.fit.own_place import UPRIGHT, OwnPlace
 from purfle.geometry.coverage import noded_on_grid, shares_every_vertex, union_of_noded, without_slits
 from purfle.geometry.offsetting import (
     Region,
@@ -190,7 +191,7 @@ class Partition:
     vertices_left: int = 0
     patience: int = 0
     mate: Mate = ALONE
-    corner: tuple[float, float] = (0.0, 0.0)
+    own: OwnPlace = UPRIGHT
 
     @property
     def ground(self) -> Cell:
@@ -319,7 +320,7 @@ class Partition:
 
     def where(self, place: tuple[float, float]) -> str:
         """A place of the partition in words, as a place of the artwork."""
-        return where((place[0] + self.corner[0], place[1] + self.corner[1]))
+        return where(self.own.place(place))
 
     def work(self, cell: Cell) -> None:
         """Count the work of looking at a cell, and stop with a reason when there was too much of it.
@@ -375,10 +376,8 @@ def where(place: tuple[float, float]) -> str:
     return f"artwork, {x:.1f} mm from its left end and {y:.1f} mm from its lower edge"
 
 
-def lay_out(
-    areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE, corner: tuple[float, float] = (0.0, 0.0)
-) -> Partition:
-    """The partition as drawn: connected areas and, around them, the ground. `corner`: where its origin lies."""
+def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE, own: OwnPlace = UPRIGHT) -> Partition:
+    """The partition as drawn: connected areas and, around them, the ground. `own`: where it lies in the artwork."""
     busy("laying out its areas", lambda: "whole artwork")
     cells, is_noded = _cells_noded(areas)
     busy("laying out its areas", lambda: "whole artwork")
@@ -396,7 +395,7 @@ def lay_out(
     for wood in sorted({cell.wood for cell in cells}):
         of_wood = [cell.region for cell in cells if cell.wood == wood]
         drawn[wood] = union_of_noded(of_wood) if is_noded else union_of(of_wood)
-    partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate, corner=corner)
+    partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate, own=own)
     partition.vertices_left = int(rule.time_limit_s * _VERTICES_A_SECOND)
     return partition
 

@@ -103,7 +103,6 @@ def _chosen(partition: Partition, corners: list[Corner]) -> list[Corner]:
 
 def _no_corner(partition: Partition, place: tuple[float, float], corners: list[Corner]) -> Fault:
     near_by = sorted(corners, key=lambda corner: math.dist(corner.point, place))[:3]
-    left, low = partition.corner
-    listed = "; ".join(f"{x + left:.1f}, {y + low:.1f} mm" for x, y in (corner.point for corner in near_by))
+    listed = "; ".join(f"{x:.1f}, {y:.1f} mm" for x, y in (partition.own.place(corner.point) for corner in near_by))
     mend = f"Name a corner that the cutter rounds off; the nearest: {listed}." if listed else "Leave the wish out."
     return Fault("There is no corner to chisel at that place.", partition.where(place), mend)

@@ -13,11 +13,11 @@ from purfle.fit.cells import GROUND, Bodies, Cell, Partition, cells_of, lay_out,
 from purfle.fit.corners import sharpen
 from purfle.fit.losses import losses_of
 from purfle.fit.numbering import numbered
-from purfle.fit.own_place import at_own_corner, on_grid, own_corner, placed
+from purfle.fit.own_place import OwnPlace, at_own_place, placed
 from purfle.fit.sweeping import put_drawn_in_order, put_in_order, sweep
 from purfle.fit.symmetry import alike_in_cutters, findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
-from purfle.geometry.offsetting import Region, closing, shrink, union, union_of
+from purfle.geometry.offsetting import Region, closing, shrink, told_by, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.geometry.reaching import closed_by_clipper, depth_beyond, parts_beyond
 from purfle.geometry.symmetry import Symmetry
@@ -50,18 +50,19 @@ Depths = dict[Cell, tuple[float, float]]
 def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule, mate: Mate = ALONE) -> Pieces:
     """Pieces that this cutter can make, tiling the ground around them, as near to the drawn areas as that allows.
 
-    The order of the areas does not matter, nor where they lie: moved by any amount, the pieces move with them and stay
-    the same. Raises FitError where nothing can be cut, or not in `rule.time_limit_s`. With or without a `mate` the
-    pieces are the same.
+    The order of the areas does not matter, nor where they lie and how they are turned: moved, turned or mirrored, the
+    pieces go with them and stay the same. Raises FitError where nothing can be cut, or not in `rule.time_limit_s`. With
+    or without a `mate` the pieces are the same.
     """
     _refuse_unusable(areas, rule)
-    corner = own_corner(areas)
-    return placed(_made(*at_own_corner(areas, rule, corner), on_grid(corner), mate), on_grid(corner))
+    own = OwnPlace.of(areas)
+    with told_by(own.in_artwork):
+        return placed(_made(*at_own_place(areas, rule, own), own, mate), own)
 
 
-def _made(areas: tuple[DrawnArea, ...], rule: FitRule, corner: tuple[float, float], mate: Mate) -> Pieces:
-    """Pieces of areas whose lower left corner is the origin; `corner`: where that lies in the artwork."""
-    partition = lay_out(areas, rule, mate, corner)
+def _made(areas: tuple[DrawnArea, ...], rule: FitRule, own: OwnPlace, mate: Mate) -> Pieces:
+    """Pieces of areas at their own place; `own`: where that is in the artwork. Pieces alone are turned back."""
+    partition = lay_out(areas, rule, mate, own)
     symmetries = symmetries_of(partition)
     unlike = [one for one in symmetries if not alike_in_cutters(partition, one)]
     _tell_cutters(partition, unlike)
@@ -72,7 +73,7 @@ def _made(areas: tuple[DrawnArea, ...], rule: FitRule, corner: tuple[float, floa
             made = _settled(partition, areas, symmetries)
             if _hold_together(made, rule):
                 return made
-        partition = lay_out(areas, rule, mate, corner)
+        partition = lay_out(areas, rule, mate, own)
         _tell_cutters(partition, unlike)
         _tell_unlike(partition, symmetries[-1])
     return _settled(partition, areas, ())
@@ -223,7 +224,7 @@ def _tile(partition: Partition) -> None:
 def _pieces_of(
     partition: Partition, areas: tuple[DrawnArea, ...], residuals: tuple[float, float], sharpened: tuple[Polygon, ...]
 ) -> Pieces:
-    pieces = numbered(partition.inserts)
+    pieces = numbered(partition.inserts, partition.own)
     losses = losses_of(partition, areas)
     return Pieces(
         partition.domain,
@@ -271,7 +272,7 @@ def _refuse_empty(partition: Partition, areas: tuple[DrawnArea, ...]) -> None:
 
 
 def _size(partition: Partition) -> str:
-    left, low, right, high = shapely.union_all([*partition.drawn.values()][1:]).bounds
+    left, low, right, high = partition.own.upright(shapely.union_all([*partition.drawn.values()][1:])).bounds
     return f"{right - left:.1f} x {high - low:.1f} mm"
 
 

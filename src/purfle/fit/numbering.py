@@ -7,11 +7,13 @@ a star, are counted clockwise from the top; those in rows from the left, the upp
 import math
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
 
 from purfle.fit.cells import Cell
+from purfle.fit.own_place import UPRIGHT, OwnPlace
 from purfle.geometry.offsetting import polygons
 from purfle.model.pieces import Piece
 
@@ -27,8 +29,11 @@ _JUST_PAST = 0.01
 """What lies exactly where the count begins (radians) comes last, whatever the rounding."""
 
 
-def numbered(cells: Sequence[Cell]) -> tuple[Piece, ...]:
-    """Pieces in their order, counted from 1. Of several with one name, the first keeps it."""
+def numbered(cells: Sequence[Cell], own: OwnPlace = UPRIGHT) -> tuple[Piece, ...]:
+    """Pieces in their order, counted from 1, as they are turned in the artwork. Of several with one name, the first
+    keeps it.
+    """
+    cells = [replace(cell, settled=own.upright(cell.region), waiting=[], box=None) for cell in cells]
     by_size = sorted(cells, key=lambda cell: (cell.wood, -round(cell.region.area, 3), *cell.key[2:]))
     classes: list[list[Cell]] = []
     for cell in by_size:

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from shapely import Point, Polygon, STRtree
 
-from purfle.fit.cells import Cell, Partition
+from purfle.fit.cells import Cell, Partition, where
 from purfle.geometry.offsetting import Region, closing, difference, intersection, polygons, region_of, union_of
 from purfle.geometry.partition import border_length, shared, within_reach, without
 from purfle.geometry.symmetry import Symmetry, symmetry_of
@@ -101,14 +101,15 @@ def symmetrical(inserts: tuple[Insert, ...], symmetry: Symmetry) -> tuple[Insert
 
 def findings_once(partition: Partition, symmetries: Sequence[Symmetry]) -> list[Finding]:
     """What was noted while settling: of what mirror lines repeat, that of the first wedge alone, for all of them."""
-    told = []
+    told: dict[tuple[str, str], Finding] = {}
     for finding, at in zip(partition.findings, partition.noted_at, strict=True):
         place = Point(at)
         repeated = [one for one in symmetries if one.zone.dwithin(place, partition.rule.cutter_radius)]
         if all(one.wedge(math.dist(one.centre, at) + 1.0).dwithin(place, partition.rule.tip) for one in repeated):
             like = ", and at every place like it" if repeated else ""
-            told.append(replace(finding, where=finding.where + like))
-    return list(dict.fromkeys(told))
+            # told once for one place, whatever the last digit of that is in the artwork
+            told.setdefault((finding.what, where(at)), replace(finding, where=finding.where + like))
+    return list(told.values())
 
 
 def _images(regions: Sequence[Region], symmetry: Symmetry) -> Iterator[tuple[int, Polygon, int]]:

@@ -1,6 +1,7 @@
 """Putting the parts together: does every part go in, and how wide is the seam along its whole line."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,7 +90,11 @@ def put_together(together: Together, empty: BaseGeometry = _NOWHERE) -> tuple[Se
     labels = (_WALL, *together.labels)
     return seam, [
         *clash,
-        *_seam_faults(seam, labels[tight.owner[narrow]], labels[loose.owner[wide]]),
+        *_seam_faults(
+            seam,
+            lambda: _between(tight, narrow, (recess, *parts), labels),
+            lambda: _between(loose, wide, (together.loose[0], *together.loose[1]), labels),
+        ),
         *_hole(together, seam, empty),
     ]
 
@@ -118,18 +123,27 @@ def _where(together_name: str, kind: str, place: tuple[float, float], whose: str
     return f"inlay '{together_name}' put together from {source}, {whose}, {spot}"
 
 
-def _seam_faults(seam: SeamReadBack, narrow: str, wide: str) -> list[Finding]:
+def _between(samples: _Samples, index: int, regions: tuple[BaseGeometry, ...], labels: tuple[str, ...]) -> str:
+    """Whose wall a place stands on, and what it faces: of two parts either may be the one that is wrong."""
+    owner = int(samples.owner[index])
+    away = shapely.distance(shapely.boundary(np.array(regions, object)), shapely.Point(samples.place[index]))
+    away[owner] = np.inf
+    return labels[owner] if len(labels) < 2 else f"{labels[owner]} beside {labels[int(np.argmin(away))]}"
+
+
+def _seam_faults(seam: SeamReadBack, narrow: Callable[[], str], wide: Callable[[], str]) -> list[Finding]:
+    """What is wrong with a seam. `narrow`, `wide`: who stands beside it at its narrowest and widest place."""
     found = []
     drawn = f"it is drawn {seam.drawn:.3f} mm wide"
     if seam.narrowest < seam.drawn - SEAM_AS_CUT:
         what = f"the seam is only {seam.narrowest:.3f} mm wide; {drawn}"
-        found.append(stop(what, _where(seam.inlay, seam.kind, seam.narrowest_at, narrow), _MEND, seam.narrowest_at))
+        found.append(stop(what, _where(seam.inlay, seam.kind, seam.narrowest_at, narrow()), _MEND, seam.narrowest_at))
     if seam.widest > SEAM_CORNER_FACTOR * seam.drawn + SEAM_AS_CUT:
         what = f"the seam opens to {seam.widest:.3f} mm; {drawn}"
-        found.append(stop(what, _where(seam.inlay, seam.kind, seam.widest_at, wide), _MEND, seam.widest_at))
+        found.append(stop(what, _where(seam.inlay, seam.kind, seam.widest_at, wide()), _MEND, seam.widest_at))
     if 1 - seam.share_within > SEAM_WIDE_SHARE:
         what = f"only {100 * seam.share_within:.1f} % of the seam is as wide as drawn; {drawn}"
-        found.append(stop(what, _where(seam.inlay, seam.kind, seam.widest_at, wide), _MEND, seam.widest_at))
+        found.append(stop(what, _where(seam.inlay, seam.kind, seam.widest_at, wide()), _MEND, seam.widest_at))
     return found
 
 
