@@ -13,7 +13,7 @@ from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
 from purfle.fit.own_place import UPRIGHT, OwnPlace
-from purfle.geometry.coverage import noded_on_grid, shares_every_vertex, union_of_noded, without_slits
+from purfle.geometry.coverage import edge_matched, noded_on_grid, shares_every_vertex, union_of_noded, without_slits
 from purfle.geometry.offsetting import (
     Region,
     difference,
@@ -435,7 +435,11 @@ def _cells_noded(areas: Iterable[DrawnArea]) -> tuple[list[Cell], bool]:
         over = [whole[one].region for one in sorted(tree.query(cell.region, predicate="intersects")) if one < number]
         region = without(cell.region, union_of(over)) if over else cell.region
         cells += _connected(cell, region)
-    return sorted(cells, key=lambda cell: cell.key), False
+    # what else are slits and overlaps of a grid step or two: they must decide nothing
+    matched = edge_matched([cell.region for cell in cells])
+    if matched is not None:
+        cells = [one for cell, region in zip(cells, matched, strict=True) for one in _connected(cell, region)]
+    return sorted(cells, key=lambda cell: cell.key), matched is not None
 
 
 def _connected(cell: Cell, region: Region) -> list[Cell]:

@@ -80,6 +80,18 @@ def without_slits(regions: Sequence[Region]) -> Sequence[Region]:
     return regions if noded is None else noded
 
 
+def edge_matched(regions: Sequence[Region]) -> tuple[Region, ...] | None:
+    """Regions that may gape or overlap by what regions do that touch, made to share every vertex; None if they do not.
+
+    What is no wider than that may come out empty.
+    """
+    try:
+        closed = shapely.coverage_clean(list(regions), snapping_distance=TOUCHING, gap_width=TOUCHING)
+    except shapely.errors.GEOSException:
+        return None
+    return noded_on_grid([polygonal(region) for region in closed])
+
+
 def union_of_noded(regions: Sequence[Region]) -> Region:
     """All regions together; valid for regions that share every vertex. Empty for none."""
     if len(regions) < 2:
