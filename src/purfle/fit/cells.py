@@ -13,6 +13,7 @@ from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
 from purfle.fit.own_place import UPRIGHT, OwnPlace
+from purfle.fit.ranking import longest_first
 from purfle.geometry.coverage import edge_matched, noded_on_grid, shares_every_vertex, union_of_noded, without_slits
 from purfle.geometry.offsetting import (
     Region,
@@ -303,7 +304,7 @@ class Partition:
         bounds = region.bounds
         cells = [cell for cell in self.cells if cell is not giver and _boxes_meet(cell.bounds, bounds)]
         found = [(float(lengths[cell.border_with(region, middles)].sum()), cell) for cell in cells]
-        return sorted(((length, cell) for length, cell in found if length > 0.0), key=_longest_first)
+        return longest_first([one for one in found if one[0] > 0.0])
 
     def dissolve(self, cell: Cell) -> None:
         """Give a whole cell to the neighbour with the longest border."""
@@ -424,22 +425,25 @@ def _cells_noded(areas: Iterable[DrawnArea]) -> tuple[list[Cell], bool]:
     whole.sort(key=lambda cell: cell.key)
     regions = [cell.region for cell in whole]
     if noded is not None:
-        for cell, region in zip(whole, without_slits(regions), strict=True):
-            cell.settled = region
-    if noded is not None or shapely.coverage_is_valid(regions):
-        parts = (one for cell in whole for one in _connected(cell, cell.region))
-        return sorted(parts, key=lambda cell: cell.key), noded is not None
-    tree = STRtree(regions)
-    cells = []
-    for number, cell in enumerate(whole):
-        over = [whole[one].region for one in sorted(tree.query(cell.region, predicate="intersects")) if one < number]
-        region = without(cell.region, union_of(over)) if over else cell.region
-        cells += _connected(cell, region)
-    # what else are slits and overlaps of a grid step or two: they must decide nothing
-    matched = edge_matched([cell.region for cell in cells])
-    if matched is not None:
-        cells = [one for cell, region in zip(cells, matched, strict=True) for one in _connected(cell, region)]
+        regions = list(without_slits(regions))
+    elif not shapely.coverage_is_valid(regions):
+        regions = _apart(regions)
+    # what is left of slits and overlaps of a grid step or two must decide nothing
+    matched = noded or edge_matched(regions)
+    if noded is None and matched is not None:
+        regions = list(matched)
+    cells = [one for cell, region in zip(whole, regions, strict=True) for one in _connected(cell, region)]
     return sorted(cells, key=lambda cell: cell.key), matched is not None
+
+
+def _apart(regions: list[Region]) -> list[Region]:
+    """Regions without what earlier ones hold of them."""
+    tree = STRtree(regions)
+    free = []
+    for number, region in enumerate(regions):
+        over = [regions[one] for one in sorted(tree.query(region, predicate="intersects")) if one < number]
+        free.append(without(region, union_of(over)) if over else region)
+    return free
 
 
 def _connected(cell: Cell, region: Region) -> list[Cell]:
@@ -448,8 +452,3 @@ def _connected(cell: Cell, region: Region) -> list[Cell]:
         Cell(cell.name, cell.wood, cell.colour, part, apart=cell.apart, cutter=cell.cutter)
         for part in polygons(polygonal(region))
     ]
-
-
-def _longest_first(found: tuple[float, Cell]) -> tuple[float, float, str, str, tuple[float, ...]]:
-    length, cell = found
-    return -round(length, 3), -cell.settled.area, cell.wood, cell.name, cell.settled.bounds

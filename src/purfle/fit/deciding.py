@@ -17,6 +17,9 @@ _MORE_ROOM = 1.25
 _SMALL_ROOM = (0.04, 0.2)
 """The same for the first visits of a shallow contest: hundredths must not cost a piece its tip."""
 
+_AS_GOOD = 0.05
+"""A bridge that costs more than a parting by no more than this share is as good: it leaves fewer pieces."""
+
 
 @dataclass(frozen=True, slots=True)
 class Contest:
@@ -66,7 +69,8 @@ def _bridge_or_part(partition: Partition, contest: Contest) -> None:
     zone = grow(contest.part, partition.radius_of(contest.claimant) * _room(contest.quarrel))
     bridge = _cost(partition, zone, contest.holder, contest.claimant)
     part = _cost(partition, zone, contest.claimant, contest.holder)
-    bridging = (bridge <= part) != (visits == 3)
+    as_good = _AS_GOOD * max(abs(bridge), abs(part))
+    bridging = (bridge <= part + as_good) != (visits == 3)
     giver, taker = (contest.holder, contest.claimant) if bridging else (contest.claimant, contest.holder)
     partition.hand_over(zone, giver, taker)
     _report(partition, contest, bridging)

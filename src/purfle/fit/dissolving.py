@@ -13,6 +13,7 @@ import shapely
 from shapely import STRtree
 
 from purfle.fit.cells import Cell, Partition
+from purfle.fit.ranking import foremost, small_first
 from purfle.geometry.coverage import shared_borders, union_of_noded
 from purfle.geometry.measuring import inscribed_centre
 from purfle.geometry.offsetting import Region, polygons, union_of
@@ -35,7 +36,7 @@ def dissolve_thin(partition: Partition, noded: bool = False) -> bool:
     unite = union_of_noded if noded else union_of
     groups: dict[Cell, list[Cell]] = {cell: [cell] for cell in partition.cells}
     owner: dict[Cell, Cell] = {cell: cell for cell in partition.cells}
-    for cell in sorted(thin, key=lambda cell: cell.key):
+    for cell in small_first(thin):
         if len(groups[cell]) > 1 and _has_room(unite([one.region for one in groups[cell]]), partition.rule.thinnest):
             continue
         taker = _longest_beside(groups[cell], borders, owner) or partition.ground
@@ -70,11 +71,7 @@ def _longest_beside(group: list[Cell], borders: dict[Cell, dict[Cell, float]], o
         for other, length in borders[cell].items():
             if other not in group and length > 0.0:
                 lengths[owner[other]] += length
-
-    def rank(cell: Cell) -> tuple[float, float, str, str, tuple[float, ...]]:
-        return round(lengths[cell], 3), cell.region.area, cell.wood, cell.name, cell.region.bounds
-
-    return max(lengths, key=rank, default=None)
+    return foremost([(length, cell) for cell, length in lengths.items()])[1] if lengths else None
 
 
 def _unite(partition: Partition, groups: dict[Cell, list[Cell]], noded: bool) -> None:

@@ -11,6 +11,7 @@ from purfle.fit.ahead import Ahead
 from purfle.fit.cells import Bodies, Cell, Partition, called, centre, middle
 from purfle.fit.deciding import decide
 from purfle.fit.dissolving import dissolve_thin
+from purfle.fit.ranking import deepest_first, small_first
 from purfle.geometry.coverage import shared_borders, shares_every_vertex, tile_edge_to_edge, union_of_noded
 from purfle.geometry.offsetting import Region, closing, polygons, region_of, shrink, union_of
 from purfle.geometry.partition import border_length
@@ -29,10 +30,10 @@ def sweep(partition: Partition, returns: int) -> bool:
     What has come back undiminished `returns` times is not taken once more but decided.
     """
     acted = False
-    small_first = sorted(partition.inserts, key=lambda cell: cell.key)
-    waiting = [cell for cell in small_first if cell.unswept != [] and not cell.region.is_empty]
+    inserts = small_first(partition.inserts)
+    waiting = [cell for cell in inserts if cell.unswept != [] and not cell.region.is_empty]
     with Ahead(partition.mate, waiting, lambda cell: (partition.bodies(cell), _boxes(cell)), to_take) as ahead:
-        for cell in (*small_first, partition.ground):
+        for cell in (*inserts, partition.ground):
             if cell.region.is_empty or cell.unswept == [] or cell not in partition.cells:
                 continue
             partition.work(cell)
@@ -68,7 +69,7 @@ def to_take(bodies: Bodies, unswept: Sequence[Box] | None) -> list[tuple[float, 
     by hundredths, sweep after sweep.
     """
     parts = [one for whole, needed in bodies for one in _beyond(whole, needed + CLOSING_SLACK, unswept)]
-    return sorted(parts, key=lambda one: (-one[0], one[1].bounds))
+    return deepest_first(parts)
 
 
 def _beyond(whole: Region, radius: float, about: Sequence[Box] | None) -> list[tuple[float, Polygon]]:

@@ -86,10 +86,24 @@ def edge_matched(regions: Sequence[Region]) -> tuple[Region, ...] | None:
     What is no wider than that may come out empty.
     """
     try:
-        closed = shapely.coverage_clean(list(regions), snapping_distance=TOUCHING, gap_width=TOUCHING)
+        closed = shapely.coverage_clean(_snapped(regions), snapping_distance=TOUCHING, gap_width=TOUCHING)
     except shapely.errors.GEOSException:
         return None
     return noded_on_grid([polygonal(region) for region in closed])
+
+
+def _snapped(regions: Sequence[Region]) -> list[Region]:
+    """Regions with a vertex wherever a vertex of another one lies on their outline, or nearly."""
+    made = list(regions)
+    for number, region in enumerate(regions):
+        others = np.array(made[:number] + made[number + 1 :], object)
+        edge = region.boundary
+        shapely.prepare(edge)
+        places = shapely.points(shapely.get_coordinates(others[shapely.dwithin(edge, others, TOUCHING)]))
+        about = np.unique(shapely.get_coordinates(places[shapely.dwithin(edge, places, TOUCHING)]), axis=0)
+        snapped = polygonal(shapely.snap(region, shapely.multipoints(about), TOUCHING)) if len(about) else region
+        made[number] = snapped if snapped.is_valid and not snapped.is_empty else region
+    return made
 
 
 def union_of_noded(regions: Sequence[Region]) -> Region:
