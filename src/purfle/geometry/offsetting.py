@@ -318,11 +318,13 @@ def _region_of_solid(solid: CrossSection) -> Region:
         return Polygon()
     owners = np.repeat(np.arange(len(outlines)), [len(ring) for ring in outlines])
     rings = shapely.linearrings(np.concatenate(outlines), indices=owners)
+    parts = shapely.polygons(rings)
+    are_sound = bool(shapely.is_valid(parts).all())
     if shapely.is_ccw(rings).all():
-        parts = shapely.polygons(rings)
-        if shapely.is_valid(parts).all():
-            return region_of(parts.tolist())
-    return polygonal(shapely.build_area(shapely.geometrycollections(rings)))
+        # an outline may touch itself where a region is thinner than the last digits of the engine
+        return region_of(parts.tolist() if are_sound else [one for part in parts for one in polygons(sound(part))])
+    lines = shapely.geometrycollections(rings)
+    return polygonal(shapely.build_area(lines if are_sound else shapely.node(lines)))
 
 
 def _solid(region: Region) -> CrossSection:
