@@ -7,9 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from shapely import Polygon, STRtree
+from shapely.geometry.base import BaseGeometry
 
 from purfle.fit.cells import GROUND, Partition, middle
-from purfle.geometry.measuring import inscribed_radius
+from purfle.geometry.measuring import are_within, inscribed_radius, samples_along
 from purfle.geometry.offsetting import Region, polygons, union_of
 from purfle.geometry.partition import in_parts, shared, without
 from purfle.model.findings import Finding
@@ -23,6 +24,12 @@ _MUCH_LEFT = 0.8
 """An area of which less is kept has lost what the eye would miss."""
 _LONG_IN_WIDTHS = 2.0
 """A detail longer than so many cutter widths, and larger than two of its discs, is a stem or a line, not a tip."""
+_BETWEEN_OUTLINES = 0.75
+"""A lost part is a thin stem or slot, no strip along a border that moved, where this share of its outline is drawn."""
+_SEEN = 0.1
+"""A stem or slot narrower than this, mm, is as fine as a common seam: it shows nothing."""
+_STEP = 0.2
+"""Places along the outline of a lost part, mm apart."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,19 +60,41 @@ def _lost_details(
     """Every part of an area, and of the ground, that is of another wood now and larger than a rounded corner.
 
     A corner of 60 degrees rounded by the cutter leaves a remnant with a disc of a third of its radius: no detail yet.
+    What is thinner counts where it is a stem or slot of its own, at least as long as the cutter is wide.
     """
     lost = []
     names = {area.name or area.wood for area in areas}
     shown = [(area.name or area.wood, area.wood, area.region) for area in areas]
     shown.append((GROUND, GROUND, partition.drawn[GROUND]))
-    holders = _Holders(partition)
+    holders, outlines = _Holders(partition), _DrawnOutlines(partition)
     in_order = sorted(zip(shown, gone, strict=True), key=lambda one: (one[0][0], one[0][1], one[0][2].bounds))
     for (name, wood, region), parts in in_order:
         for part in sorted(parts, key=lambda part: (-part.area, part.bounds)):
             has_room = part.area >= math.pi * least * least and inscribed_radius(part, least / 8.0) > least
-            if has_room or (name in names and part.area > 0.5 * region.area):
+            is_told = has_room or (name in names and part.area > 0.5 * region.area)
+            if is_told or outlines.are_beside(wood, part):
                 lost.append(Lost(name, wood, part, _why(partition), holders.instead(part)))
     return tuple(lost)
+
+
+class _DrawnOutlines:
+    """The outlines of each wood as drawn, made when they are asked for."""
+
+    def __init__(self, partition: Partition) -> None:
+        self.partition = partition
+        self.of: dict[str, BaseGeometry] = {}
+
+    def are_beside(self, wood: str, part: Polygon) -> bool:
+        """True for a lost part that is longer than the cutter is wide, with outlines as drawn on both its sides."""
+        rule = self.partition.rule
+        length, width = part.length / 2.0, 2.0 * part.area / part.length
+        if length < 2.0 * rule.cutter_radius or width < max(_SEEN, rule.seam):
+            return False
+        if wood not in self.of:
+            self.of[wood] = self.partition.drawn[wood].boundary
+        places, lengths = samples_along(part.boundary, _STEP)
+        as_drawn = are_within(self.of[wood], places, 2.0 * TOUCHING)
+        return bool(lengths[as_drawn].sum() > _BETWEEN_OUTLINES * lengths.sum())
 
 
 def _lost_findings(
@@ -191,11 +220,12 @@ def _letters_left_out(partition: Partition, words: str, letters: list[DrawnArea]
 def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost]) -> list[Finding]:
     """What an area lost, where much of it is gone or a long stretch. Less than that the list of lost details tells."""
     width = 2.0 * partition.rule.cutter_radius
-    largest = max(gone, key=lambda one: (one.region.area, one.region.bounds))
+    long = [one for one in gone if _is_long(partition, one)]
+    largest = max(long or gone, key=lambda one: (one.region.area, one.region.bounds))
     size = sum(one.region.area for one in gone)
     details = "a detail" if len(gone) == 1 else f"{len(gone)} details"
     ends = _length_of(largest.region)
-    if kept >= _MUCH_LEFT and not _is_long(partition, largest):
+    if kept >= _MUCH_LEFT and not long:
         return []
     what = f'"{area.name or area.wood}" loses {details} to the cutter, {size:.1f} mm2 in all; {largest.instead}'
     place = f"{partition.where(middle(largest.region))}, {ends:.1f} mm long"
@@ -266,9 +296,12 @@ def _lesser(partition: Partition, lost: Sequence[Lost]) -> list[Finding]:
 
 
 def _is_long(partition: Partition, one: Lost) -> bool:
-    """True for a stem, a line or a slot, not for the tip of one."""
+    """True for a stem, a line or a slot, however thin, not for the tip of one."""
     width = 2.0 * partition.rule.cutter_radius
-    return _length_of(one.region) > _LONG_IN_WIDTHS * width and one.region.area > 2.0 * math.pi * width**2 / 4.0
+    if _length_of(one.region) <= _LONG_IN_WIDTHS * width:
+        return False
+    least = DETAIL_IN_RADII * partition.rule.cutter_radius
+    return one.region.area > 2.0 * math.pi * width**2 / 4.0 or inscribed_radius(one.region, least / 8.0) <= least
 
 
 def _length_of(region: Region) -> float:
