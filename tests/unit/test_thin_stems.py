@@ -1,4 +1,4 @@
-"""Slots and stems too thin for a disc of a detail are told: a long one by itself, short ones among the small details."""
+"""Slots and stems too thin for a disc of a detail are told: a long one by itself, short ones with the small details."""
 
 import pytest
 from shapely import box, union_all
