@@ -322,6 +322,17 @@ def test_a_picture_of_several_orders_stands_where_it_is_measured_to(tmp_path: Pa
     assert first.recess.bounds == pytest.approx((31.5, 15.0, 72.0, 35.0), abs=0.01)
 
 
+def test_inserts_of_two_orders_lie_on_one_offcut(tmp_path: Path) -> None:
+    """A disc of sapele that lies apart and one within the diamond: neither's plate is a stray cut to the other."""
+    job = JOB.replace('"14 mm"\nwood = "holly"', '"14 mm"\nwood = "sapele"') + EYE
+    result, _ = flow.make(folder_of(tmp_path, job, SHOP + SAPELE))
+    assert result.proof is not None
+    assert result.proof.proven, [one.what for one in result.proof.findings]
+    orders = {inlay.name: inlay.order for inlay in result.layout.inlays}
+    of_sapele = {orders[one.part.inlay] for one in result.on_offcuts.places if one.offcut == "sapele block"}
+    assert of_sapele == {1, 2}
+
+
 def test_one_ring_alone_is_proven(tmp_path: Path) -> None:
     """A recess of one part with an island in it."""
     ring = """

@@ -54,8 +54,10 @@ def check_tapered(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts],
     rooms = polygons(recess)
     findings: list[Finding] = [*_beside_lines(account, cut), *_plates(card, inlay)]
     for number in sorted({part.set_up for part in inlay.parts}):
-        findings += _loose(card, number)
-        findings += _beside_plates(inlay, accounts[number], runs.get(number, ()))
+        # an offcut may hold inserts of several orders: what concerns all of it is told with the first of them
+        if inlay is next(one for one in card.inlays if number in _hanging(one)):
+            findings += _loose(card, number)
+            findings += _beside_plates(card, accounts[number], runs.get(number, ()))
     fits: list[tuple[TaperedFit, int]] = []
     filled: set[int] = set()
     for part in inlay.parts:
@@ -135,9 +137,15 @@ def _beside_lines(account: Accounts, cut: tuple[ConeRun, ...]) -> list[Finding]:
     return _stray(account, cut, lines, account.set_up.to_board)
 
 
-def _beside_plates(inlay: InlayOnCard, account: Accounts, cut: tuple[ConeRun, ...]) -> list[Finding]:
+def _hanging(inlay: InlayOnCard) -> set[int]:
+    """The set-ups in which inserts of an inlay hang on plates."""
+    return {part.set_up for part in inlay.parts if part.plate}
+
+
+def _beside_plates(card: Card, account: Accounts, cut: tuple[ConeRun, ...]) -> list[Finding]:
     """What they cut into an offcut beside the plates: other parts may lie there."""
-    plates = [part.plate for part in inlay.parts if part.set_up == account.set_up.number and part.plate]
+    number = account.set_up.number
+    plates = [part.plate for one in card.inlays for part in one.parts if part.set_up == number and part.plate]
     return _stray(account, cut, plates, None)
 
 
