@@ -119,7 +119,24 @@ LARGE_SVG = {
     ),
     "a star of twenty thousand rays": svg(f'<polygon points="{joined(rayed(40_000))}"/>'),
     "a comb of five thousand teeth": svg(f'<polygon points="{joined(comb(5000))}"/>'),
+    "a comb of two thousand teeth, sound": svg(f'<polygon points="{joined(list(comb(2000))[1:])}"/>'),
     "a comb of a hundred teeth": svg(f'<polygon points="{joined(comb(100))}"/>'),
+    "a star of a thousand rays": svg(f'<polygon points="{joined(rayed(2000))}"/>'),
+    "a stroked spiral of ten thousand points": svg(
+        f'<polyline fill="none" stroke="#000" stroke-width=".1" points="{joined(spiral(10_000))}"/>'
+    ),
+    "small discs, no more than are read": svg(circles(2900, 0.6)),
+    "discs over one another, no more than are read": svg(circles(2900, 20)),
+    "a chequered field, no more squares than are read": svg(squares(54, 1.0)),
+    "a chequered field with gaps, no more squares than are read": svg(squares(54, 0.9)),
+    "nine hundred crossing lines, each a shape": svg(
+        "".join(
+            f'<path stroke="#{k % 4096:03x}" stroke-width=".1" d="M{joined(scattered(2, k))}"/>' for k in range(900)
+        )
+    ),
+    "letters, no more than are read": svg(
+        f'<text y="40" font-size=".2" font-family="Source Serif Pro">{"Tern " * 580}</text>'
+    ),
     "clips within clips": svg(clips(40)),
     "a clip of fifty discs, used by thousands": svg(
         f'<clipPath id="c">{circles(50, 9)}</clipPath>' + '<rect width="80" height="80" clip-path="url(#c)"/>' * 3000
@@ -177,9 +194,12 @@ def crossing(count: int):
     return draw
 
 
-def concentric(_, model):
-    for k in range(9999):
-        model.add_circle((0, 0), 1 + k * 0.004)
+def concentric(count: int):
+    def draw(_, model):
+        for k in range(count):
+            model.add_circle((0, 0), 1 + k * 36.0 / count)
+
+    return draw
 
 
 def discs(count: int, radius: float):
@@ -213,10 +233,14 @@ def beside(draw):
 LARGE_DXF = {
     "three thousand crossing lines": (crossing(3000)),
     "nine thousand crossing lines": (crossing(9000)),
+    "seven hundred crossing lines": (crossing(700)),
     "two hundred crossing lines": (crossing(200)),
-    "nine thousand circles in one another": (concentric),
+    "nine thousand circles in one another": (concentric(9999)),
+    "six hundred circles in one another": (concentric(600)),
     "nine thousand circles over one another": (discs(9000, 20)),
     "nine thousand small circles": (discs(9000, 0.2)),
+    "small circles, no more than are read": (discs(2900, 0.6)),
+    "four hundred circles over one another": (discs(400, 20)),
     "a polyline of a hundred thousand points": (lambda _, m: m.add_lwpolyline(list(spiral(100_000)), close=True)),
     "a polyline that crosses itself everywhere": (lambda _, m: m.add_lwpolyline(scattered(3000), close=True)),
     "bulges without number": (

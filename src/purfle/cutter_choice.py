@@ -139,7 +139,7 @@ def try_cutter(question: CutterQuestion, cutter: Cutter, others: tuple[Cutter, .
     rule = replace(question.rule, cutter_radius=cutter.radius)
     try:
         cutting.refuse_too_fast(cutter, question.machine)
-        with HardStop():
+        with HardStop(ends=False):
             fits = fit.let_in_order(question.areas, rule, question.wishes)
             fidelity = fidelity_of(question.areas, fits)
     except (FitError, TooLongError) as refusal:

@@ -1,6 +1,8 @@
 """The hard stop: everything between a drawing's first element and its seam counts, by a clock that tests lend it."""
 
 import itertools
+import subprocess
+import sys
 
 import pytest
 from shapely import Point, box
@@ -111,3 +113,44 @@ def test_purfle_pieces_refuses_a_drawing_that_takes_too_long_and_leaves_what_was
     assert said.count("where:") == 1
     assert "the drawing keeps Purfle busy for more than 30 s" in said
     assert target.read_text() == "of yesterday"
+
+
+UNSTOPPABLE = """
+import time
+import numpy as np, shapely
+from purfle.cli.main import ended
+from purfle.hard_stop import HardStop, at_worst, busy
+lines = shapely.linestrings(np.random.default_rng(1).uniform(0.0, 80.0, (4000, 2, 2)))
+at_worst(ended)
+with HardStop(0.2, time.monotonic):
+    busy("finding its areas", lambda: "leaf.svg, line 3")
+    shapely.union_all(lines)
+print("came to its end")
+"""
+WITHIN = """
+import time
+from purfle.cli.main import ended
+from purfle.hard_stop import GRACE, HardStop, at_worst
+at_worst(ended)
+stop = HardStop(0.2, time.monotonic)
+for _ in range(2):
+    with stop:
+        pass
+time.sleep(0.3 + GRACE)
+print("came to its end")
+"""
+
+
+def test_a_call_that_nothing_can_stop_ends_the_process_with_what_where_and_mend():
+    """Noding four thousand lines across one another takes half a minute within one call."""
+    done = subprocess.run([sys.executable, "-c", UNSTOPPABLE], capture_output=True, text=True)
+    assert done.returncode == 2
+    assert "more than 0.2 s: stopped while finding its areas" in done.stderr
+    assert "where: leaf.svg, line 3" in done.stderr
+    assert "mend:  simplify" in done.stderr
+    assert done.stdout == ""
+
+
+def test_what_a_hard_stop_was_left_in_time_does_not_end_the_process_later():
+    done = subprocess.run([sys.executable, "-c", WITHIN], capture_output=True, text=True)
+    assert (done.returncode, done.stdout.strip(), done.stderr) == (0, "came to its end", "")

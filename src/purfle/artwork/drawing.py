@@ -1,5 +1,6 @@
 """A drawing's painted shapes -> areas: the topmost paint shows, the rest is ground."""
 
+from collections.abc import Sequence
 from functools import partial
 
 import numpy as np
@@ -7,6 +8,7 @@ import shapely
 from shapely import Polygon
 
 from purfle.errors import DrawingError
+from purfle.geometry.crowding import edges_of, is_crowded
 from purfle.hard_stop import busy
 from purfle.model.artwork import OUTSIDE, Arc, Area, Areas, Colour, Drawing, PaintedShape
 from purfle.model.pieces import Region
@@ -15,6 +17,14 @@ from purfle.tolerances import FLAT, GRID
 DRAWING_ENDINGS = (".svg", ".dxf")
 SLIVER = 1e-3
 """Faces below this area (mm2) are the dust of near-coincident lines and join their neighbour."""
+
+MOST_SHOWN = 300_000
+"""Corners of all that shows: the open sets have up to 120,000 in a drawing at 90 mm (bench/RESULTS.md)."""
+MOST_SIDE_BY_SIDE = 12_000_000
+"""Pairs of lines of all shapes whose boxes overlap: the open sets have up to two and a half million in a drawing."""
+CROWD, FEW = 100_000, 16
+"""Above so many vertices the shapes over one are taken away by themselves if they have one in so many of them."""
+SIMPLER = "Simplify the drawing there, or draw only what shows."
 
 
 def is_drawing(file_name: str) -> bool:
@@ -44,18 +54,33 @@ def areas_of_drawing(drawing: Drawing) -> Areas:
 
 def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
     """Painter's order from the top down: what of each shape shows; touching shapes of one name and colour are one."""
-    cover: list[Region] = []
+    refuse_crowded(drawing)
+    cover = Cover([shape.region for shape in reversed(drawing.shapes)])
     seen: list[tuple[str, Colour, Region]] = []
-    for shape in reversed(drawing.shapes):
+    left = MOST_SHOWN
+    for number, shape in enumerate(reversed(drawing.shapes)):
         busy("finding what shows of a shape", partial(place_of, drawing, shape))
-        region = shapely.set_precision(shape.region, GRID)
-        shown = uncovered(region, cover)
-        cover_with(region, cover)
-        if not shown.is_empty and shown.area > SLIVER:
-            seen.append((shape.name, shape.colour, shown))
+        shown = cover.leaves(number)
+        if shown.is_empty or shown.area <= SLIVER:
+            continue
+        seen.append((shape.name, shape.colour, shown))
+        left -= int(shapely.get_num_coordinates(shown))
+        if left < 0:
+            what = f"What shows of the shapes has more than {MOST_SHOWN} corners"
+            raise DrawingError(what, place_of(drawing, shape), SIMPLER)
     if not seen:
         raise DrawingError("Nothing in the drawing has any area", drawing.name, "Draw closed areas with a fill.")
     return seen[::-1]
+
+
+def refuse_crowded(drawing: Drawing) -> None:
+    """Refuse a drawing whose lines lie over one another so often that its areas could not be found in time."""
+    regions = [shape.region for shape in drawing.shapes]
+    rings = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(regions)), return_index=True)
+    if is_crowded(edges_of(*rings), MOST_SIDE_BY_SIDE):
+        what = "The lines of the drawing cross, or lie side by side, more often than can be sorted out"
+        largest = max(drawing.shapes, key=lambda shape: int(shapely.get_num_coordinates(shape.region)))
+        raise DrawingError(what, place_of(drawing, largest), SIMPLER)
 
 
 def place_of(drawing: Drawing, shape: PaintedShape) -> str:
@@ -65,31 +90,52 @@ def place_of(drawing: Drawing, shape: PaintedShape) -> str:
     return f"{drawing.name}, {name}{(left + right) / 2.0:.1f} mm from the left and {(low + high) / 2.0:.1f} mm up"
 
 
-def cover_with(region: Region, cover: list[Region]) -> None:
-    """Add a region to a cover, which is kept as ever smaller unions.
+class Cover:
+    """What shapes, from the top down, leave of those below them.
 
-    Each is at least twice as large as the next in vertices, so that no vertex is gone through more than about log2 n
-    times; one union that grew with every shape went through all of it each time.
+    Those above are kept as ever smaller unions. Each is at least twice as large as the next in vertices, so that no
+    vertex is gone through more than about log2 n times; one union that grew with every shape went through all of it
+    each time. In a drawing of thousands of shapes those few that lie over one are taken away by themselves: the unions
+    reach over all of it.
     """
-    added = region
-    while cover and shapely.get_num_coordinates(cover[-1]) < 2 * shapely.get_num_coordinates(added):
-        added = polygonal(shapely.union(cover.pop(), added, grid_size=GRID))
-    cover.append(added)
 
+    def __init__(self, shapes: Sequence[Region]) -> None:
+        self.regions = shapely.set_precision(np.array(shapes, object), GRID)
+        self.sizes = shapely.get_num_coordinates(self.regions)
+        self.before = np.cumsum(self.sizes) - self.sizes
+        self.tree = shapely.STRtree(self.regions)
+        self.unions: list[Region] = []
+        self.united = 0
 
-def uncovered(region: Region, cover: list[Region]) -> Region:
-    """What a cover leaves of a region: its unions taken away one after another, the largest first.
+    def leaves(self, number: int) -> Region:
+        """What those before it leave of a shape."""
+        region: Region = self.regions[number]
+        waiting = int(self.before[number] - self.before[self.united])
+        size = waiting + sum(int(shapely.get_num_coordinates(one)) for one in self.unions)
+        if size > CROWD:
+            above = np.sort(self.tree.query(region, predicate="intersects"))
+            above = above[above < number]
+            if self.sizes[above].sum() < size / FEW:
+                return self._without(region, self.regions[above].tolist())
+        for one in self.regions[self.united : number].tolist():
+            self._add(one)
+        self.united = number
+        return self._without(region, self.unions)
 
-    Each looks only at what lies about the region that is left; one union of them all was put together anew for every
-    shape.
-    """
-    left = region
-    for part in cover:
-        if left.is_empty:
-            return left
-        if part.intersects(left):
-            left = polygonal(shapely.difference(left, part, grid_size=GRID))
-    return left
+    def _add(self, region: Region) -> None:
+        while self.unions and shapely.get_num_coordinates(self.unions[-1]) < 2 * shapely.get_num_coordinates(region):
+            region = polygonal(shapely.union(self.unions.pop(), region, grid_size=GRID))
+        self.unions.append(region)
+
+    def _without(self, region: Region, above: Sequence[Region]) -> Region:
+        """What is left of a region: what lies above it taken away one after another."""
+        left = region
+        for part in above:
+            if left.is_empty:
+                return left
+            if part.intersects(left):
+                left = polygonal(shapely.difference(left, part, grid_size=GRID))
+        return left
 
 
 def polygonal(geometry: Region) -> Region:

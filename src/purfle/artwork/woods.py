@@ -212,7 +212,11 @@ def _nearest_woods(colours: list[Colour], woods: Sequence[tuple[str, Colour]]) -
     """For each colour the wood that looks most like it, and how far it is off; the first one of equals."""
     theirs = lab_of(np.array([colour for _, colour in woods]))
     found: dict[Colour, tuple[str, float]] = {}
+    same = {colour: name for name, colour in reversed(woods)}
     for colour in colours:
+        if colour in same:
+            found[colour] = same[colour], 0.0
+            continue
         differences = ciede2000(lab_of(np.array(colour))[None, :], theirs)
         nearest = int(differences.argmin())
         found[colour] = (woods[nearest][0], float(differences[nearest]))

@@ -10,6 +10,7 @@ from typing import NoReturn, TypeAlias
 
 import purfle
 from purfle.errors import Fault, PurfleError
+from purfle.hard_stop import at_worst
 
 PROVEN, STOPPED_BY_FINDING, CANNOT_BE_USED, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 """Exit statuses; 3 is a bug in Purfle, 130 a stop by the maker (Ctrl-C)."""
@@ -26,6 +27,8 @@ def main(words: Sequence[str] | None = None) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         arguments = command_line().parse_args(words)
+        if words is None:  # the process is this command and nothing else
+            at_worst(ended)
         module, name = arguments.run.split(":")
         status: int = getattr(importlib.import_module(module), name)(arguments)
         sys.stdout.flush()
@@ -49,6 +52,13 @@ def main(words: Sequence[str] | None = None) -> int:
     except Exception:  # the last door: a bug of ours, told as one
         tell_bug()
         return OUR_FAULT
+
+
+def ended(refusal: PurfleError) -> NoReturn:
+    """Tell a refusal and end the process at once, in the middle of whatever it does: files are written at the end."""
+    tell_faults(refusal.faults)
+    sys.stderr.flush()
+    os._exit(CANNOT_BE_USED)
 
 
 def tell_faults(faults: Sequence[Fault]) -> int:

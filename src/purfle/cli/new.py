@@ -8,6 +8,7 @@ from purfle.cli.telling import Progress
 from purfle.errors import FolderError
 from purfle.files.job_toml import DRAWINGS, JOB_FILE, SHOP_FILE, first_job_text, fits_first_board
 from purfle.files.whole_file import read_whole, write_whole
+from purfle.hard_stop import HardStop
 from purfle.model.artwork import DrawingUnit
 from purfle.shop import first_shop_text
 from purfle.units import figure
@@ -56,7 +57,8 @@ def _artwork(given: str | None, unit: DrawingUnit | None) -> tuple[dict[str, byt
         if path.suffix.lower() not in DRAWINGS:
             picture.read_picture_bytes(data, path.name)
             return {path.name: data}, None
-        drawing = read_drawing(data, path.name, unit, path.parent)
+        with HardStop():
+            drawing = read_drawing(data, path.name, unit, path.parent)
         return {path.name: data}, drawing.design_size if says_its_size(data, path.name) else None
 
 

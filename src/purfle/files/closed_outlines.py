@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 
+from purfle.geometry.crowding import edges_of, is_crowded
 from purfle.model.pieces import Region
 from purfle.tolerances import CHAIN_GAP, GRID, TOUCHING
 
@@ -19,8 +20,11 @@ Line = NDArray[np.float64]
 """(n, 2), mm."""
 MOST_LINES = 10_000
 """Open lines that meet in threes, or not at all: noding takes a second for them."""
-MOST_PAIRS = 400_000
-"""Pairs of outlines that lie over each other: more would take minutes."""
+MOST_OVER = 400_000
+"""Pairs of outlines that lie over each other, each counted from both: more would take minutes."""
+MOST_COMPARED = 6_000_000
+"""Corners of outlines that cross or touch others, counted once each: five seconds of overlays."""
+LOOKED_AT_ONCE = 64
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +52,8 @@ def closed_by(lines: Sequence[Line], whole: Sequence[Line]) -> Closed | None:
     if len(drawn) > MOST_LINES:
         return None
     rings = [LineString(np.vstack([ring, ring[:1]])) for ring in whole]
+    if is_crowded(edges_of(*shapely.get_coordinates([*drawn, *rings], return_index=True))):
+        return None
     bridges = bridges_of(drawn, rings)
     reached = shapely.STRtree(rings).query([*drawn, *bridges], predicate="dwithin", distance=GRID)[1] if rings else []
     divided = frozenset(int(k) for k in reached)
@@ -158,18 +164,16 @@ class Nested:
 
 def nested(outlines: Sequence[Region]) -> Nested | None:
     """Regions of nested outlines by even-odd; None if more lie over each other than can be sorted out in time."""
-    tree = shapely.STRtree(outlines)
-    pairs = tree.query(outlines, predicate="intersects")
-    if pairs.shape[1] > MOST_PAIRS:
+    pairs = pairs_over(outlines)
+    if pairs is None:
         return None
-    areas = shapely.area(np.array(outlines, object))
     twice: set[int] = set()
     crossing: list[tuple[int, int]] = []
     holders: dict[int, set[int]] = {k: set() for k in range(len(outlines))}
-    for a, b in sorted(zip(*pairs.tolist(), strict=True)):
-        if a == b or areas[a] < areas[b] or (areas[a] == areas[b] and a > b) or {a, b} & twice:
+    for a, b, is_inside in pairs:
+        if {a, b} & twice:
             continue
-        kind = how_they_lie(outlines[a], outlines[b])
+        kind = how_they_lie(outlines[a], outlines[b], is_inside)
         if kind == "same":
             twice.add(b)
         elif kind == "within":
@@ -179,15 +183,50 @@ def nested(outlines: Sequence[Region]) -> Nested | None:
     kept = [k for k in range(len(outlines)) if k not in twice]
     depth = {k: len(holders[k] - twice) for k in kept}
     regions = {}
+    within: dict[int, list[int]] = {k: [] for k in kept}
+    for h in kept:
+        for k in holders[h] - twice:
+            if depth[h] == depth[k] + 1:
+                within[k].append(h)
     for k in (k for k in kept if depth[k] % 2 == 0):
-        holes = [outlines[h] for h in kept if k in holders[h] and depth[h] == depth[k] + 1]
+        holes = [outlines[h] for h in within[k]]
         regions[k] = shapely.difference(outlines[k], shapely.union_all(holes)) if holes else outlines[k]
     return Nested(regions, tuple(sorted(twice)), tuple(crossing))
 
 
-def how_they_lie(large: Region, small: Region) -> str:
-    """Whether the smaller region lies "within" the larger, is the "same", is "crossing" it, or "apart" from it."""
+def pairs_over(outlines: Sequence[Region]) -> list[tuple[int, int, bool]] | None:
+    """The pairs of outlines that meet, the larger first, and whether the smaller lies inside it clear of its line.
+
+    None if they are more than can be looked at in time.
+    """
+    every = np.array(outlines, object)
+    tree, found, left = shapely.STRtree(every), [], MOST_OVER
+    for first in range(0, len(every), LOOKED_AT_ONCE):
+        looked = np.arange(first, min(first + LOOKED_AT_ONCE, len(every)))
+        one, other = tree.query(every[looked], predicate="intersects")
+        left -= len(one)
+        if left < 0:
+            return None
+        found.append((looked[one], other))
+    one, other = (np.concatenate(numbers) for numbers in zip(*found, strict=True))
+    areas, sizes = shapely.area(every), shapely.get_num_coordinates(every)
+    kept = (areas[one] > areas[other]) | ((areas[one] == areas[other]) & (one < other))
+    one, other = one[kept], other[kept]
+    shapely.prepare(every)
+    inside = shapely.contains_properly(every[one], every[other])
+    if (sizes[one] + sizes[other])[~inside].sum() > MOST_COMPARED:
+        return None
+    return sorted(zip(one.tolist(), other.tolist(), inside.tolist(), strict=True))
+
+
+def how_they_lie(large: Region, small: Region, is_inside: bool = False) -> str:
+    """Whether the smaller region lies "within" the larger, is the "same", is "crossing" it, or "apart" from it.
+
+    `is_inside`: it is known to lie in the larger one, clear of its line.
+    """
     film = TOUCHING * small.length
+    if is_inside:
+        return "same" if shapely.area(large) - shapely.area(small) <= film else "within"
     if shapely.area(shapely.symmetric_difference(large, small)) <= film:
         return "same"
     shared = shapely.area(shapely.intersection(large, small))

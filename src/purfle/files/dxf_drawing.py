@@ -24,6 +24,8 @@ from purfle.files import svg_path
 from purfle.files.closed_outlines import Closed, closed_by, nested
 from purfle.files.dxf_curves import CURVES, FILLED, Curve, NotCarried, hatch_loops
 from purfle.files.dxf_file import parsed, quiet, unit_of
+from purfle.files.svg_path import MOST_POINTS
+from purfle.geometry.crowding import edges_of, is_crowded
 from purfle.hard_stop import busy
 from purfle.model.artwork import Colour, Drawing, DrawingUnit, PaintedShape
 from purfle.model.findings import Finding, Severity
@@ -34,8 +36,7 @@ Flat = NDArray[np.float64]
 """(n, 2), mm."""
 Entity = Any
 MOST_EXPANDED = 60_000
-MOST_POINTS = 2_000_000
-MOST_SHAPES = 10_000
+MOST_SHAPES = 3_000
 DEEPEST = 32
 MOST_TOLD = 25
 """Gaps told one by one, the widest first; the rest are counted."""
@@ -328,6 +329,10 @@ def shapes_of(reading: Reading, origin: Flat) -> tuple[tuple[PaintedShape, ...],
         busy("closing a hatch", partial(str, hatch.place))
         loops = [region for loop in hatch.loops for region in outlines_of(reading, loop, origin)[0]]
         region = hatched_region(loops, hatch.style)
+        if region is None:
+            mend = "Draw its boundaries apart from one another."
+            reading.miss("a hatch is left out: too many of its boundaries cross", mend, hatch.place)
+            continue
         if region.is_empty:
             reading.miss("a hatch is left out: its boundary does not close", "Draw its boundary again.", hatch.place)
         painted += [(region, hatch.key, hatch.place)]
@@ -343,12 +348,18 @@ def shapes_of(reading: Reading, origin: Flat) -> tuple[tuple[PaintedShape, ...],
     return shapes, findings_of(reading)
 
 
-def hatched_region(loops: Sequence[Region], style: int) -> Region:
-    """What a hatch fills: islands by even-odd, or the outermost ring alone, or everything."""
+def hatched_region(loops: Sequence[Region], style: int) -> Region | None:
+    """What a hatch fills: islands by even-odd, or the outermost ring alone, or everything.
+
+    None if its loops lie over one another more often than can be sorted out.
+    """
     if style == IGNORE_ISLANDS or not loops:
-        return shapely.union_all(loops)
+        rings = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(loops)), return_index=True)
+        return None if is_crowded(edges_of(*rings)) else shapely.union_all(loops)
     sorted_out = nested(loops)
-    regions = sorted_out.regions if sorted_out else {}
+    if sorted_out is None:
+        return None
+    regions = sorted_out.regions
     if style == OUTERMOST:
         regions = {k: r for k, r in regions.items() if not any(k != h and loops[h].covers(loops[k]) for h in regions)}
     return shapely.union_all(list(regions.values()))
@@ -367,7 +378,10 @@ def outlines_of(reading: Reading, curves: Sequence[Drawn], origin: Flat) -> tupl
     for number, ring in enumerate(rings):
         if number in made.divided:
             continue
-        regions.append(svg_path.filled([ring], "evenodd"))
+        try:
+            regions.append(svg_path.filled([ring], "evenodd"))
+        except svg_path.TooCrowded:
+            raise svg_path.too_crowded(whole[number].place) from None
         if not regions[-1].is_empty and not shapely.LinearRing(ring).is_simple:
             mend = "Draw it so that it does not cross itself."
             reading.miss("an outline crosses itself; every second field is taken", mend, whole[number].place)

@@ -117,8 +117,9 @@ def _letters(
         scale = scale_of(part)
         glyphs = [part.getBestCmap()[ord(sign)] for sign in wanted]
         between = [*(kerning_of(part, glyphs, wanted) if kerning else [0] * (len(glyphs) - 1)), 0]
+        drawn = {glyph: _outline(part, glyph, scale, tolerance) for glyph in dict.fromkeys(glyphs)}
         return tuple(
-            Letter(sign, _outline(part, glyph, scale, tolerance), part["hmtx"][glyph][0] * scale, kern * scale)
+            Letter(sign, drawn[glyph], part["hmtx"][glyph][0] * scale, kern * scale)
             for sign, glyph, kern in zip(wanted, glyphs, between, strict=True)
         )
     except BROKEN as refusal:

@@ -39,7 +39,8 @@ SVG = "{http://www.w3.org/2000/svg}"
 LINK = "{http://www.w3.org/1999/xlink}href"
 MM = 25.4 / 96
 MOST_BYTES = 30_000_000
-MOST_SHAPES = 10_000
+MOST_SHAPES = 3_000
+"""Fills, strokes and letters. The open sets have up to 1,000 in a drawing (bench/RESULTS.md)."""
 MOST_ELEMENTS = 60_000
 """Elements walked through, counted as often as they are used."""
 MOST_PATH_SIGNS = 10_000_000
@@ -243,7 +244,8 @@ def enter(reading: Reading, element: "etree._Element", own: Mapping[str, str], c
         opacity = min(1.0, max(0.0, float(own.get("opacity", "1"))))
     except ValueError:
         opacity = 1.0
-    matrix = times(context.matrix, transform_of(own.get("transform")))
+    turn = own.get("transform")
+    matrix = times(context.matrix, transform_of(turn)) if turn else context.matrix
     inside = replace(
         context,
         matrix=matrix,
@@ -359,14 +361,14 @@ def paint(reading: Reading, element: "etree._Element", context: Context) -> None
         reading.miss("path data stops at an error", element, "Draw the shape again; what stands before is kept.")
     if context.clipping:
         rings = svg_path.placed(pen.contours, context.matrix)
-        add(reading, element, (0, 0, 0), svg_path.filled(rings, context.style["clip-rule"]), context)
+        add(reading, element, (0, 0, 0), filled(reading, element, rings, context.style["clip-rule"]), context)
         return
     if any(context.style[f"marker-{end}"] != "none" for end in ("start", "mid", "end")):
         reading.miss("markers on a line are left out", element, "Turn them into paths in your drawing program.")
     fill = paint_colour(reading, element, context, "fill")
     if fill is not None:
         rings = svg_path.placed(pen.contours, context.matrix)
-        add(reading, element, fill, svg_path.filled(rings, context.style["fill-rule"]), context)
+        add(reading, element, fill, filled(reading, element, rings, context.style["fill-rule"]), context)
     line = paint_colour(reading, element, context, "stroke")
     stroke = stroke_of(reading, element, context) if line is not None and pen.contours else None
     if stroke is not None and stroke.dashes and _dashes(pen, stroke) > MOST_DASHES:
@@ -379,7 +381,7 @@ def paint(reading: Reading, element: "etree._Element", context: Context) -> None
             raise too_much(reading, element) from None
         reading.points_left -= sum(map(len, line_rings))
         rings = svg_path.placed(line_rings, context.matrix)
-        add(reading, element, line, svg_path.filled(rings, "nonzero"), context)
+        add(reading, element, line, filled(reading, element, rings, "nonzero"), context)
 
 
 def outlined(reading: Reading, element: "etree._Element", data: str, context: Context) -> tuple[svg_path.FlatPen, bool]:
@@ -390,6 +392,14 @@ def outlined(reading: Reading, element: "etree._Element", data: str, context: Co
         raise too_much(reading, element) from None
     reading.points_left = pen.left
     return pen, sound
+
+
+def filled(reading: Reading, element: "etree._Element", rings: list[svg_path.Ring], rule: str) -> Region:
+    """The region that rings in mm fill."""
+    try:
+        return svg_path.filled(rings, rule)
+    except svg_path.TooCrowded:
+        raise svg_path.too_crowded(reading.place(element)) from None
 
 
 def too_much(reading: Reading, element: "etree._Element") -> DrawingError:

@@ -7,7 +7,7 @@ Source: SVG 1.1 (second edition), chapters 8 (paths), 9 (basic shapes) and 11.4 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 
 import numpy as np
 import pathops
@@ -19,6 +19,8 @@ from manifold3d import CrossSection, FillRule
 from numpy.typing import NDArray
 from shapely import MultiPolygon, Polygon
 
+from purfle.errors import DrawingError
+from purfle.geometry.crowding import MOST_PAIRS, Edges, is_crowded, is_swept_slowly
 from purfle.model.pieces import Region
 from purfle.tolerances import FLAT, GRID
 
@@ -28,8 +30,13 @@ Ring = NDArray[np.float64]
 Place = tuple[float, float]
 STROKED_FINELY = 2.0
 """Strokes are made so large that this is the flattening tolerance: skia then keeps to an eighth of it."""
-MOST_POINTS = 2_000_000
+MOST_POINTS = 500_000
+"""Of all curves of a drawing, flattened. One of the open sets with most has 62,000 at 90 mm (bench/RESULTS.md)."""
+MOST_AREAS = 20_000
+"""Of a shape whose outline crosses itself: each is a region of its own."""
 MOST_POINTS_A_CURVE = 400
+MERGING = 8
+"""So many times as many pairs of lines may cross where what they enclose is all one area: few outlines are left."""
 FEW_CHORDS = 2
 """Up to so many chords a curve is divided evenly."""
 LOOKED_AT = 48
@@ -62,8 +69,18 @@ class Stroke:
     dash_offset: float
 
 
-class TooManyPoints(Exception):
+class TooManyPoints(DrawingError):
     """A path has more points than are left of the budget."""
+
+
+class TooCrowded(DrawingError):
+    """The lines of a shape cross in more places than can be sorted out in time and memory."""
+
+
+def too_crowded(where: str = "path data") -> TooCrowded:
+    """The refusal of a shape whose lines lie over one another too often."""
+    what = "The lines of this shape cross, or lie side by side, more often than can be sorted out"
+    return TooCrowded(what, where, "Draw its outline alone, or take the shape out.")
 
 
 class FlatPen(BasePen):  # type: ignore[misc]
@@ -84,7 +101,7 @@ class FlatPen(BasePen):  # type: ignore[misc]
     def _spend(self, count: int) -> None:
         self.left -= count
         if self.left < 0:
-            raise TooManyPoints
+            raise TooManyPoints("The path has too many points", "path data", "Simplify it.")
 
     def _moveTo(self, pt: Place) -> None:  # noqa: N802
         self._spend(1)
@@ -261,19 +278,34 @@ def within_reach(contour: Sequence[tuple[float, float]]) -> bool:
 
 
 def filled(rings: Sequence[Ring], rule: str) -> Region:
-    """The region that rings fill under the nonzero or evenodd rule."""
+    """The region that rings fill under the nonzero or evenodd rule.
+
+    Raises: TooCrowded where their lines cross so often that sorting them out would take too long.
+    """
     usable = [ring for ring in rings if len(ring) >= 3]
     if not usable:
         return Polygon()
+    edges = _edges(usable)
+    if is_crowded(edges, MERGING * MOST_PAIRS):
+        raise too_crowded()
     if len(usable) == 1 and (simple := Polygon(usable[0])).is_valid:
         return simple
     fill = FillRule.EvenOdd if rule == "evenodd" else FillRule.NonZero
+    if is_swept_slowly(edges) or (rule == "evenodd" and is_crowded(edges)):
+        raise too_crowded()
     outlines = [np.asarray(ring) for ring in CrossSection(usable, fill).to_polygons() if len(ring) >= 3]
+    if len(outlines) > MOST_AREAS:
+        raise too_crowded()
     if not outlines:
         return Polygon()
     area = shapely.union_all(with_holes(outlines), grid_size=GRID)
     parts = [g for g in shapely.get_parts(area) if g.geom_type == "Polygon"]
     return MultiPolygon(parts) if len(parts) != 1 else parts[0]
+
+
+def _edges(rings: Sequence[Ring]) -> Edges:
+    """The edges of rings that end where they begin without saying so."""
+    return np.concatenate([np.stack((ring, np.roll(ring, -1, axis=0)), axis=1) for ring in rings])
 
 
 def with_holes(outlines: Sequence[Ring]) -> list[Region]:
@@ -345,5 +377,11 @@ def _drawn(path: pathops.Path, call: str, places: tuple[float, ...], scale: floa
 
 def flatness(matrix: Matrix) -> float:
     """The flattening tolerance in a shape's own units so that FLAT holds in mm."""
-    scale = float(np.linalg.norm(matrix[:, :2], 2))
+    return _flatness(np.ascontiguousarray(matrix[:, :2], np.float64).tobytes())
+
+
+@lru_cache(maxsize=1024)
+def _flatness(linear: bytes) -> float:
+    """The same of a matrix's bytes: thousands of shapes stand under one matrix."""
+    scale = float(np.linalg.norm(np.frombuffer(linear).reshape(2, 2), 2))
     return FLAT / scale if scale > 0 and math.isfinite(scale) else FLAT

@@ -1,6 +1,7 @@
 """The partition while it is being worked on: one cell for the ground, one for each piece to be."""
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import groupby
@@ -393,8 +394,10 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE, own: 
     around = polygonal(shapely.difference(domain, art)) if is_noded else difference(domain, art)
     ground = Cell(GROUND, "", (255, 255, 255), around)
     drawn = {GROUND: ground.region}
-    for wood in sorted({cell.wood for cell in cells}):
-        of_wood = [cell.region for cell in cells if cell.wood == wood]
+    by_wood: dict[str, list[Region]] = defaultdict(list)
+    for cell in cells:
+        by_wood[cell.wood].append(cell.region)
+    for wood, of_wood in sorted(by_wood.items()):
         drawn[wood] = union_of_noded(of_wood) if is_noded else union_of(of_wood)
     partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate, own=own)
     partition.vertices_left = int(rule.time_limit_s * _VERTICES_A_SECOND)

@@ -39,6 +39,10 @@ _MOST_MIRRORINGS = 2
 """What mirroring opens beside a mirror line is swept again, this often at most."""
 _MOST_NAMED = 6
 """So many areas are named where nothing is left to let in."""
+_DENSEST = 0.25
+"""Outlines lie no closer to one another, on average over the artwork, than this share of the thinnest piece."""
+_FEW_CELLS, _CELLS_A_SECOND = 100, 80
+"""Areas as large as the cutter are fitted in a second at best, in a crowd (bench/growth.py)."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
 
@@ -82,6 +86,8 @@ def _made(areas: tuple[DrawnArea, ...], rule: FitRule, own: OwnPlace, mate: Mate
 def _settled(partition: Partition, areas: tuple[DrawnArea, ...], symmetries: tuple[Symmetry, ...]) -> Pieces:
     """Pieces of a partition as drawn, symmetrical as far as they can be."""
     put_drawn_in_order(partition)
+    _refuse_empty(partition, areas)
+    _refuse_crowd(partition)
     for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
         settle(partition)
         _refuse_empty(partition, areas)
@@ -259,11 +265,12 @@ def _refuse_unusable(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
 def _refuse_empty(partition: Partition, areas: tuple[DrawnArea, ...]) -> None:
     if partition.inserts:
         return
-    names = sorted({cell.name for cell in cells_of(areas)})
+    cells = cells_of(areas)
+    names = sorted({cell.name for cell in cells})
     known = ", ".join(f'"{name}"' for name in names[:_MOST_NAMED])
     more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
     too = "it is" if len(names) == 1 else "each of them is"
-    widest = max(partition.cutter_of(cell) for cell in cells_of(areas))
+    widest = max(partition.cutter_of(cell) for cell in cells)
     raise FitError(
         f"nothing is left to let in of {known}{more}: {too} too small or too narrow for the cutter",
         f"{_size(partition)} in all",
@@ -271,8 +278,33 @@ def _refuse_empty(partition: Partition, areas: tuple[DrawnArea, ...]) -> None:
     )
 
 
+def _refuse_crowd(partition: Partition) -> None:
+    """Refuse what could surely not be worked on in the time that there is: counted, like all work.
+
+    That is so many areas; and outlines that lie side by side so closely, all over the artwork, that offsetting them
+    would take minutes. What is too thin for a piece has gone to its neighbours before.
+    """
+    left, low, right, high = shapely.total_bounds([cell.region for cell in partition.inserts]).tolist()
+    apart = (right - left) * (high - low) / sum(cell.region.length for cell in partition.inserts)
+    if apart < _DENSEST * partition.rule.thinnest:
+        raise FitError(
+            f"its outlines lie {apart:.3f} mm apart on average: nothing so fine can be cut",
+            f"whole artwork, {_size(partition)}",
+            f"draw it without what is thinner than {partition.rule.thinnest:g} mm, or make it larger",
+        )
+    limit = partition.rule.time_limit_s
+    if len(partition.inserts) > _FEW_CELLS + limit * _CELLS_A_SECOND:
+        raise FitError(
+            f"no set of pieces was found within the work of {limit:g} s: "
+            f"{len(partition.inserts)} areas have to be fitted to one another",
+            f"whole artwork, {_size(partition)}",
+            "let in a part of it by itself, or leave the smallest areas out",
+        )
+
+
 def _size(partition: Partition) -> str:
-    left, low, right, high = partition.own.upright(shapely.union_all([*partition.drawn.values()][1:])).bounds
+    drawn = [partition.own.upright(one) for one in [*partition.drawn.values()][1:]]
+    left, low, right, high = shapely.total_bounds(drawn).tolist()
     return f"{right - left:.1f} x {high - low:.1f} mm"
 
 
