@@ -19,6 +19,7 @@ from purfle.cutting.passes import Work, clearing_passes, numbered, recess_passes
 from purfle.cutting.sawing_free import sawing_findings, sawing_of
 from purfle.cutting.tabs import with_tabs
 from purfle.cutting.tapered_set_ups import insert_line, passes_over, recess_line, tapered_work
+from purfle.cutting.tear_out import tear_out_findings
 from purfle.errors import Fault, FitError, JobFileError
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
 from purfle.model.board import Board, Fitting, Inlay, Layout
@@ -46,7 +47,8 @@ class Clamping:
     `groups` are the lines by cutter, in the order in which the cutters run; before them come the recesses `to_clear`,
     which several cutters work on: one that clears, or one that finishes each connected recess. `notes`: what was found
     while drawing them; `seam`: the narrowest of the job. `tapered`: lines whose walls slope, as `walls` say; `sawing`:
-    how parts are sawn off. It can be planned by itself, in any process.
+    how parts are sawn off. `grain`: of the stock in its frame, degrees; None where it is not the stock itself that is
+    cut into. It can be planned by itself, in any process.
     """
 
     number: int
@@ -65,6 +67,7 @@ class Clamping:
     tapered: tuple[Named, ...] = ()
     walls: TaperedRule | None = None
     sawing: Sawing | None = None
+    grain: float | None = None
 
     @property
     def straight(self) -> tuple[Named, ...]:
@@ -139,7 +142,8 @@ def offcut_clampings(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop
             clamping = replace(_offcut(job, shop, layout, (offcut, its)), number=len(found) + 1)
             rules = [rule for _, rule in tapered]
             lines = tuple(named for named, _ in tapered)
-            found.append(replace(clamping, tapered=lines, walls=rules[0] if rules else None))
+            hung = replace(clamping, tapered=lines, walls=rules[0] if rules else None)
+            found.append(replace(hung, grain=offcut.grain))
     return tuple(found)
 
 
@@ -168,8 +172,15 @@ def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[
         *clamping.notes,
         *tight,
         *_loose(clamping, set_up),
+        *_torn(clamping),
         *set_up_findings(set_up, machine, clamping.seam),
     )
+
+
+def _torn(clamping: Clamping) -> Iterator[Finding]:
+    """Where fibres may break out."""
+    if clamping.grain is not None:
+        yield from tear_out_findings(clamping.straight, (clamping.outline, clamping.grain), clamping.title)
 
 
 def _loose(clamping: Clamping, set_up: SetUp) -> Iterator[Finding]:
@@ -321,6 +332,7 @@ def _face(job: Job, layout: Layout, shop: Shop, drawn: _Drawn, which: tuple[Face
         to_clear,
         tapered,
         next((inlay.fit.walls for inlay in inlays if inlay.fit.walls), None),
+        grain=frame_of(face).direction(layout.board.grain) if order == 1 else None,
     )
 
 

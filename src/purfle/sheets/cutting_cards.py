@@ -29,9 +29,9 @@ from purfle.units import LengthUnit, show
 SECTION = 54.0
 """Width of the drawing at the line."""
 BETWEEN = 8.0
-DRAWINGS, CROWDED = 0.36, 0.28
+DRAWINGS, CROWDED = 0.36, 0.24
 """Share of the page's height that the drawings take at most, and at least."""
-AROUND, ROW, BOX = 116.0, 6.3, 17.5
+AROUND, ROW, BOX = 126.0, 6.3, 18.5
 """Height of all else on the page beside drawings, rows and boxes; of a row of the table; of a box. In mm."""
 MOST_ROWS = 8
 """A program with more passes has its roughing in one row for each group."""
