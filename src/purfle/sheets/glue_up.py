@@ -45,6 +45,8 @@ OILY = {
 """Woods whose oils keep glue off (common practice, no source)."""
 MANY, AROUND_ALONE = 24, 140.0
 """More pieces have a drawing as wide as the page, with so much height of the page left for all else."""
+MANY_TAPERED, MORE_SAID = 9, 24.0
+"""With tapered walls, of which more is to be said on the page, so many do, and so much more height is left."""
 DEEPER_MM, DEEPER_INCH = 0.1, 0.127
 """The error of a depth for which is told what it does, mm: a tenth, or five thousandths of an inch."""
 A_PIECE = 0.75
@@ -58,9 +60,11 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
         return []
     face = main_face(result)
     warnings = _warnings(result, steps)
-    is_wide = len(steps) > MANY
+    is_tapered = any(inlay.fit.walls is not None for inlay in result.layout.inlays)
+    is_wide = len(steps) > (MANY_TAPERED if is_tapered else MANY)
     beside = (style.across - SECTION - BETWEEN, _room(result, steps, warnings, style))
-    drawn, scale = draw_pieces(result, face, (style.across, style.down - AROUND_ALONE) if is_wide else beside)
+    alone = (style.across, style.down - AROUND_ALONE - MORE_SAID * is_tapered)
+    drawn, scale = draw_pieces(result, face, alone if is_wide else beside)
     inlay = next(i for i in result.layout.inlays if i.face == face)
     seen = "the show face" if face == "show" else "the underside, as seen from below"
     return [
