@@ -398,11 +398,15 @@ def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
 
 
 def _offcut_rules(job: Job, shop: Shop) -> list[OffcutRule]:
-    """Room round parts: as asked for; with templates first that of pins beside the groove, then the groove's."""
+    """Room round parts: as asked for; first that of tabs, or with templates of pins beside the groove, then its own."""
     usual = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW, copies=job.cutting.copies)
     if job.cutting.holding == "sawn free":  # copies are slices of the block, and spares too
         usual = replace(usual, are_blocks=True, copies=1)
         usual = replace(usual, spares_below=0.0) if job.cutting.copies > 1 else usual
+    if job.cutting.holding == "tabs":  # first with wood between the grooves of two parts, which their tabs lead to
+        wide = max(cutter_named(shop, name).width for name in (job.fit.cutter, *(name for _, name in job.cutters)))
+        margin, between = cutting.room_for_tabs(wide)
+        return [replace(usual, margin=max(job.margin, margin), between=max(job.between, between)), usual]
     templates = template_rule_of(job, shop)
     if templates is None:
         return [usual]

@@ -236,3 +236,37 @@ def test_tabs_are_asked_for_in_one_place(tmp_path: Path) -> None:
         with pytest.raises(JobFileError) as refused:
             flow.make(job_folder(tmp_path, text, SHOP))
         assert mend in refused.value.faults[0].mend
+
+
+def roughed_through(files: Files) -> Files:
+    """Roughing round the disc goes as deep as its last pass; what that pass says of its own way stays."""
+    name = next(one for one in card_of(files)["set_ups"] if one["stock"] == "padauk")["programs"][0]["file"]
+    head, tail = files[name].decode().split("(Pass 4:")
+    return files | {name: f"{head.replace('Z-3.3', 'Z-3.9')}(Pass 4:{tail}".encode()}
+
+
+def thicker_skin(files: Files) -> Files:
+    return with_card(files, lambda c: c["set_ups"][2].update(skin=0.8))
+
+
+@pytest.mark.parametrize("damage", [roughed_through, thicker_skin])
+def test_roughing_that_goes_through_the_skin_is_caught(made: Made, damage: Callable[[Files], Files]) -> None:
+    """No wood of the part changes by it, but it would lie loose before its last pass: that is told, with the line."""
+    in_mm(made)
+    stops, refused = what_is_found(damage(made[1]))
+    assert not refused
+    assert any("below its skin" in what and "padauk" in where for what, where, _ in stops), stops
+
+
+def test_parts_on_tabs_are_laid_out_so_that_their_tabs_lead_somewhere(tmp_path: Path) -> None:
+    """Two strips on one offcut lie two grooves and 2 mm apart, not the usual 5 mm, and each has its tabs."""
+    strip = '\n[[shape]]\nkind = "rectangle"\nlength = "60 mm"\nwidth = "6 mm"\nwood = "holly"\ndepth = "3 mm"\n'
+    strips = "".join(f'{strip}from_left = "60 mm"\nfrom_front = "{y} mm"\n' for y in (30, 60))
+    text = text_of()
+    text = text[: text.index("[[shape]]")] + strips
+    result, _ = flow.make(job_folder(tmp_path, text, SHOP))
+    one, other = result.on_offcuts.places
+    assert one.region.distance(other.region) >= 2 * 25.4 / 8 + 2.0 - 0.01
+    assert len(one.tabs) == len(other.tabs) == 3
+    assert result.proof is not None
+    assert result.proof.proven

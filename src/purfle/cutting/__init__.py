@@ -32,6 +32,7 @@ from purfle.cutting.planning import (
     plan_set_up,
 )
 from purfle.cutting.sawing_free import block_over
+from purfle.cutting.tabs import room_for_tabs
 
 __all__ = [
     "CHANGE_MINUTES",
@@ -54,4 +55,5 @@ __all__ = [
     "plan_set_up",
     "recess_ids",
     "refuse_too_fast",
+    "room_for_tabs",
 ]

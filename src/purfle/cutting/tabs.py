@@ -35,7 +35,7 @@ BESIDE = 1.0
 """So much of the run beyond each end of a tab has to be gentle too, mm (common practice, no source)."""
 LANDS_ON = 1.5
 """Wood that the tab leads to, at least, mm (common practice, no source)."""
-STANDS_ON = 2.0
+STANDS_ON = 1.5
 """Wood of the part behind its tab, at least, mm: a thin tip snaps when the tab is cut (common practice, no source)."""
 GAP = 0.5
 """The ends of what is looked at for wood stand off the wall and the groove by this, mm: a run bends a little."""
@@ -69,6 +69,14 @@ class _Wish:
     def long(self) -> float:
         """How far the cutter's middle goes over a tab."""
         return self.width + 2.0 * self.radius
+
+
+def room_for_tabs(width: float) -> tuple[float, float]:
+    """How far (mm) from the edge of a stock, and from each other, parts lie so that their tabs lead to wood that stays.
+
+    `width`: of the cutter's groove.
+    """
+    return width + LANDS_ON + GAP, 2.0 * width + LANDS_ON + GAP
 
 
 def with_tabs(

@@ -120,7 +120,7 @@ def _set_up(job: Job, set_up: SetUp) -> Card:
         "outline": [[float(x), float(y)] for x, y in list(set_up.outline.exterior.coords)[:-1]],
         "thickness": float(set_up.thickness),
         "cut_through": 0.0 if on_board or set_up.sawing else float(job.cutting.through),
-        "skin": max((one.skin(set_up.thickness) for one in _freeing(set_up)), default=0.0),
+        "skin": min((one.skin(set_up.thickness) for one in _freeing(set_up)), default=0.0),
         "sawing": _sawing(set_up.sawing),
         "programs": [_program(program) for program in set_up.programs],
         "svg": svg_file(job, set_up),

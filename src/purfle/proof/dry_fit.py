@@ -26,6 +26,7 @@ from purfle.proof.outlines_dxf import read_dxf
 from purfle.proof.outlines_svg import read_svg
 from purfle.proof.program import Reading, read_program
 from purfle.proof.shelf import CARD
+from purfle.proof.skin import check_skin
 from purfle.proof.sweep import Way, flatten
 from purfle.proof.tabs import check_tabs
 from purfle.proof.walls import Accounts, Walls, check_walls
@@ -165,6 +166,7 @@ def _read_set_up(card: Card, set_up: SetUpOnCard, files: Mapping[str, bytes], te
     cut = _cut(card, straight, readings, _outlines(straight, svg, dxf), findings)
     account = Accounts(set_up, cut, svg, dxf, to_board)
     walls = check_walls(account)
+    findings += check_skin(cut, _outlines(straight, svg, dxf)) if cut else []
     if cut and cut.tabbed:
         findings += check_tabs(straight, cut.tabbed, ", ".join(program.file for program in straight.programs))
     programs = [*(_read_back(cut, walls) if cut else ()), *map(_tapered_back, runs)]
