@@ -118,10 +118,16 @@ class Cell:
     def near(self, place: Region, reach: float) -> Region:
         """What of the cell lies in the bounding box of a place grown by `reach`."""
         around = near(self.settled, place, reach)
-        for gained, part in self.waiting:
-            if boxes_near(place, [part], reach)[0]:
-                around = union(around, near(part, place, reach)) if gained else without(around, part)
+        for gained, part in self._waiting_near(place, reach):
+            around = union(around, near(part, place, reach)) if gained else without(around, part)
         return around
+
+    def _waiting_near(self, place: Region, reach: float) -> list[tuple[bool, Region]]:
+        """What it gained and lost lately whose box comes near to that of a place."""
+        if not self.waiting:
+            return []
+        about = boxes_near(place, [part for _, part in self.waiting], reach).tolist()
+        return [change for change, is_near in zip(self.waiting, about, strict=True) if is_near]
 
     def touches(self, place: Region) -> bool:
         """True if the cell meets a place, or met it before it lost something that it has not been relieved of yet."""
@@ -131,11 +137,23 @@ class Cell:
         )
 
     def border_with(self, region: Region, middles: NDArray[np.float64]) -> NDArray[np.bool_]:
-        """Which places on the outline of a region beside the cell lie against the cell."""
-        changed = self.waiting and boxes_near(region, [part for _, part in self.waiting], 2.0 * TOUCHING).any()
-        body = self.near(region, 2.0 * TOUCHING) if changed else self.settled
-        shapely.prepare(body)
-        return np.asarray(shapely.dwithin(body, shapely.points(middles), TOUCHING))
+        """Which places on the outline of a region beside the cell lie against the cell.
+
+        What it gained and lost lately is worked in only where it lost something: a large cell changes in many places.
+        """
+        points = shapely.points(middles)
+        against = _which_are_near(self.settled, points, middles, TOUCHING)
+        unsure = np.zeros(len(middles), np.bool_)
+        for gained, part in self._waiting_near(region, 2.0 * TOUCHING):
+            beside = _which_are_near(part, points, middles, TOUCHING if gained else 2.0 * TOUCHING)
+            against |= beside & gained
+            unsure = unsure & ~beside if gained else unsure | beside
+        unsure &= against
+        if unsure.any():
+            body = self.near(region, 2.0 * TOUCHING)
+            shapely.prepare(body)
+            against[unsure] = shapely.dwithin(body, points[unsure], TOUCHING)
+        return against
 
     @property
     def bounds(self) -> Box:
@@ -355,6 +373,19 @@ def centre(region: Region) -> tuple[float, float]:
     """The centre of gravity of a region, which turns with it, unlike a place that is sure to lie inside."""
     place = region.centroid
     return place.x, place.y
+
+
+def _which_are_near(
+    region: Region, points: NDArray[np.object_], places: NDArray[np.float64], reach: float
+) -> NDArray[np.bool_]:
+    """Which points, at these places, lie within reach of a region."""
+    left, low, right, high = region.bounds
+    about = (places >= (left - reach, low - reach)) & (places <= (right + reach, high + reach))
+    near = np.asarray(about.all(axis=1))
+    if near.any():
+        shapely.prepare(region)
+        near[near] = shapely.dwithin(region, points[near], reach)
+    return near
 
 
 def _boxes_meet(one: Box, other: Box) -> bool:

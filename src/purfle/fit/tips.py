@@ -230,7 +230,7 @@ def _report_neck(partition: Partition, cell: Cell, neck: Polygon, taker: Cell) -
 def _contacts(found: Tip) -> int:
     """How many separate places of a tip hang on its body: 1 for a tip, 2 and more for a neck."""
     tip, body, _ = found
-    stretches = _stretches_along(tip, near(body, tip, 1.0), 2.0 * TOUCHING)
+    stretches = _stretches_along(tip, body, 2.0 * TOUCHING)
     return sum(1 for stretch in stretches if shapely.linestrings(stretch).length > 5.0 * TOUCHING)
 
 
