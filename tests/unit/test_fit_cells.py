@@ -10,6 +10,8 @@ from shapely import Point, Polygon, box
 
 from purfle.fit.cells import Cell
 from purfle.geometry.offsetting import Region
+from purfle.geometry.partition import border_samples
+from purfle.tolerances import TOUCHING
 
 OFTEN = settings(max_examples=60, deadline=None, derandomize=True)
 SAME = 0.01
@@ -143,3 +145,18 @@ def test_cells_are_ordered_by_what_they_are() -> None:
     keys = sorted(each.key for each in cells)
     assert all(one <= other for one, other in pairwise(keys))
     assert sorted(each.key for each in reversed(cells)) == keys
+
+
+@OFTEN
+@given(changes, boxes | discs)
+def test_what_lies_against_a_cell_is_told_as_of_its_plain_region(
+    steps: list[tuple[bool, Polygon]], beside: Polygon
+) -> None:
+    """Places surely on the cell, and places surely off it, whatever it gained and lost lately around them."""
+    one = cell()
+    plain = changed(one, steps)
+    places, _ = border_samples(beside)
+    away = shapely.distance(plain, shapely.points(places))
+    told = one.border_with(beside, places)
+    assert told[away < TOUCHING / 2.0].all()
+    assert not told[away > 2.0 * TOUCHING].any()

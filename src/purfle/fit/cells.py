@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import Polygon, STRtree
 
 from purfle.errors import FitError
+from purfle.fit.given_tips import GivenTips
 from purfle.fit.own_place import UPRIGHT, OwnPlace
 from purfle.fit.ranking import longest_first
 from purfle.geometry.coverage import edge_matched, noded_on_grid, shares_every_vertex, union_of_noded, without_slits
@@ -196,8 +197,8 @@ class Partition:
     """Cells that tile a domain but for films; `cells[0]` is the ground.
 
     `drawn` keeps what the artwork shows of each wood, the ground under its own name. `standing`: islands of ground
-    that were looked at already; the thin ones were filled. `mate` may look at cells before their turn comes. `corner`:
-    where in the artwork the origin of all this lies.
+    that were looked at already; the thin ones were filled. `given`: tips that were given away so far. `mate` may look
+    at cells before their turn comes. `corner`: where in the artwork the origin of all this lies.
     """
 
     rule: FitRule
@@ -208,6 +209,7 @@ class Partition:
     noted_at: list[tuple[float, float]] = field(default_factory=list)
     quarrels: dict[tuple[int, int], list[Quarrel]] = field(default_factory=dict)
     standing: set[bytes] = field(default_factory=set)
+    given: GivenTips = field(default_factory=GivenTips)
     vertices_left: int = 0
     patience: int = 0
     mate: Mate = ALONE

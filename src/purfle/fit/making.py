@@ -11,6 +11,7 @@ from purfle.errors import Fault, FitError
 from purfle.fit.ahead import Ahead
 from purfle.fit.cells import GROUND, Bodies, Cell, Partition, cells_of, lay_out, middle
 from purfle.fit.corners import sharpen
+from purfle.fit.given_tips import GivenTips
 from purfle.fit.losses import losses_of
 from purfle.fit.numbering import numbered
 from purfle.fit.own_place import OwnPlace, at_own_place, placed
@@ -144,6 +145,8 @@ def settle(partition: Partition) -> None:
         changed = put_in_order(partition)
         if acted or changed or trimmed:
             continue
+        if again == _MOST_TRIMMED_AGAIN:
+            partition.given = GivenTips()  # once more, now that all beside them is settled
         if not _trim_again(partition, necks_only=again <= 0):
             return
         again -= 1

@@ -86,7 +86,10 @@ def _trim_cell(
     for tip in found:
         if necks_only and _contacts(tip) < 2:
             continue
-        for part, taker in _shares(partition, cell, tip, round_end):
+        shares = _shares(partition, cell, tip, round_end)
+        if shares:
+            partition.given.add((cell.name, cell.wood), tip[0])
+        for part, taker in shares:
             given.setdefault(taker, []).append(part)
     for taker, parts in given.items():
         partition.hand_over(union_of(parts), cell, taker)
@@ -155,6 +158,8 @@ def _shares(partition: Partition, cell: Cell, found: Tip, round_end: float | Non
     beside = [one for one in partition.neighbours(tip, cell) if one[0] > partition.rule.tip / 8.0]
     is_neck = bool(beside) and _contacts(found) > 1
     if not beside or (len(beside) == 1 and not is_neck):
+        return []
+    if not is_neck and partition.given.is_back((cell.name, cell.wood), tip):
         return []
     if round_end is not None and not is_neck and _is_round_end(cell.region, found, round_end):
         return []
