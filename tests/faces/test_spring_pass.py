@@ -11,6 +11,7 @@ from conftest import CLASP_JOB, ROOT, write_clasp
 from program_reader import strokes
 from purfle.cli.main import main
 from purfle.proof import dry_fit
+from purfle.tolerances import LAST_PASS_FIT
 
 SPRUNG = CLASP_JOB + '\n[cutting]\nlast_pass = "conventional"\nspring_passes = 1\n'
 
@@ -42,6 +43,7 @@ def test_the_report_keeps_to_its_schema_and_tells_what_was_asked(made: Path) -> 
     springs = [one for one in passes if one["kind"] == "spring"]
     assert len(lasts) == len(springs) > 5
     assert all(one["way_round"] == "conventional" for one in lasts)
+    assert {one["fitted_within_mm"] for one in lasts + springs} == {LAST_PASS_FIT}
     assert [one["cutting_min"] for one in lasts] == [one["cutting_min"] for one in springs]
 
 

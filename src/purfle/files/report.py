@@ -18,15 +18,16 @@ from purfle.files.assembly import json_bytes
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
 from purfle.model.board import Board, Fitting, Inlay, Layout
-from purfle.model.cutting import CuttingFigures, Move, Pass, Program, SetUp, Straight, Trip
+from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
 from purfle.model.offcuts import OnOffcuts, Sawing, Wanted
 from purfle.model.pieces import Fit, Lost, OrderChoice
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
-from purfle.model.shop import Offcut
+from purfle.model.shop import Offcut, VCutter
 from purfle.model.tapered import TaperedRule
 from purfle.shop import cutter_named
+from purfle.tolerances import AXIS_FLAT, LAST_PASS_FIT, ROUGHING_FLAT
 from purfle.units import LengthUnit
 
 REPORT_FILE = "report.json"
@@ -426,11 +427,12 @@ def _program(program: Program) -> Entry:
         "force_n": float(figures.force),
         "power_w": float(figures.power),
         "rim_speed_m_per_s": float(figures.rim_speed),
-        "passes": [_pass(one, figures) for one in program.passes],
+        "passes": [_pass(one, program) for one in program.passes],
     }
 
 
-def _pass(one: Pass, figures: CuttingFigures) -> Entry:
+def _pass(one: Pass, program: Program) -> Entry:
+    fitted = ROUGHING_FLAT if one.kind == "roughing" else LAST_PASS_FIT
     return {
         "number": one.number,
         "kind": one.kind,
@@ -438,7 +440,8 @@ def _pass(one: Pass, figures: CuttingFigures) -> Entry:
         "depth_mm": float(one.depth),
         "off_line_mm": float(one.off_line),
         "way_round": one.way_round,
-        "least_feed_mm_per_min": float(one.least_share * figures.feed),
+        "least_feed_mm_per_min": float(one.least_share * program.figures.feed),
+        "fitted_within_mm": AXIS_FLAT if isinstance(program.cutter, VCutter) else fitted,
         "cutting_min": float(one.minutes),
         "trips": len(one.trips),
     }
