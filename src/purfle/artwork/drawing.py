@@ -22,6 +22,9 @@ MOST_SHOWN = 300_000
 """Corners of all that shows: the open sets have up to 120,000 in a drawing at 90 mm (bench/RESULTS.md)."""
 MOST_SIDE_BY_SIDE = 12_000_000
 """Pairs of lines of all shapes whose boxes overlap: the open sets have up to two and a half million in a drawing."""
+MOST_CROSSING, PAIRS_AN_EDGE = 1_000_000, 100
+"""As many pairs may be in any drawing, and as many an edge in a large one: short edges of curves have 40 at most in the
+open sets, long lines across one another have hundreds, and most of those cross."""
 CROWD, FEW = 100_000, 16
 """Above so many vertices the shapes over one are taken away by themselves if they have one in so many of them."""
 SIMPLER = "Simplify the drawing there, or draw only what shows."
@@ -77,7 +80,8 @@ def refuse_crowded(drawing: Drawing) -> None:
     """Refuse a drawing whose lines lie over one another so often that its areas could not be found in time."""
     regions = [shape.region for shape in drawing.shapes]
     rings = shapely.get_coordinates(shapely.get_rings(shapely.get_parts(regions)), return_index=True)
-    if is_crowded(edges_of(*rings), MOST_SIDE_BY_SIDE):
+    edges = edges_of(*rings)
+    if is_crowded(edges, min(MOST_SIDE_BY_SIDE, max(MOST_CROSSING, PAIRS_AN_EDGE * len(edges)))):
         what = "The lines of the drawing cross, or lie side by side, more often than can be sorted out"
         largest = max(drawing.shapes, key=lambda shape: int(shapely.get_num_coordinates(shape.region)))
         raise DrawingError(what, place_of(drawing, largest), SIMPLER)

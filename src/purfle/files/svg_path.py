@@ -32,8 +32,8 @@ STROKED_FINELY = 2.0
 """Strokes are made so large that this is the flattening tolerance: skia then keeps to an eighth of it."""
 MOST_POINTS = 500_000
 """Of all curves of a drawing, flattened. One of the open sets with most has 62,000 at 90 mm (bench/RESULTS.md)."""
-MOST_AREAS = 20_000
-"""Of a shape whose outline crosses itself: each is a region of its own."""
+MOST_AREAS = 3_000
+"""Outlines of one shape whose lines cross: each bounds a region or a hole. The open sets have up to 320 in a shape."""
 MOST_POINTS_A_CURVE = 400
 MERGING = 8
 """So many times as many pairs of lines may cross where what they enclose is all one area: few outlines are left."""
