@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import jsonschema
+import pypdf
 import pytest
 
 from conftest import CLASP_JOB, ROOT, write_clasp
@@ -95,3 +96,12 @@ def test_what_cannot_be_meant_is_refused_with_its_line(
     said = capsys.readouterr()
     assert what in said.err + said.out
     assert "job.toml" in said.err + said.out
+
+
+def test_the_card_tells_the_spring_passes(made: Path) -> None:
+    """In a row each, or in one row with the last pass where there are many."""
+    (sheets,) = made.glob("*-bench-sheets.pdf")
+    words = " ".join(" ".join(page.extract_text().split()) for page in pypdf.PdfReader(sheets).pages)
+    assert "spring pass, the same way" in words
+    assert "last pass, to the line, 2 times" in words
+    assert "in inside corners of the last pass" in words

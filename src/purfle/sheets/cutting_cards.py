@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from purfle.model.board import Inlay
-from purfle.model.cutting import CutLine, Pass, PassKind, Program, SetUp
+from purfle.model.cutting import CutLine, Pass, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult
 from purfle.model.proof import Proof
@@ -38,11 +38,6 @@ MOST_ROWS = 8
 IN_THE_AIR: dict[LengthUnit, str] = {"mm": "20 mm", "inch": "3/4 in", "inch-decimal": "0.75 in"}
 """How high above the wood a program is run first (common practice, no source)."""
 FRACTION_OF_AN_EDGE = 3
-V_WORDS: dict[PassKind, Text] = {
-    "roughing": "roughing",
-    "last": [bold("last pass, walls")],
-    "spring": "spring pass, walls again",
-}
 
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
@@ -242,23 +237,40 @@ def _group_title(result: JobResult, set_up: SetUp, group: Group, style: Style) -
 
 def _few_rows(group: Group, program: Program, style: Style) -> list[list[Any]]:
     rows = [_row(list(group.roughing), program, style)] if group.roughing else []
-    return rows + [_row([p], program, style) for p in group.last]
+    return rows + [_row(passes, program, style) for passes in _sprung(group.last)]
+
+
+def _sprung(passes: Sequence[Pass]) -> list[list[Pass]]:
+    """Each last pass with the spring passes that follow it."""
+    found: list[list[Pass]] = []
+    for one in passes:
+        if one.kind == "spring" and found:
+            found[-1].append(one)
+        else:
+            found.append([one])
+    return found
+
+
+def _what(passes: list[Pass], program: Program, style: Style) -> Text:
+    """What some passes are that share a row."""
+    first, last = passes[0], passes[-1]
+    is_v = isinstance(program.cutter, VCutter)
+    if last.kind == "roughing":
+        words = f"roughing, {style.depth(last.off_line)} {style.word} left"
+        many = words if first is last else f"{words}, {len(passes)} × {style.depth(first.depth)}"
+        return "roughing" if is_v else many
+    if first.kind == "spring":
+        return "spring pass, the same way"
+    # a straight cutter on tapered walls clears their bottom: its line is where they begin
+    line = "walls" if is_v else "foot of walls" if program.tapered else "to the line"
+    return [bold(f"last pass, {line}"), *([f", {len(passes)} times"] if first is not last else [])]
 
 
 def _row(passes: list[Pass], program: Program, style: Style) -> list[Any]:
     first, last = passes[0], passes[-1]
     number = str(first.number) if first is last else f"{first.number}–{last.number}"
-    what: Text = f"roughing, {style.depth(last.off_line)} {style.word} left"
-    if last.kind == "last":
-        # a straight cutter on tapered walls clears their bottom: its line is where they begin
-        what = [bold("last pass, foot of walls" if program.tapered else "last pass, to the line")]
-    elif last.kind == "spring":
-        what = "spring pass, the same way"
-    elif first is not last:
-        what = f"{what}, {len(passes)} × {style.depth(first.depth)}"
-    off = last.off_line
+    what, off = _what(passes, program, style), last.off_line
     if isinstance(program.cutter, VCutter):
-        what = V_WORDS[last.kind]
         deep, follows = {"big": style.depth(last.depth)}, "follows the walls"
         return [{"big": number}, what, deep, NONE, follows, NONE, _time_of(passes)]
     return [
