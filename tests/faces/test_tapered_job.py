@@ -13,7 +13,7 @@ from purfle import job as flow
 from purfle import proof
 from purfle.errors import JobFileError, ProgramError, PurfleError, ShopFileError
 from purfle.model.job import JobResult
-from purfle.sheets import cutting_cards
+from purfle.sheets import cutting_cards, finish, show_face
 from purfle.sheets.assembly_drawing import steps_of
 from purfle.sheets.style import Style
 
@@ -267,6 +267,31 @@ def test_sheets_say_what_has_to_be_in_before(touching: Made) -> None:
     assert all("beside the pieces that are in" in str(card["caution"]) for card in cards)
     lies = {step.part.insert.name: step.against for step in steps_of(result)}
     assert lies == {"diamond": ("board",), "disc": ("1", "board"), "disc 2": ("1",)}
+
+
+def test_a_card_with_another_cutter_asks_for_the_zero_anew(touching: Made) -> None:
+    """Its tip lies elsewhere in height: with tapered walls that shifts every line."""
+    result = touching[0]
+    anew = ["zero in height again" in str(card["caution"]) for card in cutting_cards.data(result, Style("mm", "a4"))]
+    assert anew == [number > 0 for set_up in result.cutting.set_ups for number in range(len(set_up.programs))]
+    assert True in anew
+    assert False in anew
+
+
+def test_sheets_never_run_a_number_into_a_size(touching: Made) -> None:
+    """'picture, order 2 1 3/32' reads as 2 1 3/32."""
+    (page,) = show_face.data(touching[0], Style("inch", "letter"))
+    cards = cutting_cards.data(touching[0], Style("inch", "letter"))
+    assert "order 2, " in str(page["notes"])
+    assert any("order 2, " in str(card["bench"]) for card in cards)
+    assert not re.search(r"order 2 \d", str(page) + str([card["bench"] for card in cards]))
+
+
+def test_the_sheet_says_before_which_recesses_to_level(touching: Made) -> None:
+    """Once before each later order, and at the end."""
+    said = str(finish.data(touching[0], Style("mm", "a4"))["proud"])
+    assert "Level twice" in said
+    assert "is cut; ', 'and at the end, when all is in" in said
 
 
 def test_a_later_recess_that_is_cut_too_early_is_told(touching: Made) -> None:

@@ -61,7 +61,11 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
         "sub": _sub(result, set_up, program),
         "stop": "",
         "first": first,
-        "caution": [*_loose_before(set_up, program), *_caution(result, set_up, groups, style)],
+        "caution": [
+            *_cutter_changed(set_up, program),
+            *_loose_before(set_up, program),
+            *_caution(result, set_up, groups, style),
+        ],
         "lies": f"On the bench: {_lies(set_up)}",
         "bench": bench.drawing.data(),
         "bench_words": [_around(set_up, bench.is_numbered), scale_words(bench.scale)],
@@ -166,6 +170,14 @@ def first_words(result: JobResult, set_up: SetUp) -> Text:
     what = "all pieces of the set-ups before" if lie_beside(overs) else f"{words} and all the others"
     runs: list[Run] = ["Not before ", bold(what), " are glued in (sheet 7), the glue is hard "]
     return [*runs, "(a day) and they are ", bold("level with the face"), " (sheet 8)."]
+
+
+def _cutter_changed(set_up: SetUp, program: Program) -> list[Run]:
+    """That the zero in height goes with the cutter, on the card of each program that begins with another one."""
+    number = set_up.programs.index(program)
+    if number == 0 or set_up.programs[number - 1].cutter == program.cutter:
+        return []
+    return [bold("Another cutter: find the zero in height again. ")]
 
 
 def _loose_before(set_up: SetUp, program: Program) -> list[Run]:

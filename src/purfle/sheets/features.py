@@ -55,7 +55,9 @@ def _inlay_feature(inlay: Inlay, style: Style) -> Feature:
     if inlay.kind == "plug":
         return Feature(inlay.recess, str(inlay.fit.inserts[0].number), inlay=inlay)
     size = style.size(*finished_size(inlay))
-    return Feature(inlay.recess, f"{inlay.name} {size}, {style.depth(inlay.depth)} deep", inlay=inlay)
+    # a name that ends in a number would run into the size: "piece 1 1 5/64"
+    name = f"{inlay.name}," if inlay.name[-1:].isdigit() else inlay.name
+    return Feature(inlay.recess, f"{name} {size}, {style.depth(inlay.depth)} deep", inlay=inlay)
 
 
 def features_of(layout: Layout, face: Face, style: Style) -> list[Feature]:

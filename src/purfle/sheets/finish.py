@@ -55,10 +55,14 @@ def _proud(result: JobResult, style: Style) -> Text:
     runs += ["The inserts then stand " if hang else "The inserts stand ", *proud_words(result, style), " "]
     runs.append("Take them down with a sharp plane or scraper, along the grain of each, until they meet the ground. ")
     left = practice("fit", "wood left after levelling, minimum")
-    later = [i.name for i in result.layout.inlays if i.into]
+    later: dict[int, list[str]] = {}
+    for inlay in result.layout.inlays:
+        if inlay.into:
+            later.setdefault(inlay.order, []).append(inlay.name)
     if later:
         times = "twice" if len(later) == 1 else f"{number_word(len(later) + 1)} times"
-        runs += [bold(f"Level {times}: "), f"before the recess for {listed(later)} is cut, and again when that is in. "]
+        before = [f"before the recess for {listed(names)} is cut; " for _, names in sorted(later.items())]
+        runs += [bold(f"Level {times}: "), *before, "and at the end, when all is in. "]
     beside = ", beside what is let into it" if later else ""
     amount = bold(style.depth(typical(left)))
     return [*runs, "At least ", amount, f" of the insert must be left{beside}", sourced(left), "."]

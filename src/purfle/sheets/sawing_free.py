@@ -85,7 +85,7 @@ def _section(set_up: SetUp, sawing: Sawing, style: Style) -> tuple[Drawing, str]
     drawing.text(
         (left + wide / 2, (floor + low) / 2), f"{style.depth(set_up.thickness - sawing.depth)} left below", 10.5
     )
-    return drawing, f"a piece in its block, {zoom:g} : 1"
+    return drawing, f"a piece in its block, {zoom:.2g} : 1"
 
 
 def level_table(sawing: Sawing, style: Style) -> dict[str, Any]:

@@ -117,7 +117,7 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
     for inlay in result.layout.inlays:
         if inlay.face == face:
             size, depth = bold(unbroken(style.size(*finished_size(inlay)))), bold(style.depth(inlay.depth))
-            runs += [f"{capital(inlay.name)} ", size, ", recess ", depth]
+            runs += [f"{capital(inlay.name)}, ", size, ", recess ", depth]
             runs.append(f" deep, {_into_words(inlay)}. " if inlay.into else " deep, one depth throughout. ")
     is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
     whole = "picture" if result.job.picture else "design"
