@@ -6,6 +6,7 @@ import pytest
 import shapely
 from shapely import Point, box
 
+from purfle.errors import FitError
 from purfle.fit.cells import cells_of
 from purfle.fit.tapered_walls import GROUND_KEPT, in_orders, let_in_tapered, reaching_under
 from purfle.model.pieces import DrawnArea, FitRule
@@ -72,3 +73,16 @@ def test_more_than_one_order_is_told_with_how_to_avoid_it() -> None:
     assert "area 1" in told.what
     assert 'walls = "straight"' in told.mend
     assert let_in_tapered(drawn(DESIGNS["apart"]), RULE, WALLS)[0].pieces.findings == ()
+
+
+def test_a_sliver_is_no_insert_and_is_told() -> None:
+    """Drawings have slivers where two outlines all but meet: 0.1 mm wide goes, whichever tip; 0.3 mm stays."""
+    regions = [box(0, 0, 30, 10), box(30, 0, 30.1, 10), box(40, 0, 40.3, 10)]
+    (fit,) = let_in_tapered(drawn(regions), RULE, WALLS)
+    assert [insert.name for insert in fit.inserts] == ["area 0", "area 2"]
+    (told,) = fit.pieces.findings
+    assert told.what == '"area 1" loses 1.00 mm2 that is narrower than 0.2 mm; the ground stays'
+    assert told.mend == "draw it wider there"
+    with pytest.raises(FitError, match="No area is as wide") as caught:
+        let_in_tapered(drawn(regions[1:2]), RULE, WALLS)
+    assert "draw it larger" in caught.value.faults[0].mend

@@ -13,17 +13,32 @@ import shapely
 
 from purfle.errors import FitError
 from purfle.fit.cells import Cell, cells_of, middle, where
-from purfle.geometry.offsetting import Region, difference, grow, intersection, polygons, union, union_of
+from purfle.geometry.folds import unfolded
+from purfle.geometry.offsetting import (
+    Region,
+    difference,
+    grow,
+    intersection,
+    polygons,
+    region_of,
+    shrink,
+    union,
+    union_of,
+)
 from purfle.model.findings import Finding
 from purfle.model.pieces import DrawnArea, Fit, FitRule, Insert, Lost, Piece, Pieces, SeamFigures
 from purfle.model.tapered import TaperedRule
 from purfle.tapered import rounded
 from purfle.tolerances import GRID, TOUCHING
+from purfle.units import in_mm
 
 AROUND = 10.0
 """The ground is shown so much further out than the design, mm."""
 WORTH_TELLING = 0.05
 """What the tip takes off a design is told from this area on, mm2."""
+NARROWEST = 0.2
+"""What is nowhere wider than this, mm, is no insert: it would be cut 0.2 mm deep and go in levelling (common practice,
+no source). Drawings have such slivers where two outlines all but meet."""
 LAPS = (0.5, 0.25, 0.1, 0.0)
 """How far an area reaches under a later one that it touches, mm: so that no thread of ground shows between them where
 the later recess is cut a little aside (common practice, no source). The first that keeps areas of one order apart."""
@@ -37,7 +52,8 @@ def let_in_tapered(drawn: Sequence[DrawnArea], rule: FitRule, walls: TaperedRule
     Areas of one order lie apart. Numbers run through all orders. Raises FitError where no area is wider than the tip.
     """
     cells = sorted(cells_of(drawn), key=lambda one: (one.region.bounds, one.wood, one.name))
-    orders = in_orders(cells)
+    cells, slivers = _without_slivers(cells)
+    orders = in_orders(cells) if cells else []
     fits: list[Fit] = []
     for its, regions in zip(orders, reaching_under(orders), strict=True):
         start = sum(len(fit.inserts) for fit in fits)
@@ -45,8 +61,23 @@ def let_in_tapered(drawn: Sequence[DrawnArea], rule: FitRule, walls: TaperedRule
         fits += [fit] if fit is not None else []
     if not fits:
         mend = "draw it larger, or take a V cutter with a sharper tip"
-        raise FitError("No area is wide enough for the V cutter's tip.", "artwork", mend)
-    return _told_of_orders(tuple(fits), orders)
+        raise FitError(f"No area is as wide as the V cutter's tip, or as {in_mm(NARROWEST)}.", "artwork", mend)
+    first = fits[0].pieces
+    told = replace(first, lost=(*first.lost, *slivers), findings=(*first.findings, *_told(slivers)))
+    return _told_of_orders((replace(fits[0], pieces=told), *fits[1:]), orders)
+
+
+def _without_slivers(cells: Sequence[Cell]) -> tuple[list[Cell], list[Lost]]:
+    """The cells without parts that are no inserts, so that none of them asks for an order of its own; those parts."""
+    kept: list[Cell] = []
+    lost: list[Lost] = []
+    for cell in cells:
+        parts = {part: shrink(part, NARROWEST / 2.0).is_empty for part in polygons(cell.region)}
+        why = f"narrower than {in_mm(NARROWEST)}"
+        lost += [Lost(cell.name, cell.wood, part, why, "the ground stays") for part, thin in parts.items() if thin]
+        wide = [part for part, thin in parts.items() if not thin]
+        kept += [replace(cell, settled=region_of(wide), waiting=[], joined=None, box=None)] if wide else []
+    return kept, [one for one in lost if one.region.area > WORTH_TELLING]
 
 
 def in_orders(cells: Sequence[Cell]) -> list[list[Cell]]:
@@ -99,7 +130,7 @@ def _fit(
     pieces: list[Piece] = []
     lost: list[Lost] = []
     for cell, region in zip(cells, regions, strict=True):
-        round_one = rounded(region, walls.tip_radius)
+        round_one = unfolded(rounded(region, walls.tip_radius))
         parts = sorted(polygons(round_one), key=lambda part: part.bounds)
         for number, part in enumerate(parts):
             name = cell.name if number == 0 else f"{cell.name}, part {number + 1}"
@@ -145,9 +176,10 @@ def _told(lost: Sequence[Lost]) -> tuple[Finding, ...]:
     for name in dict.fromkeys(one.name for one in lost):
         its = [one for one in lost if one.name == name]
         area = sum(one.region.area for one in its)
-        what = f'"{name}" loses {area:.2f} mm2 to the flat at the V cutter\'s tip; the ground stays'
+        what = f'"{name}" loses {area:.2f} mm2 that is {its[0].why}; the ground stays'
         place = middle(max((one.region for one in its), key=lambda region: region.area))
-        mend = "take a V cutter with a sharper tip, or draw it wider there"
+        sharper = "take a V cutter with a sharper tip, or " if "tip" in its[0].why else ""
+        mend = f"{sharper}draw it wider there"
         found.append(Finding("look", what, where(place), mend, "fit", place))
     return tuple(found)
 
