@@ -26,6 +26,8 @@ _LONG_IN_WIDTHS = 2.0
 """A detail longer than so many cutter widths, and larger than two of its discs, is a stem or a line, not a tip."""
 _BETWEEN_OUTLINES = 0.75
 """A lost part is a thin stem or slot, no strip along a border that moved, where this share of its outline is drawn."""
+_TAPERS = 1.6
+"""The largest width of a tip is twice its mean one, that of a stem or slot about its mean one: the limit between."""
 _SEEN = 0.1
 """A stem or slot narrower than this, mm, is as fine as a common seam: it shows nothing."""
 _STEP = 0.2
@@ -85,10 +87,15 @@ class _DrawnOutlines:
         self.of: dict[str, BaseGeometry] = {}
 
     def are_beside(self, wood: str, part: Polygon) -> bool:
-        """True for a lost part that is longer than the cutter is wide, with outlines as drawn on both its sides."""
+        """True for a lost stem or slot longer than the cutter is wide, with outlines as drawn on both its sides.
+
+        The tip of a wedge has them too; tips are told by themselves.
+        """
         rule = self.partition.rule
         length, width = part.length / 2.0, 2.0 * part.area / part.length
         if length < 2.0 * rule.cutter_radius or width < max(_SEEN, rule.seam):
+            return False
+        if 2.0 * inscribed_radius(part, width / 16.0) > _TAPERS * width:
             return False
         if wood not in self.of:
             self.of[wood] = self.partition.drawn[wood].boundary
