@@ -121,3 +121,12 @@ def test_where_the_artwork_sits_in_its_own_frame_makes_no_difference(region: Pol
     assert len(one.places) == len(other.places)
     for here, there in zip(one.places, other.places, strict=True):
         assert shapely.hausdorff_distance(here.region, there.region) < 2 * rule.step
+
+
+def test_a_part_that_fits_either_way_round_is_laid_as_it_stands_wherever_its_artwork_sits() -> None:
+    """A part ends about the same place turned by 180 degrees: rounding far from the origin must not turn it."""
+    rule, rack = OffcutRule(4.0, 4.0, 2.0), (Offcut("rack", "holly", box(0, 0, 90, 70), 4.0),)
+    for x, y in np.random.default_rng(5).uniform(-300.0, 300.0, (40, 2)).tolist():
+        wedge = Polygon([(x, y), (x + 21.3, y + 0.1), (x + 20.9, y + 13.7)])
+        (found,) = place((Wanted("picture", 1, "part", "holly", wedge, 0.0, 3.0),), rack, rule).places
+        assert found.pose.angle == 0.0

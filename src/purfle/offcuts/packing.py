@@ -152,7 +152,10 @@ def find_place(stock: Stock, part: Wanted, along: bool = True, spare: bool = Fal
         for loosely in (False, True):
             found = [trial for angle in turns if (trial := _trial(stock, part, angle, (along, loosely)))]
             if found:
-                angle, shape, shift = min(found, key=lambda trial: trial[1].bounds[2 if along else 3])
+                ends = [trial[1].bounds[2 if along else 3] for trial in found]
+                # either way round often ends at one place: then the first way, not what rounding says
+                nearest = next(place for place, end in enumerate(ends) if end <= min(ends) + SAME_PLACE)
+                angle, shape, shift = found[nearest]
                 x, y = (shift + _settled(stock, shape, along)).tolist()
                 return Place(part, stock.offcut.name, Pose(angle, x, y), spare)
     return None
