@@ -14,6 +14,8 @@ from purfle.tolerances import FILM
 
 FOLDED_DEG = 150.0
 """An outline that turns by more than this at a place runs back; sharper tips than 30 degrees are longer than a fold."""
+TWINS = 1e-5
+"""Two places of an outline nearer to each other than this are one: a fold may turn by a right angle at each of them."""
 LONGEST_FOLD = 0.5
 """What runs back further than this is a tip that somebody drew."""
 
@@ -68,5 +70,6 @@ def _folded(places: NDArray[np.float64]) -> NDArray[np.bool_]:
     nearer = _nearer(places)
     # over the longer leg the nearer neighbour stands this far off it
     off = cross / np.maximum(np.maximum(np.hypot(*before.T), np.hypot(*after.T)), FILM)
-    folded: NDArray[np.bool_] = (turn > FOLDED_DEG) & (nearer < LONGEST_FOLD) & (off < FILM)
+    runs_back = (turn > FOLDED_DEG) & (nearer < LONGEST_FOLD) & (off < FILM)
+    folded: NDArray[np.bool_] = runs_back | (np.hypot(*before.T) < TWINS)
     return folded

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from purfle.geometry.folds import unfolded
 from purfle.geometry.medial_axis import MedialAxis, above, axis_around, below, cut_at, medial_axis
 from purfle.geometry.offsetting import (
     Region,
@@ -122,7 +123,7 @@ def plate_of(outline: Region, around: float) -> Region:
     Its own outline has no corner that a cutter as wide as `around` could not follow.
     """
     grown = closing(grow(outline, around), around)
-    return polygonal(shapely.union_all([shapely.Polygon(part.exterior) for part in polygons(grown)]))
+    return unfolded(polygonal(shapely.union_all([shapely.Polygon(part.exterior) for part in polygons(grown)])))
 
 
 def spacing_of(rule: TaperedRule) -> float:

@@ -4,6 +4,7 @@ Its outline file was refused by the dry fit, "the outline crosses itself", since
 """
 
 import numpy as np
+import pytest
 import shapely
 from shapely import Polygon, box
 
@@ -41,6 +42,14 @@ def test_a_fold_goes_and_the_outline_stays_where_it_is() -> None:
     made = unfolded(folded)
     assert sharpest(made) < 91.0
     assert shapely.hausdorff_distance(made.exterior, folded.exterior) < 0.0005
+
+
+def test_a_fold_whose_end_is_two_places_goes_too() -> None:
+    """A spike 0.0003 mm long and 0.000003 wide turns by a right angle twice: seen on a plate of tapered walls."""
+    spiked = Polygon([(0, 0), (10, 0), (10, 5), (4.000003, 5), (4.000003, 5.0003), (4.0, 5.0003), (4.0, 5), (0, 5)])
+    made = unfolded(spiked)
+    assert made.bounds[3] == 5.0
+    assert made.area == pytest.approx(50.0, abs=1e-6)
 
 
 def test_crumbs_go_parts_and_holes_stay() -> None:
