@@ -401,8 +401,12 @@ def _offcut_rules(job: Job, shop: Shop) -> list[OffcutRule]:
     """Room round parts: as asked for; first that of tabs, or with templates of pins beside the groove, then its own."""
     usual = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW, copies=job.cutting.copies)
     if job.cutting.holding == "sawn free":  # copies are slices of the block, and spares too
-        usual = replace(usual, are_blocks=True, copies=1)
+        more = cutting.next_slice_over(job)
+        usual = replace(usual, are_blocks=True, copies=1, slices=job.cutting.copies, slice_over=more)
         usual = replace(usual, spares_below=0.0) if job.cutting.copies > 1 else usual
+    elif job.cutting.way == "machine":
+        named = [cutter_named(shop, name) for name in (job.fit.cutter, *(name for _, name in job.cutters))]
+        usual = replace(usual, reach=cutting.reach_of(named) - job.cutting.through)
     if job.cutting.holding == "tabs":  # first with wood between the grooves of two parts, which their tabs lead to
         wide = max(cutter_named(shop, name).width for name in (job.fit.cutter, *(name for _, name in job.cutters)))
         margin, between = cutting.room_for_tabs(wide)

@@ -125,7 +125,11 @@ def test_sheets_say_where_to_saw_and_how_to_stay_safe(made: Made) -> None:
     assert page["title"] == "Saw free and plane"
     rows = page["table"]["rows"]
     assert [row[1]["big"] for row in rows] == [style.depth(level) for level in LEVELS]
-    assert [row[2] for row in rows] == [style.depth(3.75), style.depth(4.25), style.depth(4.25)]
+    # the block's face is planed before each next slice, so that each comes off with one sawn face
+    assert [row[2] for row in rows] == 3 * [style.depth(3.75)]
+    assert all(row[3] == "its lower face" for row in rows)
+    assert "tape that over before you saw on" in str(page["lead"])
+    assert page["scale"].endswith("2.5 : 1")
     assert "Never hold small pieces by hand at a table saw" in str(page["caution"])
     # it stands proud by what was asked for, since it is planed to its thickness
     assert style.proud(0.4) in str(glue_up.data(result, style))
@@ -138,8 +142,27 @@ def test_as_many_slices_as_cutter_and_block_allow(tmp_path: Path) -> None:
     (found,) = [one for one in result.findings if "slices" in one.what]
     assert found.severity == "look"
     assert found.what == "2 of 3 slices come off this block: one more is cut 13.3 mm deep"
-    _, files = made_of(tmp_path, shop=SHOP.replace("thickness = 20", "thickness = 9"))
+    assert found.mend == "take a longer cutter, or fewer copies"
+    result, files = made_of(tmp_path, shop=SHOP.replace("thickness = 20", "thickness = 9"))
     assert block_of(card_of(files))["sawing"]["levels"] == pytest.approx(LEVELS[:1])
+    assert [one.mend for one in result.findings if "slices" in one.what] == [
+        "take a block 11.7 mm thick, or fewer copies"
+    ]
+
+
+def test_a_cutter_too_short_for_one_slice_is_told_as_that_alone(tmp_path: Path) -> None:
+    """One slice takes 4.1 mm: with edges of 3 mm none comes off, and to let in less deep is no way out of it."""
+    result, _ = made_of(tmp_path, shop=SHOP.replace("cutting_length = 18", "cutting_length = 3"))
+    assert not any("slices" in one.what for one in result.findings)
+    (stop,) = [one for one in result.findings if one.severity == "stop" and "the deepest pass needs" in one.what]
+    assert stop.mend == "use a cutter with longer edges"
+
+
+def test_an_offcut_too_thick_for_the_cutter_is_to_be_planed(tmp_path: Path) -> None:
+    """A block of 20 mm on tape, edges of 12 mm: 0.5 mm of them goes into the sacrificial board."""
+    result, _ = made_of(tmp_path, "", SHOP.replace("cutting_length = 18", "cutting_length = 12"))
+    (stop,) = [one for one in result.findings if one.severity == "stop" and "the deepest pass needs" in one.what]
+    assert stop.mend == "use a cutter with longer edges, or plane holly block to 11.7 mm at most"
 
 
 def test_a_block_too_thin_is_not_used(tmp_path: Path) -> None:
@@ -220,6 +243,14 @@ def test_what_cannot_be_asked_for_is_refused(tmp_path: Path, rule: str, where: s
     assert said in fault.what
 
 
+def test_a_saw_that_the_shop_has_none_of_is_to_be_added(tmp_path: Path) -> None:
+    """There is none to name instead."""
+    shop = SHOP.replace('[[saw]]\nname = "fret saw"\ngroove = 0.35\n', "")
+    with pytest.raises(JobFileError) as refused:
+        made_of(tmp_path, 'holding = "sawn free"\nsaw = "band saw"', shop)
+    assert 'add a [[saw]] to shop.toml with name = "band saw"' in refused.value.faults[0].mend
+
+
 def test_tapered_walls_are_not_sawn_free(tmp_path: Path) -> None:
     """Their inserts stay on plates until they are glued in."""
     text = text_of('holding = "sawn free"').replace('seam = "0.1 mm"', 'seam = "0.1 mm"\nwalls = "tapered"')
@@ -239,4 +270,5 @@ def test_copies_of_taped_parts_are_spares_where_there_is_room(tmp_path: Path) ->
     result, _ = made_of(tmp_path, "copies = 10", shop)
     assert 3 <= len(result.on_offcuts.places) < 10
     (found,) = [one for one in result.findings if "copies" in one.what]
-    assert (found.severity, found.what) == ("look", "no room on the rack for all 10 copies of: 1 oval")
+    many = len(result.on_offcuts.places)
+    assert (found.severity, found.what) == ("look", f"no room on the rack for all 10 copies of: 1 oval ({many})")

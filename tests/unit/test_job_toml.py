@@ -131,7 +131,7 @@ def test_a_length_may_be_written_in_any_unit_and_bare_in_that_of_the_job(tmp_pat
             'units = "inches"',
             'units cannot be "inches"',
             "job.toml, line 3, job.units",
-            "Use inch.",
+            "Use inch (known are mm, inch, inch-decimal).",
         ),
         ('name = "Box"', "name = 7", "name cannot be 7", "job.toml, line 2, job.name", "Write words in quotes."),
         (
@@ -230,7 +230,7 @@ def test_a_length_may_be_written_in_any_unit_and_bare_in_that_of_the_job(tmp_pat
             '[[fitting]]\nkind = "hing"\nface = "show"\nlength=1\nwidth=1\ndepth=1\ncentred=true\n[fit]',
             'kind cannot be "hing"',
             "job.toml, line 15, fitting[1].kind",
-            "Use hinge.",
+            "Use hinge (known are hinge, magnet, round, oblong).",
         ),
     ],
 )
@@ -282,6 +282,18 @@ def test_a_decimal_comma_without_quotes_is_shown_as_it_is_written(tmp_path: Path
     assert what.startswith("job.toml is not TOML")
     assert where.startswith("job.toml, line 13")
     assert mend == 'A number with a comma stands in quotes, such as "3,5 mm"; or write 3.5.'
+
+
+def test_a_key_that_stands_twice_is_named(tmp_path: Path) -> None:
+    what, where, mend = faults(tmp_path, changed('name = "Box"', 'name = "Box"\nname = "Chest"'))[0]
+    assert (what, mend) == ("name stands twice in its table", "Take one of the lines of name out.")
+    assert where.startswith("job.toml, line 3")
+
+
+def test_half_a_count_is_answered_with_both_neighbours(tmp_path: Path) -> None:
+    """Nobody knows which of them was meant."""
+    _, _, mend = faults(tmp_path, changed("[fit]", '[cutting]\nholding = "tabs"\ntabs = 2.5\n[fit]'))[0]
+    assert mend == "Use 2 or 3."
 
 
 def test_what_is_no_toml_is_told_with_its_line(tmp_path: Path) -> None:

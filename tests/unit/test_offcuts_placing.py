@@ -79,6 +79,10 @@ def test_much_too_thick_an_offcut_is_a_look() -> None:
         ((offcut("p", 100, 60, "padauk", 3.0),), "no padauk on the rack is 3.4 mm thick"),
         ((offcut("p", 40, 40, "padauk"),), "no padauk on the rack has room for them"),
         ((offcut("sliver", 100, 5, "padauk"),), "no padauk on the rack has room for them"),
+        (
+            (offcut("thin", 200, 90, "padauk", 3.0), offcut("small", 40, 40, "padauk")),
+            "no padauk on the rack that is 3.4 mm thick has room for them",
+        ),
     ],
 )
 def test_a_wood_that_ran_out_is_a_stop_that_says_why_and_what_to_buy(rack: tuple[Offcut, ...], why: str) -> None:
@@ -105,6 +109,38 @@ def test_what_is_to_be_bought_is_enough(count: int, size: tuple[int, int]) -> No
     assert length >= width or count == 1
     bought = Offcut("bought", "padauk", box(0, 0, length, width), thickness)
     assert not place(parts, (bought,), RULE).unplaced
+
+
+def test_a_block_to_buy_is_thick_enough_for_all_slices() -> None:
+    """A slice of 3 mm is planed 0.5 and sawn 0.3; 3 mm of block stay: 6.8 mm for one, 3 + 0.5 + 0.3 + 0.5 more each."""
+    block = replace(part(1, box(0, 0, 40, 25)), thickness=6.8)
+    for slices, thickness in ((1, "7"), (2, "11.5"), (3, "15.5")):
+        rule = replace(RULE, are_blocks=True, slices=slices, slice_over=0.5 - 3.0)
+        (line,) = place((block,), (), rule).to_buy
+        assert f" x {thickness} mm (" in line
+
+
+def test_copies_asked_for_open_a_further_offcut() -> None:
+    """A small offcut takes two of five; the rest lie on the large one, and none of it is used where one will do."""
+    rack = (offcut("small", 55, 35), offcut("large", 200, 100))
+    one = part(1, box(0, 0, 20, 20))
+    placed = place((one,), rack, replace(RULE, copies=5))
+    assert len(placed.places) == 5
+    assert {found.offcut for found in placed.places} == {"small", "large"}
+    assert not placed.findings
+    assert {found.offcut for found in place((one,), rack, RULE).places} == {"small"}
+    few = place((one,), rack[:1], replace(RULE, copies=5))
+    (look,) = few.findings
+    assert look.what == f"no room on the rack for all 5 copies of: 1 part 1 ({len(few.places)})"
+
+
+def test_what_the_cutter_goes_through_comes_before_a_block() -> None:
+    """The block holds less wood, but no cutter goes through it; where nothing else has room it is taken, and told."""
+    rack = (offcut("block", 60, 40, thickness=12.7), offcut("thin", 200, 100))
+    one = part(1, box(0, 0, 30, 20))
+    assert where(place((one,), rack, replace(RULE, reach=11.5))) == {1: "thin"}
+    assert where(place((one,), rack, RULE)) == {1: "block"}
+    assert where(place((one,), rack[:1], replace(RULE, reach=11.5))) == {1: "block"}
 
 
 def test_small_parts_get_a_spare_beside_their_original_where_there_is_room() -> None:

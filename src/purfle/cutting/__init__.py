@@ -31,7 +31,7 @@ from purfle.cutting.planning import (
     plan_of,
     plan_set_up,
 )
-from purfle.cutting.sawing_free import block_over
+from purfle.cutting.sawing_free import block_over, next_slice_over, reach_of
 from purfle.cutting.tabs import room_for_tabs
 
 __all__ = [
@@ -48,11 +48,13 @@ __all__ = [
     "in_order",
     "minutes_of_parts",
     "minutes_of_recesses",
+    "next_slice_over",
     "offcut_clampings",
     "part_ids",
     "plan",
     "plan_of",
     "plan_set_up",
+    "reach_of",
     "recess_ids",
     "refuse_too_fast",
     "room_for_tabs",

@@ -17,7 +17,8 @@ def hand_findings(set_up: SetUp, above: float) -> Iterator[Finding]:
         deepest = max(step.depth for step in set_up.steps if step.cutter == cutter)
         if deepest > cutter.cutting_length:
             what = f"{cutter.name} cuts {in_mm(cutter.cutting_length)} deep, {in_mm(round(deepest, 2))} are needed"
-            yield finding("stop", what, set_up.title, "use a longer cutter, or let in less deep")
+            less = "let in less deep" if set_up.stock == "board" else f"plane {set_up.stock} thinner"
+            yield finding("stop", what, set_up.title, f"use a longer cutter, or {less}")
         elif deepest + above > cutter.stick_out:
             through = "through the template and into the wood it has to reach" if above else "it has to reach"
             what = f"{cutter.name} sticks out {in_mm(cutter.stick_out)}; {through} {in_mm(round(deepest + above, 2))}"

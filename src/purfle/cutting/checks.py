@@ -39,7 +39,7 @@ def rule_findings(rule: CuttingRule, cutter: Cutter, machine: Machine) -> Iterat
 def set_up_findings(set_up: SetUp, machine: Machine, seam: float | None) -> Iterator[Finding]:
     """What of a set-up the machine or a cutter cannot do."""
     for program in set_up.programs:
-        yield from _reach(program, where_of(set_up, program))
+        yield from _reach(program, set_up)
         yield from _travel(program, set_up, machine)
         yield from _bending(program, where_of(set_up, program), seam)
         yield from _driving(program, machine, where_of(set_up, program))
@@ -69,15 +69,25 @@ def part_findings(parts: Sequence[Named], title: str) -> Iterator[Finding]:
             yield _finding("stop", what, title, "place the parts at least a cutter's width apart")
 
 
-def _reach(program: Program, title: str) -> Iterator[Finding]:
-    cutter = program.cutter
+def _reach(program: Program, set_up: SetUp) -> Iterator[Finding]:
+    cutter, title = program.cutter, where_of(set_up, program)
     deepest = max(one.depth for one in program.passes)
     if deepest > cutter.cutting_length + SAME_PLACE:
         what = f"{cutter.name} cuts {in_mm(cutter.cutting_length)} deep, the deepest pass needs {in_mm(deepest)}"
-        yield _finding("stop", what, title, "use a cutter with longer edges, or let in less deep")
+        yield _finding("stop", what, title, f"use a cutter with longer edges{_or_less(set_up, program)}")
     elif deepest > cutter.stick_out + SAME_PLACE:
         what = f"{cutter.name} sticks out {in_mm(cutter.stick_out)}: the collet would rub on the wood"
         yield _finding("stop", what, title, f"let it stick out more than {in_mm(deepest)}")
+
+
+def _or_less(set_up: SetUp, program: Program) -> str:
+    """What else brings a cut that is too deep within the cutter's reach; slices stay as thick as they are."""
+    if set_up.sawing is not None:
+        return ""
+    if set_up.stock == "board":
+        return ", or let in less deep"
+    too_deep = max(one.depth for one in program.passes) - program.cutter.cutting_length
+    return f", or plane {set_up.stock} to {in_mm(set_up.thickness - too_deep)} at most"
 
 
 def _travel(program: Program, set_up: SetUp, machine: Machine) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ from purfle.cutting.freeing import part_passes
 from purfle.cutting.holding import tape_findings
 from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, clearing_passes, numbered, recess_passes
-from purfle.cutting.sawing_free import sawing_findings, sawing_of
+from purfle.cutting.sawing_free import reach_of, sawing_findings, sawing_of
 from purfle.cutting.tabs import with_tabs
 from purfle.cutting.tapered_set_ups import insert_line, passes_over, recess_line, tapered_work
 from purfle.cutting.tear_out import tear_out_findings
@@ -480,7 +480,8 @@ def _offcut(job: Job, shop: Shop, layout: Layout, on: tuple[Offcut, Sequence[tup
     sawing, depth = None, offcut.thickness
     if job.cutting.holding == "sawn free":
         sawing = sawing_of(job, shop, [place for place, _ in its], (offcut, cutters))
-        depth, notes = sawing.depth, sawing_findings(sawing, job.cutting, title)
+        depth = sawing.depth
+        notes = sawing_findings(sawing, job.cutting, (offcut, reach_of(cutters)), title)
     parts = tuple(part_line(place, name, depth, its_own) for (place, name), its_own in zip(its, cutters, strict=True))
     if job.cutting.holding == "tabs":
         parts, notes = with_tabs(parts, offcut.outline, job.cutting, offcut.thickness, title)

@@ -36,8 +36,11 @@ def saw_of(job: Job, shop: Shop) -> SawBlade | None:
     for saw in shop.saws:
         if saw.name == name:
             return saw
-    names = ", ".join(saw.name for saw in shop.saws) or "none"
-    raise JobFileError(f"the shop has no saw named {name}", "cutting.saw", f"name one of the shop's saws: {names}")
+    names = ", ".join(saw.name for saw in shop.saws)
+    mend = f"name one of the shop's saws: {names}"
+    if not shop.saws:
+        mend = f'add a [[saw]] to shop.toml with name = "{name}" and its groove, or take saw out of the job'
+    raise JobFileError(f"the shop has no saw named {name}", "cutting.saw", mend)
 
 
 def block_over(job: Job, shop: Shop) -> float:
@@ -57,7 +60,7 @@ def sawing_of(job: Job, shop: Shop, places: Iterable[Place], on: tuple[Offcut, I
     over = block_over(job, shop)
     thickness = max(place.part.thickness for place in places) - over
     name = saw.name if saw else ""
-    reach = min(block.thickness - LEFT_BELOW, *(min(one.cutting_length, one.stick_out) for one in cutters))
+    reach = min(block.thickness - LEFT_BELOW, reach_of(cutters))
     for copies in range(rule.copies, 1, -1):
         sawing = Sawing.of((thickness, rule.planing, _groove(saw)), name, copies)
         if sawing.depth <= reach + SAME_PLACE:
@@ -65,13 +68,32 @@ def sawing_of(job: Job, shop: Shop, places: Iterable[Place], on: tuple[Offcut, I
     return Sawing.of((thickness, rule.planing, _groove(saw)), name, 1)
 
 
-def sawing_findings(sawing: Sawing, rule: CuttingRule, where: str) -> tuple[Finding, ...]:
-    """Fewer slices than were asked for."""
-    if sawing.copies >= rule.copies:
+def reach_of(cutters: Iterable[Cutter]) -> float:
+    """How deep (mm) all of some cutters go."""
+    return min(min(one.cutting_length, one.stick_out) for one in cutters)
+
+
+def next_slice_over(job: Job) -> float:
+    """A further slice makes a block thicker by a part with its `block_over`, and by this (mm, below 0) more."""
+    return job.cutting.planing - LEFT_BELOW
+
+
+def sawing_findings(sawing: Sawing, rule: CuttingRule, on: tuple[Offcut, float], where: str) -> tuple[Finding, ...]:
+    """Fewer slices than were asked for. `on`: the block, and how deep its cutters go.
+
+    Where not even one comes off, the check of the cutter's reach tells that alone.
+    """
+    block, reach = on
+    if sawing.copies >= rule.copies or sawing.depth > reach + SAME_PLACE:
         return ()
     one_more = Sawing.of((sawing.thickness, sawing.planing, sawing.groove), sawing.saw, sawing.copies + 1)
     what = f"{sawing.copies} of {rule.copies} slices come off this block: one more is cut {in_mm(one_more.depth)} deep"
-    mend = "take a longer cutter and a thicker block, or fewer copies"
+    takes = []
+    if one_more.depth > reach + SAME_PLACE:
+        takes.append("a longer cutter")
+    if one_more.depth + LEFT_BELOW > block.thickness + SAME_PLACE:
+        takes.append(f"a block {in_mm(one_more.depth + LEFT_BELOW)} thick")
+    mend = f"take {' and '.join(takes)}, or fewer copies"
     return (Finding("look", what, where, mend, "cutting"),)
 
 

@@ -97,11 +97,13 @@ def _told(held: Sequence[Named], height: float, rule: CuttingRule, where: str) -
     without = [part.name for part in held if not part.line.tabs]
     if without:
         what = f"no room for two tabs, so tape alone holds: {'; '.join(without)}"
-        mend = "tape the whole offcut down, or lay these parts further apart"
+        mend = f"ask for narrower tabs than {rule.tab_width:.1f} mm (tab_width in [cutting]), lay these parts further "
+        mend += "apart (between in [offcuts]), or tape the whole offcut down"
         yield Finding("note", what, where, mend, "cutting")
     if height < rule.tab_height - SAME_PLACE:
         what = f"tabs are {height:.2f} mm high, not {rule.tab_height:.2f} mm: half the thickness of the wood"
-        yield Finding("note", what, where, "ask for lower tabs (tab_height in [cutting])", "cutting")
+        mend = f"leave it at that, or ask for tabs of {height:.2f} mm or lower (tab_height in [cutting])"
+        yield Finding("note", what, where, mend, "cutting")
 
 
 def _stays(parts: Sequence[Named], stock: Polygon) -> Region:

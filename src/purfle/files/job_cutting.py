@@ -1,5 +1,6 @@
 """[cutting] and [templates] of the job file: the way of cutting, and what each way wants to know."""
 
+import math
 from typing import get_args
 
 from purfle.files.toml_table import Limits, Table
@@ -83,7 +84,7 @@ def _whole(table: Table, key: str, usual: int, limits: tuple[int, int]) -> int:
     """A whole number."""
     count = table.number(key, usual, *limits)
     if count != round(count):
-        table.fault(f"{key} has to be a whole number", key, f"Use {round(count)}.")
+        table.fault(f"{key} has to be a whole number", key, f"Use {math.floor(count)} or {math.ceil(count)}.")
     return round(count)
 
 

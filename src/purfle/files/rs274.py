@@ -141,7 +141,8 @@ def _through(set_up: SetUp, program: Program, unit: LengthUnit) -> list[str]:
         return []
     holds = "tape alone holds" if not set_up.on_tabs else "tabs hold" if not set_up.on_tape else "tabs and tape hold"
     into, skin = figure(first.depth - set_up.thickness, unit, "depth"), program.skin(set_up.thickness)
-    left = [f"Roughing leaves a skin of {figure(skin, unit, 'depth')} below"] if skin > SAME_PLACE else []
+    below = "below what tape alone holds" if set_up.on_tabs and set_up.on_tape else "below"
+    left = [f"Roughing leaves a skin of {figure(skin, unit, 'depth')} {below}"] if skin > SAME_PLACE else []
     return [
         *left,
         f"Pass {first.number} is the first through the wood, {into} into the sacrificial board: {holds} then",

@@ -95,7 +95,9 @@ class Table:
         if isinstance(value, str) and value.strip().casefold() in known:
             return known[value.strip().casefold()]
         if value is not REQUIRED:
-            self.fault(f"{key} cannot be {_said(value)}", key, f"Use {nearest(words, value)}.")
+            near = nearest(words, value)
+            others = f" (known are {', '.join(words)})" if near in words and len(words) > 1 else ""
+            self.fault(f"{key} cannot be {_said(value)}", key, f"Use {near}{others}.")
         return words[0]
 
     def yes(self, key: str, default: bool) -> bool:
@@ -212,6 +214,10 @@ def read_toml(data: bytes, name: str) -> Table:
         what, _, place = str(refusal).rpartition(" (at ")
         where = f"{name}, {place.rstrip(')')}" if what else name
         mend = 'Words stand in quotes, one key = "value" a line; [table] starts a table.'
+        if what == "Cannot overwrite a value" and (key := _key_on(source.text, place)):
+            what, mend = f"{key} stands twice in its table", f"Take one of the lines of {key} out."
+            source.faults.append(Fault(what, where, mend))
+            return Table(source, "", {})
         if comma := _decimal_comma(source.text, place):
             mend = f'A number with a comma stands in quotes, such as "{comma} mm"; or write {comma.replace(",", ".")}.'
         source.faults.append(Fault(f"{name} is not TOML: {_lowered(what or str(refusal))}", where, mend))
@@ -224,12 +230,20 @@ def read_toml(data: bytes, name: str) -> Table:
 
 def _decimal_comma(text: str, place: str) -> str:
     """A number with a comma that stands without quotes on the line named in a place; empty if there is none."""
+    found = re.search(r"=\s*(-?\d+,\d+)", _line_at(text, place))
+    return found[1] if found else ""
+
+
+def _key_on(text: str, place: str) -> str:
+    """The key that the line named in a place gives a value to; empty if there is none."""
+    found = re.match(r"\s*([^=#]+?)\s*=", _line_at(text, place))
+    return found[1] if found else ""
+
+
+def _line_at(text: str, place: str) -> str:
     line = re.match(r"line (\d+)", place)
     lines = text.split("\n")
-    if not line or int(line[1]) > len(lines):
-        return ""
-    found = re.search(r"=\s*(-?\d+,\d+)", lines[int(line[1]) - 1])
-    return found[1] if found else ""
+    return lines[int(line[1]) - 1] if line and int(line[1]) <= len(lines) else ""
 
 
 def _said(value: object) -> str:

@@ -238,7 +238,7 @@ def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost
     place = f"{partition.where(middle(largest.region))}, {ends:.1f} mm long"
     if kept < _MUCH_LEFT:
         what += f". Only {100.0 * kept:.0f} % of it is left"
-    mend = f"draw it wider than {width:.1f} mm there, use a smaller cutter, or drop what is left of it"
+    mend = f"draw it wider than {width:.1f} mm there, use a smaller cutter, or leave it out of the drawing"
     return [Finding("look", what, place, mend, "fit")]
 
 

@@ -15,7 +15,9 @@ class OffcutRule:
     """Room kept: `margin` from the offcut's edge, `between` pieces, `from_defect`; `grain_tolerance` in degrees.
 
     `step`: raster of the search in mm. `spares_below`: pieces of less area (mm2) get a spare. `copies` of every part
-    where there is room, itself counted. `are_blocks`: parts are sawn off, so that an offcut is never too thick.
+    where there is room, itself counted. `are_blocks`: parts are sawn off, so that an offcut is never too thick; of each
+    block `slices` are wanted, and each further one takes the thickness of a part and `slice_over` mm (below 0: what
+    holds the block together is needed once). `reach`: what the cutters go through; thicker offcuts come last.
     """
 
     margin: float
@@ -26,6 +28,9 @@ class OffcutRule:
     spares_below: float = 30.0
     copies: int = 1
     are_blocks: bool = False
+    slices: int = 1
+    slice_over: float = 0.0
+    reach: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)

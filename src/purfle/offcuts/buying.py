@@ -9,6 +9,7 @@ from purfle.geometry.pose import Pose
 from purfle.model.offcuts import OffcutRule, Wanted
 from purfle.model.shop import Offcut
 from purfle.offcuts.packing import Stock, pack
+from purfle.tolerances import SAME_PLACE
 from purfle.units import show
 from purfle.wood import known_as
 
@@ -27,7 +28,9 @@ Size = tuple[float, float, float]
 def board_to_buy(parts: tuple[Wanted, ...], rule: OffcutRule) -> Size:
     """Length along the fibres, width and thickness (mm) of the smallest board found that would take all these parts."""
     length, width = _least_size(parts[0].wood, parts, rule)
-    return length, width, math.ceil(max(part.thickness for part in parts) / THICKNESS_STEP) * THICKNESS_STEP
+    thickness = max(part.thickness for part in parts)
+    thickness += (rule.slices - 1) * (thickness + rule.slice_over)
+    return length, width, math.ceil(thickness / THICKNESS_STEP - SAME_PLACE) * THICKNESS_STEP
 
 
 def to_buy(wood: str, size: Size) -> str:

@@ -78,13 +78,28 @@ def _suited(rack: Rack, group: tuple[Wanted, ...]) -> list[int]:
     return sorted(suited, key=lambda number: (_volume(rack.stocks[number].offcut), number))
 
 
+def _within_reach(rack: Rack, numbers: list[int]) -> tuple[list[int], list[int]]:
+    """Stocks that the cutters go through, and those too thick for them."""
+    thin = [number for number in numbers if rack.stocks[number].offcut.thickness <= rack.rule.reach]
+    return thin, [number for number in numbers if number not in thin]
+
+
 def _volume(offcut: Offcut) -> float:
     return float(offcut.outline.area) * offcut.thickness
 
 
 def _place_group(rack: Rack, group: tuple[Wanted, ...]) -> None:
-    """All on the smallest offcut that takes all; else as many as go on the roomiest one, and so on with the rest."""
-    suited = _suited(rack, group)
+    """On offcuts that the cutters go through, as far as those have room; the rest on thicker ones, which are told."""
+    for suited in _within_reach(rack, _suited(rack, group)):
+        group = _placed_on(rack, suited, group)
+    rack.unplaced += group
+
+
+def _placed_on(rack: Rack, suited: list[int], group: tuple[Wanted, ...]) -> tuple[Wanted, ...]:
+    """All on the smallest offcut that takes all; else as many as go on the roomiest one, and so on with the rest.
+
+    What found no room is handed back.
+    """
     while group and suited:
         likely = [number for number in suited if rack.stocks[number].raster.free_area * MOST_DENSE >= _wood(group)]
         tried = likely or [max(suited, key=lambda number: rack.stocks[number].raster.free_area)]
@@ -93,9 +108,9 @@ def _place_group(rack: Rack, group: tuple[Wanted, ...]) -> None:
             suited = [other for other in suited if other not in tried]
             continue
         rack.stocks[number] = filled
-        suited.remove(number)
+        suited = [other for other in suited if other != number]
         group = left
-    rack.unplaced += group
+    return group
 
 
 def _fullest(rack: Rack, numbers: list[int], group: tuple[Wanted, ...]) -> tuple[int, Stock, tuple[Wanted, ...]]:
@@ -117,33 +132,40 @@ def _wood(parts: tuple[Wanted, ...]) -> float:
 def _place_spares(rack: Rack, group: tuple[Wanted, ...]) -> None:
     """A spare of each small part, and as many as make up the copies asked for.
 
-    Beside its original if there is room, else on another offcut already used.
+    Beside its original if there is room, else on another offcut already used. Copies asked for open a further offcut.
     """
     for part in sorted(group, key=lambda part: part.region.area):
         least = 2 if part.region.area < rack.rule.spares_below else 1
         for _ in range(1, max(rack.rule.copies, least)):
-            _place_spare(rack, group, part)
+            if not _place_spare(rack, group, part):
+                break  # where one more has no room, a second has none either
 
 
 def _fewer_copies(rack: Rack, parts: tuple[Wanted, ...]) -> Iterator[Finding]:
     """The parts that have wood for fewer copies than asked for."""
     laid = [found.part for stock in rack.stocks for found in stock.places]
-    few = [part for part in parts if 0 < sum(part is one for one in laid) < rack.rule.copies]
+    counts = [(part, sum(part is one for one in laid)) for part in parts]
+    few = [(part, count) for part, count in counts if 0 < count < rack.rule.copies]
     if few:
-        names = "; ".join(f"{part.number} {part.name}".strip() for part in few)
+        names = "; ".join(f"{part.number} {part.name}".strip() + f" ({count})" for part, count in few)
         what = f"no room on the rack for all {rack.rule.copies} copies of: {names}"
         yield Finding("look", what, "rack", "buy more of their wood, or ask for fewer copies", STAGE)
 
 
-def _place_spare(rack: Rack, group: tuple[Wanted, ...], part: Wanted) -> None:
-    if not rack.has_left(part):
-        stocks = [rack.stocks[number] for number in _suited(rack, group) if rack.stocks[number].places]
-        stocks.sort(key=lambda stock: not any(found.part is part for found in stock.places))
-        for stock in stocks:
-            spare = find_place(stock, part, spare=True)
-            if spare is not None:
-                stock.take(spare)
-                break
+def _place_spare(rack: Rack, group: tuple[Wanted, ...], part: Wanted) -> bool:
+    """One more of a part laid, if there is room for it."""
+    if rack.has_left(part):
+        return False
+    within, _ = _within_reach(rack, _suited(rack, group))
+    unused = [rack.stocks[number] for number in within] if rack.rule.copies > 1 else []
+    stocks = [rack.stocks[number] for number in _suited(rack, group) if rack.stocks[number].places]
+    stocks.sort(key=lambda stock: not any(found.part is part for found in stock.places))
+    for stock in (*stocks, *(one for one in unused if not one.places)):
+        spare = find_place(stock, part, spare=True)
+        if spare is not None:
+            stock.take(spare)
+            return True
+    return False
 
 
 def _short_grain(
@@ -179,6 +201,8 @@ def _missing(boards: list[tuple[tuple[Wanted, ...], Size]], offcuts: tuple[Offcu
             why = f"there is no {wood} on the rack"
         elif all(offcut.thickness < thickness for offcut in of_wood):
             why = f"no {wood} on the rack is {_mm(thickness)} mm thick"
+        elif any(offcut.thickness < thickness for offcut in of_wood):
+            why = f"no {wood} on the rack that is {_mm(thickness)} mm thick has room for them"
         else:
             why = f"no {wood} on the rack has room for them"
         names = ", ".join(f"{part.number} {part.name}".strip() for part in group)

@@ -114,7 +114,8 @@ def _around(set_up: SetUp, is_numbered: bool) -> str:
         others = "" if is_numbered else ". The other numbers: sheet 4"
         if set_up.sawing is not None:
             return f"A block, not cut through{others}"
-        held = "Tape under the whole offcut" if set_up.on_tape else "Held along its edges"
+        straight = [line for line in set_up.on_tape if not line.tapered]
+        held = "Tape under the whole offcut" if straight else "Held along its edges"
         tabs = "; black: tabs" if set_up.on_tabs else ""
         return f"Grey: the sacrificial board. {held}{tabs}{others}"
     seen = "" if set_up.face == "show" else "Seen from below, as it lies. "
@@ -399,7 +400,8 @@ def _holding(result: JobResult, set_up: SetUp, program: Program, style: Style) -
     into = f"{style.depth(first.depth - set_up.thickness)} {style.word}"
     skin = program.skin(set_up.thickness)
     if skin > SAME_PLACE:
-        runs += [" Roughing leaves a skin of ", bold(style.depth(skin)), " below."]
+        where = " below what tape alone holds." if set_up.on_tabs and set_up.on_tape else " below."
+        runs += [" Roughing leaves a skin of ", bold(style.depth(skin)), where]
     runs += [" ", bold(f"Pass {first.number}"), f" is the first through the wood, {into} into the sacrificial board: "]
     if not set_up.on_tabs:
         return [*runs, "from there on tape alone holds what is cut loose."]

@@ -1,5 +1,6 @@
 """Sheet 8: levelling and finish: what stands proud, grits, dust that bleeds, how much finish, how colours change."""
 
+import math
 import re
 from typing import Any
 
@@ -12,6 +13,7 @@ from purfle.sheets.proud import proud_words
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, liquid, sourced, sources_note, surface, typical
+from purfle.tolerances import SAME_PLACE
 from purfle.wood import colour_change_of, find, look_of, practice
 
 DARK, PALE = 100.0, 150.0
@@ -65,6 +67,10 @@ def _proud(result: JobResult, style: Style) -> Text:
         runs += [bold(f"Level {times}: "), *before, "and at the end, when all is in. "]
     beside = ", beside what is let into it" if later else ""
     amount = bold(style.depth(typical(left)))
+    thinnest = min((i.depth - i.glue_room for i in result.layout.inlays if i.fit.walls is None), default=math.inf)
+    if thinnest < typical(left) - SAME_PLACE:
+        runs += ["Of the thinnest inserts ", bold(style.depth(thinnest)), " is then left, and not more may go; "]
+        return [*runs, "where depth allows, ", amount, " is better", sourced(left), "."]
     return [*runs, "At least ", amount, f" of the insert must be left{beside}", sourced(left), "."]
 
 

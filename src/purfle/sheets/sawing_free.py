@@ -10,12 +10,14 @@ from purfle.model.offcuts import Sawing
 from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, plural, table
 from purfle.sheets.programs import places_of
+from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
+from purfle.sheets.view import scale_words
 
 HIGH, SIDE, PIECE, GROOVE = 64.0, 26.0, 64.0, 8.0
 """Size of the section on paper: height of the block at most; width of the wood beside, a piece, its groove; mm."""
-LARGEST = 8.0
-"""mm of paper to one of wood, at most."""
+SCALES = (0.125, 0.2, 0.25, 0.4, 0.5, 1.0, 2.0, 2.5, 5.0)
+"""mm of wood to one mm of paper, from enlarged to small."""
 WOOD, SAWN, BLOCK = "#e2e2e2", "#000", "#f4f4f4"
 
 
@@ -49,9 +51,14 @@ def _lead(result: JobResult, set_up: SetUp, sawing: Sawing, style: Style) -> Tex
     runs += ["Tape over the face, so that nothing drops; then saw the whole block along a level, the groove below the "]
     runs += ["mark (", saw, f" {style.width(sawing.groove)}). "]
     if sawing.copies > 1:
-        runs += ["Plane the block’s face clean before the next slice. ", f"{plural(sawing.copies, 'slice')} give "]
+        if sawing.planing > 0.0:
+            runs += ["After each slice plane ", bold(style.depth(sawing.planing)), " off the block’s sawn face: it is "]
+            runs += ["the upper face of the next slice, and bare; tape that over before you saw on. "]
+        else:
+            runs += ["The block’s face is bare after each slice: tape it over before you saw on. "]
+        runs += [f"{plural(sawing.copies, 'slice')} give "]
         runs += ["as many of each piece: one to let in, the others to spare. "]
-    runs += ["Plane sawn faces to ", bold(style.depth(sawing.thickness))]
+    runs += ["Plane the sawn face of each slice to ", bold(style.depth(sawing.thickness))]
     return [*runs, ", the piece held by a shooting board or a carrier."]
 
 
@@ -64,7 +71,7 @@ def _safety() -> Text:
 
 def _section(set_up: SetUp, sawing: Sawing, style: Style) -> tuple[Drawing, str]:
     """The block cut across a piece: its grooves, the levels of the saw with their depths, what is left below."""
-    zoom = min(LARGEST, HIGH / set_up.thickness)
+    zoom = next((1.0 / scale for scale in SCALES if set_up.thickness / scale <= HIGH), HIGH / set_up.thickness)
     wide = 2 * SIDE + PIECE + 2 * GROOVE
     left = (style.across - wide) / 2
     drawing = Drawing(style.across, set_up.thickness * zoom + 8.0)
@@ -85,16 +92,16 @@ def _section(set_up: SetUp, sawing: Sawing, style: Style) -> tuple[Drawing, str]
     drawing.text(
         (left + wide / 2, (floor + low) / 2), f"{style.depth(set_up.thickness - sawing.depth)} left below", 10.5
     )
-    return drawing, f"a piece in its block, {zoom:.2g} : 1"
+    return drawing, f"a piece in its block, {scale_words(1.0 / zoom)}"
 
 
 def level_table(sawing: Sawing, style: Style) -> dict[str, Any]:
-    """Each slice: where the saw goes, how thick it comes off, and what it is planed to."""
+    """Each slice: where the saw goes, how thick it comes off the planed face, and what it is planed to."""
     head: list[Text] = ["slice", "saw this far below the face", "comes off", "planed on", "to"]
     rows: list[list[Any]] = []
     for number, level in enumerate(sawing.levels):
-        above = sawing.levels[number - 1] + sawing.groove if number else 0.0
-        faces = "its lower face" if number == 0 else "both faces"
+        above = sawing.levels[number - 1] + sawing.groove + sawing.planing if number else 0.0
+        faces = "its lower face" if sawing.planing > 0.0 else NONE
         to = {"big": style.depth(sawing.thickness)}
         rows.append([[bold(str(number + 1))], {"big": style.depth(level)}, style.depth(level - above), faces, to])
     return table((16, 56, 30, 0, 24), "lrrlr", head, rows)
