@@ -287,6 +287,13 @@ def test_sheets_never_run_a_number_into_a_size(touching: Made) -> None:
     assert not re.search(r"order 2 \d", str(page) + str([card["bench"] for card in cards]))
 
 
+def test_no_sheet_says_that_tapered_walls_have_one_depth(touching: Made) -> None:
+    """Full depth wants 2 * 3.0 * tan 30 degrees of width: 3.5 mm."""
+    (page,) = show_face.data(touching[0], Style("mm", "a4"))
+    assert "one depth throughout" not in str(page)
+    assert str(page["notes"]).count("less where it is narrower than 3.5 and in corners") == 2
+
+
 def test_the_sheet_says_before_which_recesses_to_level(touching: Made) -> None:
     """Once before each later order, and at the end."""
     said = str(finish.data(touching[0], Style("mm", "a4"))["proud"])

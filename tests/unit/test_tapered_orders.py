@@ -80,7 +80,8 @@ def test_a_sliver_is_no_insert_and_is_told() -> None:
     regions = [box(0, 0, 30, 10), box(30, 0, 30.1, 10), box(40, 0, 40.3, 10)]
     (fit,) = let_in_tapered(drawn(regions), RULE, WALLS)
     assert [insert.name for insert in fit.inserts] == ["area 0", "area 2"]
-    (told,) = fit.pieces.findings
+    thin, told = fit.pieces.findings
+    assert '"area 2" is only 0.26 mm thick' in thin.what
     assert told.what == '"area 1" loses 1.00 mm2 that is narrower than 0.2 mm; the ground stays'
     assert told.mend == "draw it wider there"
     with pytest.raises(FitError, match="No area is as wide") as caught:

@@ -13,6 +13,7 @@ import shapely
 
 from purfle.errors import FitError
 from purfle.fit.cells import Cell, cells_of, middle, where
+from purfle.fit.thin_inserts import thin_insert_findings
 from purfle.geometry.folds import unfolded
 from purfle.geometry.offsetting import (
     Region,
@@ -141,8 +142,9 @@ def _fit(
     if not pieces:
         return None
     recess, wanted = union_of([piece.region for piece in pieces]), union_of(list(regions))
-    made = _pieces(tuple(pieces), wanted, recess, lost)
-    return Fit(rule, made, _inserts(pieces), recess, _seam(recess), walls=walls, order=order)
+    made, inserts = _pieces(tuple(pieces), wanted, recess, lost), _inserts(pieces)
+    made = replace(made, findings=(*made.findings, *thin_insert_findings(inserts, walls)))
+    return Fit(rule, made, inserts, recess, _seam(recess), walls=walls, order=order)
 
 
 def _told_of_orders(fits: tuple[Fit, ...], orders: Sequence[Sequence[Cell]]) -> tuple[Fit, ...]:

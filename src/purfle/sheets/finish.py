@@ -70,8 +70,20 @@ def _proud(result: JobResult, style: Style) -> Text:
     thinnest = min((i.depth - i.glue_room for i in result.layout.inlays if i.fit.walls is None), default=math.inf)
     if thinnest < typical(left) - SAME_PLACE:
         runs += ["Of the thinnest inserts ", bold(style.depth(thinnest)), " is then left, and not more may go; "]
-        return [*runs, "where depth allows, ", amount, " is better", sourced(left), "."]
-    return [*runs, "At least ", amount, f" of the insert must be left{beside}", sourced(left), "."]
+        runs += ["where depth allows, ", amount, " is better", sourced(left), "."]
+    else:
+        runs += ["At least ", amount, f" of the insert must be left{beside}", sourced(left), "."]
+    return [*runs, *_narrow_words(result, style, typical(left))]
+
+
+def _narrow_words(result: JobResult, style: Style, least: float) -> list[Run]:
+    """What stays thinner than that by its tapered walls."""
+    walls = [inlay.fit.walls for inlay in result.layout.inlays if inlay.fit.walls is not None]
+    if not walls:
+        return []
+    narrow = max(2.0 * min(least, one.sink) * one.slope for one in walls)
+    words = f" Where an insert is narrower than {style.length(narrow)} its walls leave less from the start: "
+    return [words, "take the last there with a scraper."]
 
 
 def grits() -> list[str]:

@@ -118,7 +118,7 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
         if inlay.face == face:
             size, depth = bold(unbroken(style.size(*finished_size(inlay)))), bold(style.depth(inlay.depth))
             runs += [f"{capital(inlay.name)}, ", size, ", recess ", depth]
-            runs.append(f" deep, {_into_words(inlay)}. " if inlay.into else " deep, one depth throughout. ")
+            runs.append(f" deep, {_depth_words(inlay, style)}. ")
     is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
     whole = "picture" if result.job.picture else "design"
     moved = f"An error shifts the whole {whole} by that much; it opens no seam." if is_picture else ""
@@ -134,10 +134,16 @@ def _ends(result: JobResult, face: Face, style: Style) -> list[Run]:
     return [f"Ends are those of the inserts: the recess reaches a seam, {style.seam(*seams)}, further. "]
 
 
-def _into_words(inlay: Inlay) -> str:
-    if inlay.fit.walls is not None:
-        return "cut when all before it is level"
-    return f"cut into {listed([f'piece {host}' for host in host_labels([inlay])])} when that is level"
+def _depth_words(inlay: Inlay, style: Style) -> str:
+    """Into what it is cut, and that it has one depth, but for what is too narrow for a V cutter to reach it."""
+    walls = inlay.fit.walls
+    if walls is not None:
+        full = 2.0 * (walls.recess_depth * walls.slope + walls.tip_radius)
+        later = "; cut when all before it is level" if inlay.into else ""
+        return f"less where it is narrower than {style.length(full)} and in corners{later}"
+    if inlay.into:
+        return f"cut into {listed([f'piece {host}' for host in host_labels([inlay])])} when that is level"
+    return "one depth throughout"
 
 
 def wood_left(result: JobResult, face: Face, style: Style) -> list[Run]:
