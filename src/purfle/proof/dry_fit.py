@@ -17,6 +17,7 @@ from purfle.proof.assembling import check_inlay
 from purfle.proof.card import Card, CutterOnCard, SetUpOnCard, read_card
 from purfle.proof.cones import Cone, ConeRun
 from purfle.proof.cuts import Outlined, SetUpCut, cut_set_up
+from purfle.proof.empty_places import is_empty_place
 from purfle.proof.faces import Hollow, check_fitting, hollows, wood_left
 from purfle.proof.found import look, stop
 from purfle.proof.hosts import check_hosts
@@ -59,6 +60,7 @@ def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
     accounts, programs, runs = _read_set_ups(card, (files, templates), findings, mate)
     seams: list[SeamReadBack] = []
     tapered: list[Hollow] = []
+    empty: list[str] = []
     for inlay in card.inlays:
         if inlay.walls is not None:
             from purfle.proof.tapered_inlays import check_tapered  # few jobs have tapered walls
@@ -71,7 +73,8 @@ def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
         of_inlay, found = check_inlay(card, inlay, accounts)
         seams += of_inlay
         findings += found
-    findings += check_hosts(card, accounts)
+        empty += [inlay.name] if any(map(is_empty_place, found)) else []
+    findings += check_hosts(card, accounts, empty)
     cuts = {number: account.cut for number, account in accounts.items() if account.cut is not None}
     for fitting in card.fittings:
         if fitting.set_up in cuts:

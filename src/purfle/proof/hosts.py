@@ -4,6 +4,8 @@ First state: the board with its inserts. A recess of a later order is cut into t
 it, deep enough, at the time when it is cut.
 """
 
+from collections.abc import Collection, Iterator
+
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -19,8 +21,12 @@ from purfle.tolerances import DEPTH_LISTED, SIDE_AS_CUT
 _MEND = "write the files again from the job; do not cut with these"
 
 
-def check_hosts(card: Card, accounts: dict[int, Accounts]) -> list[Finding]:
-    """Every inlay that is let into another: cut after it, wholly in its wood, and not through it."""
+def check_hosts(card: Card, accounts: dict[int, Accounts], empty: Collection[str] = ()) -> list[Finding]:
+    """Every inlay that is let into another: cut after it, wholly in its wood, and not through it.
+
+    `empty`: names of inlays for which it is told that places of theirs stay empty; what is to be let into these places
+    has no wood for that reason alone, and is not told once more.
+    """
     findings = _mixed(card)
     for inlay in card.inlays:
         if inlay.into:
@@ -28,7 +34,7 @@ def check_hosts(card: Card, accounts: dict[int, Accounts]) -> list[Finding]:
             findings += _too_early(card, inlay, host)
             if inlay.walls is None:  # with tapered walls it goes into the board beside it, and only its edge into it
                 findings += _through(inlay, host, accounts[inlay.set_up])
-                findings += _beside_its_wood(card, inlay, accounts)
+                findings += _beside_its_wood(card, inlay, accounts, empty)
     return findings
 
 
@@ -76,7 +82,9 @@ def _through(inlay: InlayOnCard, host: InlayOnCard, accounts: Accounts) -> list[
     return [stop(f"{what}: {thick}", f"inlay '{inlay.name}', set-up {inlay.set_up}", _MEND, place)]
 
 
-def _beside_its_wood(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts]) -> list[Finding]:
+def _beside_its_wood(
+    card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts], empty: Collection[str]
+) -> list[Finding]:
     """By every kind of file, the recess lies in inserts that are there when it is cut."""
     found = []
     for kind in KINDS:
@@ -84,7 +92,9 @@ def _beside_its_wood(card: Card, inlay: InlayOnCard, accounts: dict[int, Account
         parts = _parts_below(card, inlay, accounts, kind)
         if recess is None or parts is None:
             continue  # what is missing was reported where it was missed
-        beside = only_wood(recess[1].difference(_glued(parts, inlay.seam, recess[1])))
+        told = [recess_in_place(one, accounts[one.set_up], kind) for one in _below(card, inlay) if one.name in empty]
+        wanted = recess[1].difference(shapely.union_all([sizes[1] for sizes in told if sizes is not None]))
+        beside = only_wood(wanted.difference(_glued(parts, inlay.seam, recess[1])))
         if not beside.is_empty:
             place = inside(max(polygons(beside), key=lambda part: float(part.area)))
             what = f"the recess for '{inlay.name}' is cut beside the wood that it is to be let into"
@@ -93,12 +103,17 @@ def _beside_its_wood(card: Card, inlay: InlayOnCard, accounts: dict[int, Account
     return found
 
 
+def _below(card: Card, inlay: InlayOnCard) -> Iterator[InlayOnCard]:
+    """What an inlay is let into, and what that is let into, down to the board."""
+    while inlay.into:
+        inlay = card.inlay(inlay.into)
+        yield inlay
+
+
 def _parts_below(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts], kind: str) -> list[BaseGeometry] | None:
     """The parts of all orders before, at their smallest."""
     parts: list[BaseGeometry] = []
-    below = inlay
-    while below.into:
-        below = card.inlay(below.into)
+    for below in _below(card, inlay):
         for part in below.parts:
             if not part.spare:
                 sizes = part_in_place(part, accounts[part.set_up], kind)

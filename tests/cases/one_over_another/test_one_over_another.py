@@ -42,9 +42,15 @@ def later(middle: tuple[float, float], depth: float) -> Line:
 
 
 def files_with(
-    middle: tuple[float, float] = (64.0, 52.0), depth: float = 1.2, change: Callable[[Any], None] = lambda _: None
+    middle: tuple[float, float] = (64.0, 52.0),
+    depth: float = 1.2,
+    change: Callable[[Any], None] = lambda _: None,
+    without: tuple[str, ...] = (),
 ) -> Files:
-    """The small job with a pupil about `middle` of the board, its recess `depth` deep, and a change of its card."""
+    """The small job with a pupil about `middle` of the board, its recess `depth` deep, and a change of its card.
+
+    `without`: lines of parts that there is no wood for.
+    """
     recess = later(middle, depth)
     x, y = ON_OFFCUT
     piece = replace(recess.shape, x=x, y=y).offset(-SEAM)
@@ -62,6 +68,9 @@ def files_with(
     into = inlay("pupil", "recess-3", [part(3, "pupil", "piece-3", False, about(x, y, 45, middle))])
     into |= {"order": 2, "into": "moon", "depth": depth, "recess": {"set_up": 4, "lines": ["recess-3"]}}
     top["inlays"].append(into)
+    for one in (top["set_ups"][2]["lines"], *(each["parts"] for each in top["inlays"])):
+        one[:] = [line for line in one if line.get("line", line.get("id")) not in without]
+    parts = [line for line in parts if line.id not in without]
     change(top)
     files["assembly.json"] = json.dumps(top).encode()
     for number, lines, depths in ((3, parts, through), (4, [recess], passes)):
@@ -109,6 +118,17 @@ def test_a_recess_that_runs_out_of_its_host_is_stopped_in_every_kind_of_file() -
         assert where.startswith("inlay 'pupil', ")
         assert where.endswith("mm on the board")
         assert "do not cut" in mend
+
+
+def test_a_host_without_wood_is_one_stop_and_nothing_that_follows() -> None:
+    """No wood for the moon: what is let into it is at no fault. Where it runs out of the moon's place, it is told."""
+    without = ("piece-1", "spare-1")
+    what, where, mend = one_stop(files_with(without=without))
+    assert what == "1 place of the picture stays empty: no part is cut for it"
+    assert where.startswith("inlay 'moon'")
+    assert mend.startswith("find wood for it")
+    told = [what for what, _, _ in stops(dry_fit(files_with(middle=(78.0, 50.0), without=without)))]
+    assert sum("is cut beside the wood" in what for what in told) == 3
 
 
 def test_a_recess_at_the_very_edge_of_its_host_is_not() -> None:
