@@ -14,7 +14,8 @@ from shapely import Polygon, box
 from purfle.board import InlayWish, Spot, lay_out
 from purfle.model.findings import Finding
 from purfle.model.job import FittingRule
-from purfle.wood import highest_wall, least_wall
+from purfle.model.tapered import TaperedRule
+from purfle.wood import highest_wall, least_ridge, least_wall
 
 
 def deep(name: str, place: tuple[float, float], size: tuple[float, float], depth: float) -> FittingRule:
@@ -103,13 +104,40 @@ def test_a_wall_between_two_arms_of_one_recess_is_seen_and_a_tip_of_ground_is_no
     assert not walls(wishes=(wish(wedge, spot=Spot(at(100), at(100))),))
     neck = box(0, 0, 41, 40) - box(20, 10, 21, 41) - box(15, 4, 26, 10)
     (found,) = walls(wishes=(wish(neck, spot=Spot(at(100), at(100))),))
-    assert "only 1.0 mm of wood stands between two recesses of picture" in found.what
+    assert "only 1.0 mm of wood stands between two sides of one recess of picture" in found.what
 
 
 def test_an_island_of_wood_that_is_thin_all_over_is_told() -> None:
     ring = box(0, 0, 40, 40) - box(19, 10, 20.5, 30)
     (found,) = walls(wishes=(wish(ring, spot=Spot(at(100), at(100))),))
-    assert "only 1.5 mm of wood stands between two recesses of picture" in found.what
+    assert "only 1.5 mm of wood stands between two sides of one recess of picture" in found.what
+
+
+def test_a_ridge_between_tapered_walls_is_told_by_its_foot_and_needs_half_the_wood_at_the_face() -> None:
+    """3 mm deep, a V of 60 degrees: 3.46 mm thicker at the foot. A wedge is weakest where it is twice its top."""
+    taper = TaperedRule(half_angle=30.0, tip_radius=0.0, sink=2.5, glue_room=0.5, saw_room=1.0)
+
+    def ridge(thick: float) -> list[Finding]:
+        ring = box(0, 0, 50, 50) - box(10, 24, 40, 24 + thick)
+        one = wish(ring, spot=Spot(at(100), at(100)))
+        return walls(wishes=(replace(one, depth=3.0, fit=replace(one.fit, walls=taper)),))
+
+    assert not ridge(0.8)
+    (found,) = ridge(0.53)
+    assert "only 0.5 mm of wood stands between two sides of one recess of picture, 4.0 mm at its foot" in found.what
+    assert "breaks below 0.8 mm" in found.what
+    assert found.mend == "draw the ground there wider by 0.2 mm, or leave it out of the drawing"
+
+
+@pytest.mark.parametrize(("height", "slope"), [(3.0, 0.3), (3.0, 1.1547), (9.0, 0.5), (0.2, 1.0)])
+@pytest.mark.parametrize("off_grain", [0.0, 90.0])
+def test_a_ridge_is_nowhere_thinner_than_a_wall_from_there_up(height: float, slope: float, off_grain: float) -> None:
+    """At the place of the greatest stress z / thickness squared, found by trying all."""
+    top = least_ridge(height, off_grain, slope)
+    places = [height * n / 20000 for n in range(20001)]
+    worst = max(places, key=lambda z: z / (top + slope * z) ** 2)
+    assert top + slope * worst == pytest.approx(least_wall(worst, off_grain), abs=2e-3)
+    assert least_ridge(height, off_grain, 0.0) == least_wall(height, off_grain)
 
 
 def test_a_deep_recess_needs_more_wood_to_the_end_of_a_board_than_to_its_side() -> None:

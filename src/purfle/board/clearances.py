@@ -27,7 +27,10 @@ STAGE = "board"
 
 @dataclass(frozen=True, slots=True)
 class Recess:
-    """One recess of either face, whatever goes into it. `label` is unique on the board; `region` in the board frame."""
+    """One recess of either face, whatever goes into it. `label` is unique on the board; `region` in the board frame.
+
+    `slope`: how far its walls go inward for each mm of depth, 0 for upright ones.
+    """
 
     label: str
     face: Face
@@ -35,6 +38,7 @@ class Recess:
     depth: float
     kind: str
     open_edge: bool
+    slope: float = 0.0
 
 
 def recesses_of(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tuple[Recess, ...]:
@@ -46,9 +50,10 @@ def recesses_of(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tup
     named = [*((inlay.name, inlay.name) for inlay in inlays), *((f.name, f"{f.name} {f.number}") for f in fittings)]
     names = [name for name, _ in named]
     labels = [name if names.count(name) == 1 else longer for name, longer in named]
-    cut: list[tuple[Face, Region, float, str, bool]]
-    cut = [(inlay.face, inlay.recess, inlay.depth, inlay.kind, False) for inlay in inlays]
-    cut += [(one.face, one.wanted, one.depth, one.kind, one.open_edge) for one in fittings]
+    slopes = [inlay.fit.walls.slope if inlay.fit.walls is not None else 0.0 for inlay in inlays]
+    cut: list[tuple[Face, Region, float, str, bool, float]]
+    cut = [(one.face, one.recess, one.depth, one.kind, False, by) for one, by in zip(inlays, slopes, strict=True)]
+    cut += [(one.face, one.wanted, one.depth, one.kind, one.open_edge, 0.0) for one in fittings]
     return tuple(Recess(label, *rest) for label, rest in zip(labels, cut, strict=True))
 
 
@@ -103,7 +108,7 @@ def walls_between(board: Board, recesses: tuple[Recess, ...]) -> list[Finding]:
     """The walls between recesses of one face that are too thin."""
     findings: list[Finding] = []
     for face in FACES:
-        cuts = [Cut(one.label, one.region, one.depth) for one in recesses if one.face == face]
+        cuts = [Cut(one.label, one.region, one.depth, one.slope) for one in recesses if one.face == face]
         findings += wall_findings(board, face, cuts)
     return findings
 

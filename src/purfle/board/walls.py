@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -15,7 +15,7 @@ from purfle.model.board import Board, Inlay
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Region
 from purfle.units import in_mm
-from purfle.wood import highest_wall, least_wall
+from purfle.wood import highest_wall, least_ridge, least_wall
 
 STAGE = "board"
 ANY_GRAIN = None
@@ -25,32 +25,46 @@ Sides: TypeAlias = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One recess of a face as walls see it: what it is called, where it is, how deep."""
+    """One recess of a face as walls see it: what it is called, where it is, how deep.
+
+    `slope`: how far its walls go inward for each mm of depth, 0 for upright ones.
+    """
 
     label: str
     region: Region
     depth: float
+    slope: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Wall:
-    """A wall at its weakest place: between which recesses, how thick, how high, how far off the grain it runs."""
+    """A wall at its weakest place: between which recesses, how thick, how high, how far off the grain it runs.
+
+    `slope`: by how much it is thicker for each mm further down. `is_within`: a ridge with one recess on both sides.
+    """
 
     one: str
     other: str
     chord: LineString
     height: float
     off_grain: float
+    slope: float = 0.0
+    is_within: bool = False
 
     @property
     def thickness(self) -> float:
-        """How thick it is."""
+        """How thick it is at the face."""
         return float(self.chord.length)
 
     @property
     def least(self) -> float:
-        """How thick it has to be."""
-        return least_wall(self.height, self.off_grain)
+        """How thick it has to be at the face."""
+        return least_ridge(self.height, self.off_grain, self.slope)
+
+    @property
+    def foot(self) -> float:
+        """How thick it is at its foot."""
+        return self.thickness + self.slope * self.height
 
 
 def wall_findings(board: Board, face: Face, cuts: list[Cut]) -> list[Finding]:
@@ -74,7 +88,7 @@ def thin_walls(cuts: list[Cut], grain: float | None) -> list[Wall]:
     """
     if not cuts:
         return []
-    sides = [Cut(cut.label, part, cut.depth) for cut in cuts for part in polygons(cut.region)]
+    sides = [replace(cut, region=part) for cut in cuts for part in polygons(cut.region)]
     gone = union_of([side.region for side in sides])
     width = max(least_wall(cut.depth, 0.0 if grain is None else 90.0) for cut in cuts)
     # far enough around the recesses that an edge of this box stands no nearer than a wall is wide
@@ -95,7 +109,8 @@ def _weakest(thin: ThinPlace, gone: Region, sides: list[Cut], figures: tuple[flo
     for chord in chords_across(thin.part, gone, width):
         first, second = sorted(int(tree.nearest(shapely.Point(end))) for end in chord.coords)
         one, other = sides[first], sides[second]
-        wall = Wall(one.label, other.label, chord, min(one.depth, other.depth), _off_grain(chord, grain))
+        lower, slope = min(one.depth, other.depth), one.slope + other.slope
+        wall = Wall(one.label, other.label, chord, lower, _off_grain(chord, grain), slope, first == second)
         if wall.thickness < wall.least:
             candidates.setdefault((first, second), []).append(wall)
     for _, walls in sorted(candidates.items()):
@@ -128,10 +143,11 @@ def direction_in_words(off_grain: float) -> str:
 def _finding(wall: Wall, face: Face) -> Finding:
     same = wall.one == wall.other
     between = f"two recesses of {wall.one}" if same else f"{wall.one} and {wall.other}"
-    what = (
-        f"only {wall.thickness:.1f} mm of wood stands between {between}; a wall {in_mm(wall.height)} high that runs "
-        f"{direction_in_words(wall.off_grain)} breaks below {wall.least:.1f} mm"
-    )
+    between = f"two sides of one recess of {wall.one}" if wall.is_within else between
+    foot = f", {wall.foot:.1f} mm at its foot" if wall.slope else ""
+    stands = f"only {wall.thickness:.1f} mm of wood stands between {between}{foot}"
+    runs = direction_in_words(wall.off_grain)
+    what = f"{stands}; a wall {in_mm(wall.height)} high that runs {runs} breaks below {wall.least:.1f} mm"
     middle = np.mean(wall.chord.coords, axis=0)
     at = f"{middle[0]:.1f} mm from B and {middle[1]:.1f} mm from A"
     where = f"{wall.one if same else f'{wall.one} and {wall.other}'}, {face}, {at}"
@@ -140,10 +156,13 @@ def _finding(wall: Wall, face: Face) -> Finding:
 
 def _mend(wall: Wall) -> str:
     """Move apart, let merge where both are drawn, or cut less deep where that helps."""
-    ways = [f"move them apart by {wall.least - wall.thickness:.1f} mm"]
-    if wall.one == wall.other:
+    short = f"{wall.least - wall.thickness:.1f} mm"
+    ways = [f"draw the ground there wider by {short}" if wall.is_within else f"move them apart by {short}"]
+    if wall.is_within:
+        ways.append("leave it out of the drawing")
+    elif wall.one == wall.other:
         ways.append("let them run together")
-    deepest = highest_wall(wall.thickness, wall.off_grain)
+    deepest = highest_wall(wall.thickness, wall.off_grain) if wall.slope == 0.0 else 0.0
     if deepest > 0.0:
-        ways.append(f"cut one of them no deeper than {deepest:.1f} mm")
+        ways.append(f"cut {'it' if wall.is_within else 'one of them'} no deeper than {deepest:.1f} mm")
     return ways[0] if len(ways) == 1 else f"{', '.join(ways[:-1])}, or {ways[-1]}"

@@ -21,7 +21,7 @@ from purfle.wood.movement import (
 from purfle.wood.practice import Practice, practice
 from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, one_of, same_wood, woods_told
 from purfle.wood.tables import publication
-from purfle.wood.walls import highest_wall, least_wall
+from purfle.wood.walls import highest_wall, least_ridge, least_wall
 
 __all__ = [
     "ColourChange",
@@ -37,6 +37,7 @@ __all__ = [
     "hazards_of",
     "highest_wall",
     "known_as",
+    "least_ridge",
     "least_wall",
     "look_of",
     "moisture_content",

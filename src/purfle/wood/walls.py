@@ -16,6 +16,8 @@ ALONG_SHARE = 0.25
 ACROSS_SHARE = 0.5
 """Thickness to height of a wall that runs across the grain (common practice, no source)."""
 
+_HALVINGS = 40
+
 
 def least_wall(height: float, off_grain: float = 0.0) -> float:
     """The least thickness, mm, of a wall of this height whose length runs `off_grain` degrees off the fibres.
@@ -31,6 +33,26 @@ def least_wall(height: float, off_grain: float = 0.0) -> float:
     """
     across = math.sin(math.radians(off_grain)) ** 2
     return max(_floor(across), _share(across) * height)
+
+
+def least_ridge(height: float, off_grain: float, slope: float) -> float:
+    """The least thickness at its top, mm, of a ridge that grows thicker downward by `slope` for each mm of height.
+
+    Pressed sideways at its top, a wedge bends most where it is twice as thick as at the top, or at its foot if that
+    comes first (bending stress: z / (t + slope z)^2, largest at z = t / slope; derived here). There it has to be as
+    thick as a wall from there up. No slope: `least_wall`. Valid: height >= 0, slope >= 0.
+
+    >>> least_ridge(3.0, 0.0, 0.0), round(least_ridge(3.0, 0.0, 1.1547), 3), round(least_ridge(3.0, 90.0, 1.1547), 3)
+    (1.5, 0.75, 1.0)
+    """
+    if slope == 0.0:
+        return least_wall(height, off_grain)
+    low, high = 0.0, least_wall(height, off_grain)
+    for _ in range(_HALVINGS):
+        top = (low + high) / 2.0
+        worst = min(height, top / slope)
+        low, high = (low, top) if top + slope * worst >= least_wall(worst, off_grain) else (top, high)
+    return high
 
 
 def highest_wall(thickness: float, off_grain: float = 0.0) -> float:
