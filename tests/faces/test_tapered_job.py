@@ -291,7 +291,22 @@ def test_no_sheet_says_that_tapered_walls_have_one_depth(touching: Made) -> None
     """Full depth wants 2 * 3.0 * tan 30 degrees of width: 3.5 mm."""
     (page,) = show_face.data(touching[0], Style("mm", "a4"))
     assert "one depth throughout" not in str(page)
-    assert str(page["notes"]).count("less where it is narrower than 3.5 and in corners") == 2
+    assert "less where it is narrower than 3.5 and in corners" in str(page["notes"])
+
+
+def test_the_lines_of_a_picture_of_several_orders_are_those_of_all_its_pieces(touching: Made) -> None:
+    """They bound the whole picture, so its size is that one, and its middle line is none to stay inside of."""
+    result, style = touching[0], Style("mm", "a4")
+    (page,) = show_face.data(result, style)
+    lines = {mark.name: mark for mark in result.layout.marks}
+    ends = [float(lines[f"{side} end of the design"].from_b or 0.0) for side in ("left", "right")]
+    sides = [float(lines[f"{side} of the design"].from_a or 0.0) for side in ("foot", "top")]
+    whole = f"{style.length(ends[1] - ends[0])} × {style.length(sides[1] - sides[0])}"
+    assert re.search(rf"{whole}\W+ in all".replace(" × ", r"\S+×\S+"), str(page["notes"]).replace("\\xa0", "_"))
+    cautions = [str(card["caution"]) for card in cutting_cards.data(result, style)]
+    inside = next(found[1] for one in cautions if (found := re.search(r"pencil lines ([\d, and]+), to", one)))
+    assert str(lines["centre line"].number) not in re.findall(r"\d", inside)
+    assert len(re.findall(r"\d", inside)) == 4
 
 
 def test_the_sheet_says_before_which_recesses_to_level(touching: Made) -> None:

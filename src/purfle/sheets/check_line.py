@@ -7,7 +7,7 @@ from shapely.geometry.base import BaseGeometry
 
 from purfle.model.board import Layout, Mark
 from purfle.sheets.drawing import EDGE, HAIR, Drawing
-from purfle.sheets.features import features_of
+from purfle.sheets.features import laid_out
 from purfle.sheets.lettering import width
 from purfle.sheets.rooms import Place, grown, strip, text_box
 from purfle.sheets.style import Style
@@ -91,7 +91,7 @@ def _draw(drawing: Drawing, line: _Line, words: str) -> None:
 def _leader(drawing: Drawing, layout: Layout, line: _Line, style: Style) -> None:
     """A fine line from the head to the recess whose middle it proves."""
     axis = 0 if line.is_x else 1
-    for feature in features_of(layout, line.view.face, style):
+    for feature in laid_out(layout, line.view.face, style):
         if abs(feature.middle[axis] - line.at) > MARK_ON:
             continue
         goal = line.view.place(*feature.middle)

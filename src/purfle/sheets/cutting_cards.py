@@ -10,7 +10,7 @@ from purfle.model.job import JobResult
 from purfle.model.proof import Proof
 from purfle.model.shop import VCutter
 from purfle.sheets.bench_drawing import draw_bench
-from purfle.sheets.features import features_of, is_middle, placing_marks
+from purfle.sheets.features import is_middle, laid_out, placing_marks
 from purfle.sheets.harm import dust_words
 from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word
 from purfle.sheets.lettering import table as plain_table
@@ -208,7 +208,7 @@ def _stays_inside(result: JobResult, set_up: SetUp, groups: list[Group], style: 
         return f"The cutter must come down inside {listed([f'piece {host}' for host in hosts])}."
     if result.job.trial is not None:
         return "The cutter must come down inside the board, its middle clear of the edges."
-    features = features_of(result.layout, set_up.face, style)
+    features = laid_out(result.layout, set_up.face, style)
     marks = [m for m in placing_marks(result.layout, set_up.face, style) if m.kind != "point"]
     ends = [
         str(m.number)

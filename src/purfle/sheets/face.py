@@ -18,9 +18,9 @@ from purfle.sheets.features import (
     OVER,
     Feature,
     distances_of,
-    features_of,
     held_by,
     is_middle,
+    laid_out,
     placing_marks,
     proof_marks,
 )
@@ -50,7 +50,7 @@ def draw_face(result: JobResult, face: Face, style: Style, room: float) -> FaceD
     """The largest drawing of a face, with its distances, that goes into the page's width and `room` of its height."""
     view, placed, size = _largest(result, face, style, room)
     drawing = Drawing(style.across, size)
-    features = features_of(result.layout, face, style)
+    features = laid_out(result.layout, face, style)
     if face == "show" and result.board_picture is not None:
         _photograph(drawing, view, result.board_picture)
     _board(drawing, view)
@@ -113,7 +113,7 @@ def _board(drawing: Drawing, view: View) -> None:
 def _other_face(drawing: Drawing, result: JobResult, view: View, style: Style) -> None:
     """What lies on the other face, hidden: dashed."""
     other: Face = "underside" if view.face == "show" else "show"
-    for feature in features_of(result.layout, other, style):
+    for feature in laid_out(result.layout, other, style):
         shape = view.region(feature.region)
         drawing.region(shape, HAIR, dash=HIDDEN)
         drawing.taken.append(shape.boundary)
@@ -145,7 +145,7 @@ def _cross(drawing: Drawing, shape: BaseGeometry) -> None:
 
 
 def _marks(drawing: Drawing, result: JobResult, view: View, style: Style) -> None:
-    features = features_of(result.layout, view.face, style)
+    features = laid_out(result.layout, view.face, style)
     lines: list[tuple[Mark, LineString]] = []
     for mark in placing_marks(result.layout, view.face, style):
         holders = held_by(mark, features)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
@@ -70,12 +70,39 @@ def features_of(layout: Layout, face: Face, style: Style) -> list[Feature]:
     ]
 
 
+def laid_out(layout: Layout, face: Face, style: Style) -> list[Feature]:
+    """Everything that is set out on a face. A picture whose tapered walls are let in one order after the other is one:
+    its lines are those of all its pieces, whichever recess they are in.
+    """
+    return [_whole(feature, layout, style) for feature in features_of(layout, face, style)]
+
+
+def _whole(feature: Feature, layout: Layout, style: Style) -> Feature:
+    if feature.inlay is None or not (later := later_orders(layout, feature.inlay)):
+        return feature
+    orders = [feature.inlay.fit, *(inlay.fit for inlay in later)]
+    whole = orders[0]
+    pieces = replace(whole.pieces, pieces=tuple(piece for fit in orders for piece in fit.pieces.pieces))
+    inserts = tuple(insert for fit in orders for insert in fit.inserts)
+    recess = shapely.union_all([fit.recess for fit in orders])
+    return _inlay_feature(
+        replace(feature.inlay, fit=replace(whole, pieces=pieces, inserts=inserts, recess=recess)), style
+    )
+
+
+def later_orders(layout: Layout, inlay: Inlay) -> list[Inlay]:
+    """What is let into the board beside an inlay with tapered walls, once that is level."""
+    if inlay.fit.walls is None or inlay.into or inlay.kind != "picture":
+        return []
+    return [one for one in layout.inlays if one.into and one.fit.walls is not None and one.face == inlay.face]
+
+
 def distances_of(layout: Layout, view: View, style: Style) -> list[Distance]:
     """The distances to show beside a face: one for each line, two for the middle of a recess; equal ones once.
 
     The check has its own line, and is not shown twice.
     """
-    features = features_of(layout, view.face, style)
+    features = laid_out(layout, view.face, style)
     check = layout.check if layout.check and layout.check.face == view.face else None
     wishes: list[Distance] = []
     for mark in placing_marks(layout, view.face, style):
@@ -89,7 +116,7 @@ def distances_of(layout: Layout, view: View, style: Style) -> list[Distance]:
 
 def placing_marks(layout: Layout, face: Face, style: Style) -> list[Mark]:
     """The marks of a face that place a recess: every line, and points that are the middle of one. No proof points."""
-    features = features_of(layout, face, style)
+    features = laid_out(layout, face, style)
     marks = [m for m in layout.marks if m.face == face]
     return [m for m in marks if m.kind != "point" or held_by(m, features)]
 

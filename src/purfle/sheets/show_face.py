@@ -7,7 +7,14 @@ from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.asked import all_smaller_words
 from purfle.sheets.face import FaceDrawing, draw_face
-from purfle.sheets.features import features_of, finished_size, placing_marks, proof_marks
+from purfle.sheets.features import (
+    features_of,
+    finished_size,
+    laid_out,
+    later_orders,
+    placing_marks,
+    proof_marks,
+)
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, plain, table, with_article, wrapped
 from purfle.sheets.parts import board_words, host_labels
 from purfle.sheets.style import Style, unbroken
@@ -117,7 +124,7 @@ def sizes(result: JobResult, face: Face, style: Style) -> Text:
     for inlay in result.layout.inlays:
         if inlay.face == face:
             size, depth = bold(unbroken(style.size(*finished_size(inlay)))), bold(style.depth(inlay.depth))
-            runs += [f"{capital(inlay.name)}, ", size, ", recess ", depth]
+            runs += [f"{capital(inlay.name)}, ", *_first_of(result, inlay, style), size, ", recess ", depth]
             runs.append(f" deep, {_depth_words(inlay, style)}. ")
     is_picture = any(i.face == face and i.kind == "picture" for i in result.layout.inlays)
     whole = "picture" if result.job.picture else "design"
@@ -134,13 +141,21 @@ def _ends(result: JobResult, face: Face, style: Style) -> list[Run]:
     return [f"Ends are those of the inserts: the recess reaches a seam, {style.seam(*seams)}, further. "]
 
 
+def _first_of(result: JobResult, inlay: Inlay, style: Style) -> list[Run]:
+    """The size of a whole picture that is let in one order after the other, before that of its first recess."""
+    if not later_orders(result.layout, inlay):
+        return []
+    whole = next(f.inlay for f in laid_out(result.layout, inlay.face, style) if f.inlay and f.name == inlay.name)
+    return [bold(unbroken(style.size(*finished_size(whole)))), " in all; what is let in first: "]
+
+
 def _depth_words(inlay: Inlay, style: Style) -> str:
     """Into what it is cut, and that it has one depth, but for what is too narrow for a V cutter to reach it."""
     walls = inlay.fit.walls
     if walls is not None:
         full = 2.0 * (walls.recess_depth * walls.slope + walls.tip_radius)
-        later = "; cut when all before it is level" if inlay.into else ""
-        return f"less where it is narrower than {style.length(full)} and in corners{later}"
+        less = f"less where it is narrower than {style.length(full)} and in corners"
+        return "likewise; cut when all before it is level" if inlay.into else less
     if inlay.into:
         return f"cut into {listed([f'piece {host}' for host in host_labels([inlay])])} when that is level"
     return "one depth throughout"
