@@ -11,7 +11,9 @@ import pytest
 from made_by_hand import Files, Made, job_folder, what_is_found
 from purfle import job as flow
 from purfle.errors import JobFileError
-from purfle.sheets import chisel, cutting_cards, glue_up, offcuts
+from purfle.model.job import JobResult
+from purfle.sheets import chisel, cutting_cards, glue_up, offcuts, piece
+from purfle.sheets.pattern_labels import NUMBER, label_drawings
 from purfle.sheets.style import Style
 
 ROOT = Path(__file__).parents[2]
@@ -87,6 +89,12 @@ def made(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
     return flow.make(job_folder(folder, text_of(units=request.param), SHOP))
 
 
+def _labels(result: JobResult, style: Style) -> list[str]:
+    """The large numbers on the labels."""
+    drawn = [text for page in label_drawings(result, style, 200.0) for text in page.data()["texts"]]
+    return [text["t"] for text in drawn if text["size"] == NUMBER]
+
+
 def card_of(files: Files) -> dict[str, Any]:
     return json.loads(files["assembly.json"])
 
@@ -120,6 +128,7 @@ def test_sheets_say_where_to_saw_and_how_to_stay_safe(made: Made) -> None:
     (card,) = [page for page in cutting_cards.data(result, style) if "holly block" in page["lies"]]
     assert all(style.depth(level) in str(card["facts"]) for level in [*LEVELS, 13.3])
     assert "deep and not through" in str(card["facts"])
+    assert "off the clamps" in str(card["caution"])
     assert "3 of each, sawn off in slices" in str(offcuts.data(result, style))
     (page,) = chisel.data(result, style)
     assert page["title"] == "Saw free and plane"
@@ -131,6 +140,9 @@ def test_sheets_say_where_to_saw_and_how_to_stay_safe(made: Made) -> None:
     assert "tape that over before you saw on" in str(page["lead"])
     assert page["scale"].endswith("2.5 : 1")
     assert "Never hold small pieces by hand at a table saw" in str(page["caution"])
+    # two more of each piece come out of the block, each with its label
+    assert "holly block, and 2 spares" in str(piece.data(result, style))
+    assert [str(label) for label in _labels(result, style)] == ["1", "1s", "1s"]
     # it stands proud by what was asked for, since it is planed to its thickness
     assert style.proud(0.4) in str(glue_up.data(result, style))
 

@@ -147,6 +147,9 @@ def test_sheets_show_the_tabs_and_how_they_are_cut(made: Made) -> None:
     assert (page["title"], page["sub"]) == ("Cut free and pare", "holly")
     rows = page["table"]["rows"]
     assert len(rows) == 3
+    # pieces have their numbers in rings, as on sheets 4 and 5; those of tabs stand outside of the pieces, without
+    words = [text["t"] for text in page["drawing"]["texts"]]
+    assert sorted(words) == sorted([*{str(row[1]) for row in rows}, "1", "2", "3"])
     placed = next(place for place in result.on_offcuts.places if place.offcut == "holly")
     for row, tab in zip(rows, placed.tabs, strict=True):
         assert row[2]["big"] == style.rule(tab.place[0])

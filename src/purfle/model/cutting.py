@@ -195,8 +195,9 @@ class SetUp:
 
     @property
     def on_tape(self) -> tuple[CutLine, ...]:
-        """The parts that come loose while they are cut: tape alone holds them then."""
-        return tuple(line for line in self.lines if line.kind == "part" and not line.tabs and self.sawing is None)
+        """The parts that come loose while they are cut: tape alone holds them then. What hangs on a plate does not."""
+        parts = [line for line in self.lines if line.kind == "part" and not line.tapered]
+        return tuple(line for line in parts if not line.tabs and self.sawing is None)
 
     @property
     def on_tabs(self) -> tuple[CutLine, ...]:

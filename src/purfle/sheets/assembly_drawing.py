@@ -85,8 +85,17 @@ def draw_pieces(result: JobResult, face: Face, room: Place) -> tuple[Drawing, fl
     for part, shape in zip(parts, on_paper, strict=True):
         drawing.region(shape, FINE, shades[part.insert.wood])
     dark = [part.label for part in parts if is_dark(shades[part.insert.wood])]
-    number_pieces(drawing, [Numbered.of(part.label, shape) for part, shape in zip(parts, on_paper, strict=True)], dark)
+    seen = [uncovered(number, parts, on_paper) for number in range(len(parts))]
+    number_pieces(drawing, [Numbered.of(part.label, shape) for part, shape in zip(parts, seen, strict=True)], dark)
     return drawing, scale
+
+
+def uncovered(number: int, parts: list[Part], shapes: list[BaseGeometry]) -> BaseGeometry:
+    """What is seen of a piece beside those that are let into it later: the largest part of it, for its number."""
+    order, shape = parts[number].inlay.order, shapes[number]
+    over = [other for part, other in zip(parts, shapes, strict=True) if part.inlay.order > order]
+    left = shape.difference(shapely.union_all(over)) if over else shape
+    return max(shapely.get_parts(left), key=lambda one: float(one.area), default=shape)
 
 
 def _seen(inlay: Inlay, region: BaseGeometry) -> BaseGeometry:

@@ -7,6 +7,7 @@ from purfle.model.board import Inlay
 from purfle.model.cutting import CutLine, Pass, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult
+from purfle.model.offcuts import Place
 from purfle.model.proof import Proof
 from purfle.model.shop import VCutter
 from purfle.sheets.bench_drawing import draw_bench
@@ -58,6 +59,7 @@ def _card(result: JobResult, set_up: SetUp, program: Program, style: Style) -> d
         section, depths = draw_sections(set_up, groups, style, (SECTION, high), host_of(result, set_up))
     return {
         "title": "Cutting card",
+        "room": [style.across, style.down],
         "sub": _sub(result, set_up, program),
         "stop": "",
         "first": first,
@@ -114,8 +116,7 @@ def _around(set_up: SetUp, is_numbered: bool) -> str:
         others = "" if is_numbered else ". The other numbers: sheet 4"
         if set_up.sawing is not None:
             return f"A block, not cut through{others}"
-        straight = [line for line in set_up.on_tape if not line.tapered]
-        held = "Tape under the whole offcut" if straight else "Held along its edges"
+        held = "Tape under the whole offcut" if set_up.on_tape else "Held along its edges"
         tabs = "; black: tabs" if set_up.on_tabs else ""
         return f"Grey: the sacrificial board. {held}{tabs}{others}"
     seen = "" if set_up.face == "show" else "Seen from below, as it lies. "
@@ -199,6 +200,8 @@ def _caution(result: JobResult, set_up: SetUp, groups: list[Group], style: Style
 
 def _stays_inside(result: JobResult, set_up: SetUp, groups: list[Group], style: Style) -> str:
     """What the maker watches while it runs in the air."""
+    if set_up.sawing is not None:
+        return "The cutter must stay inside the block, off the clamps."
     if set_up.stock != "board":
         return "The cutter must stay inside the offcut, off tape and clamps."
     if (overs := _overs(result, set_up)) and lie_beside(overs):
@@ -230,6 +233,7 @@ def pass_table(result: JobResult, set_up: SetUp, program: Program, style: Style)
     """The passes, in groups with a head each where there are several; many roughing passes of a group in one row."""
     head: list[Text] = ["pass", "what", "depth", "off the line", "cutter middle to line", "way round", "time"]
     groups = groups_of(set_up, program)
+    style = style.for_depths(*(one.depth for one in program.passes))
     is_short = len(program.passes) <= MOST_ROWS
     sections = []
     for group in groups:
@@ -391,6 +395,7 @@ def _holding(result: JobResult, set_up: SetUp, program: Program, style: Style) -
     runs: list[Run] = [f"{set_up.holding.rstrip('.')}. Safe height ", bold(style.depth(set_up.safe_height))]
     runs.append(" above the wood.")
     if set_up.sawing is not None:
+        style = style.for_depths(*set_up.sawing.levels, set_up.sawing.depth)
         runs += [" The cutter goes ", bold(style.depth(set_up.sawing.depth)), " deep and not through: pieces are sawn "]
         levels = [style.depth(level) for level in set_up.sawing.levels]
         return [*runs, "off ", bold(listed(levels)), " below the face (sheet 6)."]
@@ -408,8 +413,16 @@ def _holding(result: JobResult, set_up: SetUp, program: Program, style: Style) -
     high = max(tab.height for line in set_up.on_tabs for tab in line.tabs)
     runs += ["save at the tabs, ", bold(style.depth(high)), " high, which hold the pieces until they are cut by hand "]
     runs.append("(sheet 6).")
-    loose = [label for line_id, (label, _) in places_of(result, set_up).items() if line_id in _ids(set_up.on_tape)]
+    on_tape = [one for line_id, one in places_of(result, set_up).items() if line_id in _ids(set_up.on_tape)]
+    labels = [label for label, _ in on_tape]
+    loose = [f"{label}{_at(place, style) if labels.count(label) > 1 else ''}" for label, place in on_tape]
     return [*runs, f" Tape alone holds {listed(loose)}, which have none." if loose else ""]
+
+
+def _at(place: Place, style: Style) -> str:
+    """Where the middle of a part lies, from zero along and up: what tells spares of one piece apart."""
+    x, y = place.region.centroid.coords[0]
+    return f" (at {style.rule(x)}, {style.rule(y)})"
 
 
 def _ids(lines: Iterable[CutLine]) -> set[str]:

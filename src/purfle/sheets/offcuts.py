@@ -90,10 +90,7 @@ def _list_height(parts: list[Part]) -> float:
 
 
 def _name(part: Part) -> str:
-    spares = sum(place.spare for place in part.places)
-    return (part.insert.name or part.inlay.name) + (
-        ", spare" if spares == 1 else f", {spares} spares" if spares else ""
-    )
+    return (part.insert.name or part.inlay.name) + part.spare_words
 
 
 def _drawn(result: JobResult, style: Style) -> tuple[float, list[Drawing | None], list[str]]:

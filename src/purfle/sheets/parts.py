@@ -23,7 +23,8 @@ WORTH_PLANING = 0.1
 class Part:
     """One part. `wood`: as the maker calls it. `places`: on the offcuts, spares last; empty if none has room for it.
 
-    `grain` in degrees in the board frame. `along`, `across`: its size along its grain and across it.
+    `grain` in degrees in the board frame. `along`, `across`: its size along its grain and across it. `spares`: how many
+    more of it come out of the wood, laid beside it or as further slices of a block.
     """
 
     label: str
@@ -34,6 +35,12 @@ class Part:
     grain: float
     along: float
     across: float
+    spares: int = 0
+
+    @property
+    def spare_words(self) -> str:
+        """', and a spare', ', and 3 spares', or nothing."""
+        return "" if not self.spares else ", and a spare" if self.spares == 1 else f", and {self.spares} spares"
 
 
 def labels_of(layout: Layout) -> dict[tuple[str, int], str]:
@@ -69,8 +76,15 @@ def parts_of(result: JobResult) -> list[Part]:
             grain = _grain(result, key, inlay, places)
             along, across = _size(insert, grain)
             wood = wood_name(result, insert.wood)
-            parts.append(Part(labels[key], inlay, insert, wood, places, inlay.pose.direction(grain), along, across))
+            named = (labels[key], inlay, insert, wood, places)
+            spares = _spares(result, places)
+            parts.append(Part(*named, inlay.pose.direction(grain), along, across, spares))
     return parts
+
+
+def _spares(result: JobResult, places: tuple[Place, ...]) -> int:
+    sawings = [result.on_offcuts.sawing(place.offcut) for place in places]
+    return max(0, sum(sawing.copies if sawing else 1 for sawing in sawings) - 1)
 
 
 def _grain(result: JobResult, key: tuple[str, int], inlay: Inlay, places: tuple[Place, ...]) -> float:
@@ -113,7 +127,7 @@ def wood_and_offcut(part: Part, spare: int = 0) -> str:
     """'holly, offcut 7': the wood of a part and where it comes from; once where both have one name."""
     if not part.places:
         return part.wood
-    offcut = part.places[spare].offcut
+    offcut = part.places[min(spare, len(part.places) - 1)].offcut
     return part.wood if offcut.casefold() == part.wood.casefold() else f"{part.wood}, {offcut}"
 
 

@@ -13,7 +13,7 @@ LEAD = "Cut the labels out and lay each with its piece as it leaves the wood."
 
 def label_drawings(result: JobResult, style: Style, room: float, columns: int = COLUMNS[0]) -> list[Drawing]:
     """The pages of labels, one label for each piece and each spare, each as high as its labels."""
-    labels = [(part, spare) for part in parts_of(result) for spare in range(max(1, len(part.places)))]
+    labels = [(part, spare) for part in parts_of(result) for spare in range(1 + part.spares)]
     each = columns * int(room // HIGH)
     drawings = []
     for start in range(0, len(labels), each):
@@ -34,7 +34,7 @@ def _cut_lines(drawing: Drawing, count: int, across: int) -> None:
     rows = -(-count // across)
     in_last = count - (rows - 1) * across
     for row in range(rows + 1):
-        columns = across if row < rows else in_last
+        columns = in_last if row == rows or rows == 1 else across
         y = row * HIGH + (off if row == 0 else 0.0)
         drawing.line([(off, y), (columns * wide - off, y)], HAIR, PENCIL)
     for column in range(min(count, across) + 1):

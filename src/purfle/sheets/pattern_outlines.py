@@ -129,9 +129,9 @@ def _part(part: Part, across: float) -> Pattern:
     shapes = [_to_origin(turn.region(part.insert.region)) for turn in turns]
     is_long = shapes[0].bounds[2] > across - 2.0 and shapes[1].bounds[2] <= across - 2.0
     region, grain = (shapes[1], 90.0) if is_long else (shapes[0], 0.0)
-    spares = sum(place.spare for place in part.places)
-    more = "" if not spares else ", and a spare" if spares == 1 else f", and {spares} spares"
-    return Pattern(part.insert.name or part.inlay.name, f"{wood_and_offcut(part)}{more}", region, part.label, grain)
+    return Pattern(
+        part.insert.name or part.inlay.name, f"{wood_and_offcut(part)}{part.spare_words}", region, part.label, grain
+    )
 
 
 def _to_origin(region: BaseGeometry) -> BaseGeometry:

@@ -110,9 +110,7 @@ def _name(part: Part) -> str:
 def _out_of(part: Part) -> Text:
     if not part.places:
         return [bold("nothing yet: buy")]
-    spares = sum(place.spare for place in part.places)
-    extra = ", and a spare" if spares == 1 else f", and {spares} spares" if spares else ""
-    return part.places[0].offcut + extra
+    return part.places[0].offcut + part.spare_words
 
 
 def _hardware(result: JobResult, style: Style) -> Text:

@@ -84,5 +84,4 @@ def name_of(part: Part) -> str:
     """A piece by its name, with the pieces that it is let into, and its spares."""
     name = part.insert.name or part.inlay.name
     into = f", in {listed([str(host) for host in part.insert.hosts])}" if part.insert.hosts else ""
-    spares = sum(place.spare for place in part.places)
-    return name + into + (", and a spare" if spares == 1 else f", and {spares} spares" if spares else "")
+    return name + into + part.spare_words

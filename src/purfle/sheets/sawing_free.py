@@ -27,6 +27,7 @@ def pages(result: JobResult, style: Style) -> list[dict[str, Any]]:
 
 
 def _page(result: JobResult, set_up: SetUp, sawing: Sawing, style: Style) -> dict[str, Any]:
+    style = style.for_depths(*sawing.levels, sawing.depth)
     section, scale = _section(set_up, sawing, style)
     details = Drawing(style.across, 1.0)
     return {

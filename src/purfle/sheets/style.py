@@ -1,6 +1,6 @@
 """The paper and the unit of a set of sheets, and every figure as it is printed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from purfle.model.job import Paper
 from purfle.units import LengthUnit, number, on_rule, unit_word
@@ -19,10 +19,21 @@ def unbroken(size: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How this maker reads: the unit of lengths and the paper."""
+    """How this maker reads: the unit of lengths and the paper. `in_decimals`: no depth is told as a fraction."""
 
     unit: LengthUnit
     paper: Paper
+    in_decimals: bool = False
+
+    def for_depths(self, *mm: float) -> "Style":
+        """The style for depths that are read side by side: in inches all fractions, or none.
+
+        >>> inch = Style("inch", "letter")
+        >>> [inch.for_depths(3.175, 6.35).depth(3.175), inch.for_depths(3.175, 6.0).depth(3.175)]
+        ['1/8', '0.125']
+        """
+        has_decimals = self.unit == "inch" and any("." in self.depth(depth) for depth in mm)
+        return replace(self, in_decimals=True) if has_decimals else self
 
     @property
     def across(self) -> float:
@@ -74,7 +85,8 @@ class Style:
 
     def depth(self, mm: float) -> str:
         """A depth or thickness: to 0.01 mm or 0.001 in, at least one decimal."""
-        return number(mm, self.unit, "depth").replace("-", MINUS)
+        shown = number(mm, self.unit, "depth").replace("-", MINUS)
+        return self.true(mm) if self.in_decimals and "/" in shown else shown
 
     def proud(self, mm: float) -> str:
         """What stands proud: as a depth, in inches always in thousandths, so that several can be compared."""
