@@ -95,7 +95,7 @@ def uncovered(number: int, parts: list[Part], shapes: list[BaseGeometry]) -> Bas
     order, shape = parts[number].inlay.order, shapes[number]
     over = [other for part, other in zip(parts, shapes, strict=True) if part.inlay.order > order]
     left = shape.difference(shapely.union_all(over)) if over else shape
-    return max(shapely.get_parts(left), key=lambda one: float(one.area), default=shape)
+    return shape if left.is_empty else max(shapely.get_parts(left), key=lambda one: float(one.area))
 
 
 def _seen(inlay: Inlay, region: BaseGeometry) -> BaseGeometry:
