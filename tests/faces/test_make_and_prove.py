@@ -1,6 +1,7 @@
 """`purfle make` and `purfle prove` from end to end, on a drawing of three woods."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ import pytest
 from conftest import Made
 from purfle.cli.main import main
 from purfle.cli.make import _over
+from purfle.model.pieces import OrderChoice
 
 Capture = pytest.CaptureFixture[str]
 ACORN = Path(__file__).parents[1] / "data" / "acorn.svg"
@@ -119,3 +121,17 @@ def test_what_is_let_in_over_names_its_host_and_no_key(clasp: Made) -> None:
     (over,) = [insert for insert in inserts if insert.hosts]
     hosts = " and ".join(f"{one.name} ({one.number})" for one in inserts if one.number in over.hosts)
     assert told.startswith(f"Let in over: {over.name} ({over.number}) into {hosts}, ")
+
+
+def test_what_lies_beside_where_it_might_lie_over_says_why(clasp: Made) -> None:
+    """By the rule alone: what the job asks for needs no reason."""
+    result = clasp[0]
+    first = result.layout.inlays[0]
+    lost = 'its outline meets "leaf" alone, but a recess of its own would lose 1.5 % of it'
+    choices = (
+        OrderChoice("dot", "beside", "rule", lost, (0.0, 0.0)),
+        OrderChoice("eye", "beside", "job", "the job says so", (0.0, 0.0)),
+    )
+    inlays = (replace(first, fit=replace(first.fit, choices=choices)), *result.layout.inlays[1:])
+    told = list(_over(replace(result, layout=replace(result.layout, inlays=inlays))))
+    assert [one for one in told if "beside" in one] == [f"Let in beside: dot; {lost}."]

@@ -136,7 +136,7 @@ def test_a_berry_that_loses_its_long_stem_says_so_with_length_and_place():
     assert finding.severity == "look"
     assert finding.what.startswith('"berry" loses a detail to the cutter, ')
     assert finding.what.endswith("the ground stays")
-    assert re.search(r", 2[0-3]\.\d mm long$", finding.where)
+    assert re.search(r", 2[0-3]\.\d mm long and about 2\.0 mm wide$", finding.where)
     assert "use a smaller cutter" in finding.mend
 
 
@@ -236,6 +236,16 @@ def test_an_opening_that_the_cutter_cannot_leave_says_so_with_what_fills_it():
         'the cutter cannot leave an opening or slot of the ground, 4.0 mm2 in all; "frame" (padauk) fills it'
     )
     assert "10.0 mm from its left end and 10.0 mm from its lower edge" in filled.where
+
+
+def test_what_is_left_of_an_area_as_a_stub_of_another_is_no_piece_of_its_own():
+    """A stem drawn by itself over a disc of its wood: what is left of it is part of the disc."""
+    stem = box(-0.45, 12, 0.45, 42)
+    made = make_pieces((area("ball", "padauk", disc(0, 0, 14).difference(stem)), area("stem", "padauk", stem)), RULE)
+    (finding,) = [one for one in made.findings if one.what.startswith('"stem"')]
+    assert [piece.name for piece in made.pieces] == ["ball"]
+    assert finding.what.endswith('% of it is left, as part of "ball"')
+    assert "about 0.9 mm wide" in finding.where
 
 
 def test_a_slot_is_told_but_not_beside_what_its_piece_has_lost():

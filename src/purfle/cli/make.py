@@ -145,7 +145,10 @@ def _over(result: JobResult) -> Iterator[str]:
     # keys are numbered on their own, and nothing is let into them
     first = [inlay for inlay in result.layout.inlays if not inlay.into and inlay.kind == "picture"]
     inserts = {insert.number: insert for inlay in first for insert in inlay.fit.inserts}
-    chosen = {choice.name: choice for inlay in result.layout.inlays for choice in inlay.fit.choices}
+    choices = [choice for inlay in result.layout.inlays for choice in inlay.fit.choices]
+    chosen = {choice.name: choice for choice in choices}
+    beside = [one for one in choices if one.way == "beside" and one.by == "rule"]
+    yield from (f"Let in beside: {one.name}; {one.why}." for one in beside)
     for inlay in result.layout.inlays:
         if inlay.into:
             inserts |= {insert.number: insert for insert in inlay.fit.inserts}

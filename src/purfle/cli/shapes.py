@@ -19,7 +19,7 @@ from purfle.hard_stop import HardStop
 from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Picture, TraceRule
 from purfle.model.findings import Finding
 from purfle.model.job import Job
-from purfle.model.pieces import DrawnArea, Fit, FitRule
+from purfle.model.pieces import DrawnArea, Fit, FitRule, Lost
 from purfle.units import length
 
 SMALLEST_AREA = 0.5
@@ -207,8 +207,19 @@ def _write_pieces(target: str, fits: tuple[Fit, ...], findings: tuple[Finding, .
     words = f", {over} of them let in over others" if over else ""
     _tell(target, f"{count(made, 'piece')}{words}, {count(len(lost), 'detail')} lost", findings)
     for one in lost:
+        if _is_told(one, findings):
+            continue
         print(f"lost: {one.name}: {one.why}; {one.instead}", file=_stream(target))
     return 1 if stopped(findings) else 0
+
+
+def _is_told(lost: Lost, findings: tuple[Finding, ...]) -> bool:
+    """True for a detail that a grave finding tells of already, with its place and size."""
+    is_ground = lost.name == lost.wood
+    told = [finding.what for finding in findings if finding.severity != "note" and finding.stage == "fit"]
+    if is_ground:
+        return any("of the ground" in what and lost.instead in what for what in told)
+    return any(what.startswith(f'"{lost.name}" ') for what in told)
 
 
 def says_its_size(path: Path) -> bool:

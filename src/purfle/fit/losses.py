@@ -232,14 +232,25 @@ def _thinned(partition: Partition, area: DrawnArea, kept: float, gone: list[Lost
     size = sum(one.region.area for one in gone)
     details = "a detail" if len(gone) == 1 else f"{len(gone)} details"
     ends = _length_of(largest.region)
+    wide = largest.region.area / ends
     if kept >= _MUCH_LEFT and not long:
         return []
     what = f'"{area.name or area.wood}" loses {details} to the cutter, {size:.1f} mm2 in all; {largest.instead}'
-    place = f"{partition.where(middle(largest.region))}, {ends:.1f} mm long"
+    place = f"{partition.where(middle(largest.region))}, {ends:.1f} mm long and about {wide:.1f} mm wide"
     if kept < _MUCH_LEFT:
-        what += f". Only {100.0 * kept:.0f} % of it is left"
+        what += f". Only {100.0 * kept:.0f} % of it is left{_as_part_of(partition, area, gone)}"
     mend = f"draw it wider than {width:.1f} mm there, use a smaller cutter, or leave it out of the drawing"
     return [Finding("look", what, place, mend, "fit")]
+
+
+def _as_part_of(partition: Partition, area: DrawnArea, gone: list[Lost]) -> str:
+    """The piece that what is left of an area belongs to, where that goes by another name: one of its wood beside it."""
+    rest = without(area.region, union_of([one.region for one in gone]))
+    alike = [cell for cell in sorted(partition.inserts, key=lambda cell: cell.key) if cell.wood == area.wood]
+    near = [(shared(cell.region, rest).area, cell) for cell in alike if cell.region.intersects(rest)]
+    if not near or any(cell.name == area.name for _, cell in near):
+        return ""
+    return f', as part of "{max(near, key=lambda one: one[0])[1].name}"'
 
 
 def _filled(partition: Partition, lost: Sequence[Lost], named: set[str]) -> tuple[list[Finding], list[Lost]]:
