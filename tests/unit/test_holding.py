@@ -223,7 +223,7 @@ def test_a_part_without_room_for_two_tabs_is_told_and_stays_on_tape() -> None:
     assert (len(large), len(small)) == (3, 0)
     (note,) = [one for one in plan.findings if "no room for two tabs" in one.what]
     assert (note.severity, note.where) == ("note", "parts, offcut 1")
-    assert note.what.endswith("part 2, piece-2")
+    assert note.what.endswith("holds: part 2")  # as sheets name it
     assert "part 2, piece-2" in on_tape(plan)[0].what
     assert "part 1" not in on_tape(plan)[0].what
     words = [one.what for one in plan.set_ups[0].programs[0].passes]

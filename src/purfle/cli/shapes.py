@@ -28,6 +28,9 @@ WIDEST_CUTTER, WIDEST_SEAM = 25.0, 1.0
 THICKEST_BOARD = 100.0
 """Limits in mm, beyond which a figure is a slip of the pen."""
 
+LOST_WIDTH_STEP = 0.005
+"""How nearly the width of a lost detail is told, mm."""
+
 
 def areas(arguments: Namespace) -> int:
     """Areas of a picture in its own pixels, or of a drawing in mm; or of a job, as named there before all edits."""
@@ -199,6 +202,7 @@ def job_pieces(arguments: Namespace) -> int:
 def _write_pieces(target: str, fits: tuple[Fit, ...], findings: tuple[Finding, ...]) -> int:
     """The pieces of every order of letting in, and what was found."""
     from purfle import fit
+    from purfle.geometry.measuring import inscribed_radius
 
     _write(target, geojson_bytes([feature for one in fits for feature in fit.pieces_features(one)]))
     made = sum(len(one.inserts) for one in fits)
@@ -209,7 +213,8 @@ def _write_pieces(target: str, fits: tuple[Fit, ...], findings: tuple[Finding, .
     for one in lost:
         if _is_told(one, findings):
             continue
-        print(f"lost: {one.name}: {one.why}; {one.instead}", file=_stream(target))
+        width = 2.0 * inscribed_radius(one.region, LOST_WIDTH_STEP)
+        print(f"lost: {one.name}, {width:.2f} mm at its widest: {one.why}; {one.instead}", file=_stream(target))
     return 1 if stopped(findings) else 0
 
 

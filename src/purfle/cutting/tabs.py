@@ -5,6 +5,7 @@ and as long as that at its foot on the wall, since the ends of the groove are ro
 """
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -96,7 +97,7 @@ def with_tabs(
 def _told(held: Sequence[Named], height: float, rule: CuttingRule, where: str) -> Iterator[Finding]:
     without = [part.name for part in held if not part.line.tabs]
     if without:
-        what = f"no room for two tabs, so tape alone holds: {'; '.join(without)}"
+        what = f"no room for two tabs, so tape alone holds: {_counted(without)}"
         mend = f"ask for narrower tabs than {rule.tab_width:.1f} mm (tab_width in [cutting]), lay these parts further "
         mend += "apart (between in [offcuts]), or tape the whole offcut down"
         yield Finding("note", what, where, mend, "cutting")
@@ -104,6 +105,12 @@ def _told(held: Sequence[Named], height: float, rule: CuttingRule, where: str) -
         what = f"tabs are {height:.2f} mm high, not {rule.tab_height:.2f} mm: half the thickness of the wood"
         mend = f"leave it at that, or ask for tabs of {height:.2f} mm or lower (tab_height in [cutting])"
         yield Finding("note", what, where, mend, "cutting")
+
+
+def _counted(names: Sequence[str]) -> str:
+    """Parts as sheets name them, those that lie there several times once, with how many."""
+    counts = Counter(name.rpartition(", ")[0] or name for name in names)
+    return "; ".join(f"{name} ({count} of it)" if count > 1 else name for name, count in counts.items())
 
 
 def _stays(parts: Sequence[Named], stock: Polygon) -> Region:

@@ -1,5 +1,6 @@
 """Sheet 2: the show face set out, every mark as a distance from two datum edges."""
 
+import re
 from typing import Any
 
 from purfle.model.board import Inlay, Mark
@@ -100,7 +101,8 @@ def mark_table(marks: list[Mark], style: Style) -> dict[str, Any]:
     ]
     rows = []
     for mark in marks:
-        cells: list[Any] = [[bold(str(mark.number))], mark.name]
+        # a number stays with its word where the name takes two lines
+        cells: list[Any] = [[bold(str(mark.number))], re.sub(r" (\d+)$", "\N{NO-BREAK SPACE}\\1", mark.name)]
         for distance in (mark.from_b, mark.from_a):
             cells += [NONE, NONE] if distance is None else [style.true(distance), {"big": style.rule(distance)}]
         errors = [style.rule_error(d) for d in (mark.from_b, mark.from_a) if d is not None]
