@@ -15,6 +15,7 @@ from purfle.errors import JobFileError, ProgramError, PurfleError, ShopFileError
 from purfle.model.job import JobResult
 from purfle.sheets import cutting_cards, finish, show_face
 from purfle.sheets.assembly_drawing import steps_of
+from purfle.sheets.pattern_outlines import patterns_of
 from purfle.sheets.style import Style
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text())
@@ -303,7 +304,11 @@ def test_the_lines_of_a_picture_of_several_orders_are_those_of_all_its_pieces(to
     sides = [float(lines[f"{side} of the design"].from_a or 0.0) for side in ("foot", "top")]
     whole = f"{style.length(ends[1] - ends[0])} × {style.length(sides[1] - sides[0])}"
     assert re.search(rf"{whole}\W+ in all".replace(" × ", r"\S+×\S+"), str(page["notes"]).replace("\\xa0", "_"))
-    cautions = [str(card["caution"]) for card in cutting_cards.data(result, style)]
+    cards = cutting_cards.data(result, style)
+    assert any("design, first: " in str(card["bench"]) for card in cards), "a card speaks of its own recess alone"
+    titles = {one.title.split(", recess")[0] for one in patterns_of(result, style, style.across)}
+    assert titles >= {"design, first", "design, order 2"}
+    cautions = [str(card["caution"]) for card in cards]
     inside = next(found[1] for one in cautions if (found := re.search(r"pencil lines ([\d, and]+), to", one)))
     assert str(lines["centre line"].number) not in re.findall(r"\d", inside)
     assert len(re.findall(r"\d", inside)) == 4

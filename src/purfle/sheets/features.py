@@ -22,12 +22,16 @@ RIGHT_HAND = 0.6
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """One recess of a face as drawn: an inlay or a fitting, its region in the board frame, its label."""
+    """One recess of a face as drawn: an inlay or a fitting, its region in the board frame, its label.
+
+    `is_first`: the first recess of a picture that is let in one order after the other, beside each other.
+    """
 
     region: Region
     label: str
     inlay: Inlay | None = None
     fitting: Fitting | None = None
+    is_first: bool = False
 
     @property
     def name(self) -> str:
@@ -62,12 +66,22 @@ def _inlay_feature(inlay: Inlay, style: Style) -> Feature:
 
 def features_of(layout: Layout, face: Face, style: Style) -> list[Feature]:
     """Everything let into the wood of one face, inlays first; what is let into inserts is not among it."""
-    inlays = [_inlay_feature(i, style) for i in layout.inlays if i.face == face and not i.into]
+    inlays = [_in_turn(i, layout, style) for i in layout.inlays if i.face == face and not i.into]
     return inlays + [
         Feature(f.wanted, f"{f.name}{_diameter(f, style)}, {style.depth(f.depth)} deep", fitting=f)
         for f in layout.fittings
         if f.face == face
     ]
+
+
+def _in_turn(inlay: Inlay, layout: Layout, style: Style) -> Feature:
+    """A recess that is called the first of its picture where others follow beside it."""
+    feature = _inlay_feature(inlay, style)
+    if not later_orders(layout, inlay):
+        return feature
+    return replace(
+        feature, label=f"{inlay.name}, first: {feature.label.removeprefix(inlay.name).lstrip(', ')}", is_first=True
+    )
 
 
 def laid_out(layout: Layout, face: Face, style: Style) -> list[Feature]:

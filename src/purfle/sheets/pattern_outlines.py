@@ -114,7 +114,8 @@ def _recess(feature: Feature, face: Face, style: Style) -> Pattern:
     region = UNDERSIDE.region(feature.region) if face == "underside" else feature.region
     x, y = feature.middle
     depth = feature.inlay.depth if feature.inlay else feature.fitting.depth if feature.fitting else 0.0
-    title = f"{feature.name}, recess {style.depth(depth)} deep"
+    turn = ", first" if feature.is_first else ""
+    title = f"{feature.name}{turn}, recess {style.depth(depth)} deep"
     note = f"{FACE_WORDS[face]}; middle {style.true(x)} from B, {style.true(y)} from A"
     return Pattern(title, note, _to_origin(region))
 
