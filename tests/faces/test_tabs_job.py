@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -273,3 +274,17 @@ def test_parts_on_tabs_are_laid_out_so_that_their_tabs_lead_somewhere(tmp_path: 
     assert len(one.tabs) == len(other.tabs) == 3
     assert result.proof is not None
     assert result.proof.proven
+
+
+def test_the_card_tells_which_of_several_spares_tape_alone_holds(tmp_path: Path) -> None:
+    """Where none of a piece's spares stands on tabs its number says enough; where some do, their places tell them."""
+    result, _ = flow.make(job_folder(tmp_path, text_of("copies = 3"), SHOP.replace("140 x 70", "280 x 120")))
+    style = Style("mm", "a4")
+    set_up = next(one for one in result.cutting.set_ups if one.stock == "holly")
+    bare = replace(set_up, lines=tuple(replace(line, tabs=()) for line in set_up.lines))
+    names = cutting_cards.on_tape_alone(result, bare, style)
+    assert names == ["1", "1s"]
+    first, *spares = set_up.lines
+    some = replace(set_up, lines=(first, replace(spares[0], tabs=()), *spares[1:]))
+    (name,) = cutting_cards.on_tape_alone(result, some, style)
+    assert re.fullmatch(r"1s \(at [\d.]+, [\d.]+\)", name)

@@ -413,10 +413,16 @@ def _holding(result: JobResult, set_up: SetUp, program: Program, style: Style) -
     high = max(tab.height for line in set_up.on_tabs for tab in line.tabs)
     runs += ["save at the tabs, ", bold(style.depth(high)), " high, which hold the pieces until they are cut by hand "]
     runs.append("(sheet 6).")
-    on_tape = [one for line_id, one in places_of(result, set_up).items() if line_id in _ids(set_up.on_tape)]
-    labels = [label for label, _ in on_tape]
-    loose = [f"{label}{_at(place, style) if labels.count(label) > 1 else ''}" for label, place in on_tape]
+    loose = on_tape_alone(result, set_up, style)
     return [*runs, f" Tape alone holds {listed(loose)}, which have none." if loose else ""]
+
+
+def on_tape_alone(result: JobResult, set_up: SetUp, style: Style) -> list[str]:
+    """The numbers of parts without tabs; of spares that have some on tabs beside them also where they lie."""
+    places = places_of(result, set_up)
+    on_tabs = {places[line_id][0] for line_id in _ids(set_up.on_tabs) if line_id in places}
+    loose = [one for line_id, one in places.items() if line_id in _ids(set_up.on_tape)]
+    return list(dict.fromkeys(label + _at(place, style) * (label in on_tabs) for label, place in loose))
 
 
 def _at(place: Place, style: Style) -> str:
