@@ -210,7 +210,7 @@ mouth = { stringing = "wenge" }
 @pytest.mark.parametrize(
     ("line", "what", "mend"),
     [
-        ('all = "dropped"', 'all cannot be "dropped"', "Use drop."),
+        ('all = "dropped"', 'all cannot be "dropped"', "Use drop (known are keep, drop, stringing)."),
         ('"2, 1" = "stringing"', "It is not said which wood", '"2, 1" = { stringing = "holly", width = "1 mm" }'),
         ('all = { stringing = "hollie" }', "'hollie' is no wood", "American holly"),
         ('all = { stringing = "holly", wide = 1 }', "wide is not known here", "width"),

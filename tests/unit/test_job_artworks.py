@@ -167,7 +167,7 @@ def test_a_font_is_part_of_the_change_number(tmp_path: Path) -> None:
             '[[shape]]\nkind = "disk"\ndiameter = 9\n' + COMMON,
             'kind cannot be "disk"',
             "line 14, shape[1].kind",
-            "Use disc.",
+            "Use disc (known are disc, oval,",
         ),
         (
             '[[shape]]\nkind = "star"\ndiameter = 80\n' + COMMON,
