@@ -54,6 +54,7 @@ def _card(result: JobResult, set_up: SetUp, style: Style) -> dict[str, Any]:
     stem = f"{result.job.slug}-{set_up.slug}"
     return {
         "title": "Card for knife and saw" if is_sawn else "Router card",
+        "room": [style.across, style.down],
         "sub": f"set-up {set_up.number} of {len(result.cutting.set_ups)}, {set_up.title}",
         "stop": "",
         "first": first,
