@@ -1,4 +1,4 @@
-"""Jobs that are cut by hand, as tests make them, and what the dry fit finds in their files."""
+"""Small jobs and the shop that they are cut in, as tests make them, and what the dry fit finds in their files."""
 
 from pathlib import Path
 
@@ -9,6 +9,29 @@ from purfle.model.job import JobResult
 Files = dict[str, bytes]
 Made = tuple[JobResult, Files]
 Told = list[tuple[str, str, str]]
+
+
+def small_shop(machine: str = "small machine", edges: int = 12, stick_out: int = 20) -> str:
+    """The beginning of a shop file: a machine and one cutter, its edges and stick-out in mm."""
+    return f"""
+units = "mm"
+[machine]
+name = "{machine}"
+travel = [600, 400, 80]
+speed = 24000
+max_feed = "3000 mm/min"
+rapid_feed = "5000 mm/min"
+acceleration = "300 mm/s2"
+safe_height = 5
+[[cutter]]
+number = 1
+name = "1/8 in straight"
+diameter = "1/8 in"
+flutes = 2
+cutting_length = {edges}
+stick_out = {stick_out}
+max_speed = 24000
+"""
 
 
 def job_folder(folder: Path, job: str, shop: str) -> Path:

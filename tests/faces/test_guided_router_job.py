@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 import shapely
 
-from made_by_hand import Files, Made, job_folder, what_is_found
+from made_by_hand import Files, Made, job_folder, small_shop, what_is_found
 from purfle import job as flow
 from purfle import proof
 from purfle.errors import JobFileError
@@ -19,25 +19,9 @@ from purfle.sheets.style import Style
 
 ROOT = Path(__file__).parents[2]
 SCHEMA = json.loads((ROOT / "docs" / "report.schema.json").read_text())
-SHOP = """
-units = "mm"
-[machine]
-name = "small machine"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = "3000 mm/min"
-rapid_feed = "5000 mm/min"
-acceleration = "300 mm/s2"
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/8 in straight"
-diameter = "1/8 in"
-flutes = 2
-cutting_length = 12
-stick_out = 20
-max_speed = 24000
-[[offcut]]
+SHOP = (
+    small_shop()
+    + """[[offcut]]
 name = "holly"
 wood = "holly"
 outline = "120 x 60 mm"
@@ -48,6 +32,7 @@ wood = "padauk"
 outline = "120 x 60 mm"
 thickness = 3.6
 """
+)
 JOB = """
 [job]
 name = "Two halves"

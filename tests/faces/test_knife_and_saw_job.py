@@ -14,7 +14,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from made_by_hand import Files, Made, job_folder, what_is_found
+from made_by_hand import Files, Made, job_folder, small_shop, what_is_found
 from purfle import job as flow
 from purfle.errors import JobFileError, ShopFileError
 from purfle.sheets.pattern_outlines import patterns_of
@@ -23,25 +23,9 @@ from purfle.shop import read_shop
 from purfle.shop.sawing import sawing_angle, seam_of_tilt
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text())
-SHOP = """
-units = "mm"
-[machine]
-name = "none"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = "3000 mm/min"
-rapid_feed = "5000 mm/min"
-acceleration = "300 mm/s2"
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/8 in straight"
-diameter = "1/8 in"
-flutes = 2
-cutting_length = 12
-stick_out = 20
-max_speed = 24000
-[[saw]]
+SHOP = (
+    small_shop(machine="none")
+    + """[[saw]]
 name = "fret saw"
 groove = "0.35 mm"
 [[offcut]]
@@ -55,6 +39,7 @@ wood = "padauk"
 outline = "120 x 60 mm"
 thickness = 3.6
 """
+)
 JOB = """
 [job]
 name = "Two halves"

@@ -8,7 +8,7 @@ from typing import Any
 import jsonschema
 import pytest
 
-from made_by_hand import Files, Made, job_folder, what_is_found
+from made_by_hand import Files, Made, job_folder, small_shop, what_is_found
 from purfle import job as flow
 from purfle.errors import JobFileError
 from purfle.model.job import JobResult
@@ -18,25 +18,9 @@ from purfle.sheets.style import Style
 
 ROOT = Path(__file__).parents[2]
 SCHEMA = json.loads((ROOT / "docs" / "report.schema.json").read_text())
-SHOP = """
-units = "mm"
-[machine]
-name = "small machine"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = "3000 mm/min"
-rapid_feed = "5000 mm/min"
-acceleration = "300 mm/s2"
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/8 in straight"
-diameter = "1/8 in"
-flutes = 2
-cutting_length = 18
-stick_out = 20
-max_speed = 24000
-[[saw]]
+SHOP = (
+    small_shop(edges=18)
+    + """[[saw]]
 name = "fret saw"
 groove = 0.35
 [[offcut]]
@@ -45,6 +29,7 @@ wood = "holly"
 outline = "140 x 70 mm"
 thickness = 20
 """
+)
 JOB = """
 [job]
 name = "Plate"

@@ -11,7 +11,7 @@ import pypdf
 import pytest
 import shapely
 
-from made_by_hand import Files, Made, job_folder, what_is_found
+from made_by_hand import Files, Made, job_folder, small_shop, what_is_found
 from purfle import job as flow
 from purfle import proof
 from purfle.errors import FitError, JobFileError, ProgramError, PurfleError
@@ -19,25 +19,9 @@ from purfle.files.job_folder import read_job_folder
 
 ROOT = Path(__file__).parents[2]
 SCHEMA = json.loads((ROOT / "docs" / "report.schema.json").read_text())
-SHOP = """
-units = "mm"
-[machine]
-name = "small machine"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = "3000 mm/min"
-rapid_feed = "5000 mm/min"
-acceleration = "300 mm/s2"
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/8 in straight"
-diameter = "1/8 in"
-flutes = 2
-cutting_length = 12
-stick_out = 25
-max_speed = 24000
-[[guide_bush]]
+SHOP = (
+    small_shop(stick_out=25)
+    + """[[guide_bush]]
 name = "5/16 in"
 outside = "5/16 in"
 inside = "1/4 in"
@@ -54,6 +38,7 @@ wood = "sapele"
 outline = "120 x 80 mm"
 thickness = 8
 """
+)
 JOB = """
 [job]
 name = "Star table"
