@@ -248,6 +248,15 @@ def test_a_saw_that_the_shop_has_none_of_is_to_be_added(tmp_path: Path) -> None:
     assert 'add a [[saw]] to shop.toml with name = "band saw"' in refused.value.faults[0].mend
 
 
+def test_the_sheet_says_that_a_groove_is_taken_where_the_shop_names_no_saw(tmp_path: Path) -> None:
+    """The levels of all slices but the first hang on it."""
+    shop = SHOP.replace('[[saw]]\nname = "fret saw"\ngroove = 0.35\n', "")
+    result, _ = made_of(tmp_path, 'holding = "sawn free"', shop)
+    style = Style("mm", "a4")
+    said = f"no saw in your shop file: {style.width(1.0)} taken, measure yours"
+    assert said in str(chisel.data(result, style))
+
+
 def test_tapered_walls_are_not_sawn_free(tmp_path: Path) -> None:
     """Their inserts stay on plates until they are glued in."""
     text = text_of('holding = "sawn free"').replace('seam = "0.1 mm"', 'seam = "0.1 mm"\nwalls = "tapered"')

@@ -46,11 +46,12 @@ def _page(result: JobResult, set_up: SetUp, sawing: Sawing, style: Style) -> dic
 def _lead(result: JobResult, set_up: SetUp, sawing: Sawing, style: Style) -> Text:
     labels = [label for label, _ in places_of(result, set_up).values()]
     stand = f"Piece {labels[0]} stands" if len(labels) == 1 else f"Pieces {listed(labels)} stand"
-    saw = f"{sawing.saw}, groove" if sawing.saw else "a saw with a groove of"
+    groove = style.width(sawing.groove)
+    saw = f"{sawing.saw}, groove {groove}" if sawing.saw else f"no saw in your shop file: {groove} taken, measure yours"
     runs: list[Run] = [bold(f"{capital(set_up.stock)}. "), f"{stand} in the block, cut "]
     runs += [bold(style.depth(sawing.depth)), " deep. Mark every level first, all round, with a gauge from the face. "]
     runs += ["Tape over the face, so that nothing drops; then saw the whole block along a level, the groove below the "]
-    runs += ["mark (", saw, f" {style.width(sawing.groove)}). "]
+    runs += ["mark (", saw, "). "]
     if sawing.copies > 1:
         if sawing.planing > 0.0:
             runs += ["After each slice plane ", bold(style.depth(sawing.planing)), " off the block’s sawn face: it is "]
