@@ -17,7 +17,7 @@ from purfle.cli import main as face
 from purfle.files.job_toml import load_job
 from purfle.shop import load_shop
 
-COMMANDS = ["new", "make", "prove", "areas", "pieces"]
+COMMANDS = ["new", "make", "prove", "areas", "pieces", "wood", "moisture", "movement"]
 MODULE = [sys.executable, "-m", "purfle.cli"]
 
 

@@ -104,7 +104,7 @@ def command_line() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"purfle {purfle.__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for add in (_new, _make, _prove, _areas, _pieces, _fit_trial):
+    for add in (_new, _make, _prove, _areas, _pieces, _fit_trial, _wood, _moisture, _movement):
         add(commands)
     return parser
 
@@ -218,6 +218,51 @@ def _fit_trial(commands: Commands) -> None:
     parser.add_argument("--change", metavar="NUMBER", help=words)
     words = "where the files of the trial are (default: the folder 'made' in its folder)"
     parser.add_argument("--made", metavar="DIR", help=words)
+
+
+def _wood(commands: Commands) -> None:
+    does = "tell every figure of a wood, and where each comes from"
+    parser = _command(
+        commands, "wood", "purfle.cli.wood:species", does, 'purfle wood white oak\n  purfle wood "Quercus alba"'
+    )
+    parser.add_argument("species", metavar="SPECIES", nargs="+", help="a common, trade or botanical name")
+    _own_woods(parser)
+
+
+def _moisture(commands: Commands) -> None:
+    does = "tell the moisture that wood settles at in air of a temperature and a humidity"
+    example = "purfle moisture --temperature 20C --humidity 50\n  purfle moisture --climates"
+    parser = _command(commands, "moisture", "purfle.cli.wood:moisture", does, example)
+    parser.add_argument("--temperature", metavar="DEGREES", help='with its unit: "20C" or "68F"')
+    parser.add_argument("--humidity", metavar="PERCENT", help="relative humidity of the air")
+    parser.add_argument("--climates", action="store_true", help="every climate that is known by name, with its source")
+    _json(parser)
+
+
+def _movement(commands: Commands) -> None:
+    does = "tell how much a board or a part changes its width from one moisture, or air, to another"
+    example = "purfle movement white oak --width 300mm --from 8 --to 12 --cut flat"
+    example += '\n  purfle movement wenge --width 2in --from "20C 35%" --to "heated house, temperate: summer"'
+    parser = _command(commands, "movement", "purfle.cli.wood:movement", does, example)
+    parser.add_argument("species", metavar="SPECIES", nargs="+", help="a common, trade or botanical name")
+    parser.add_argument("--width", metavar="LENGTH", required=True, help="across the fibres, with its unit")
+    words = 'moisture of the wood in %%; or the air: "20C 45%%"; or a climate with its season: "NAME: winter"'
+    parser.add_argument("--from", dest="before", metavar="MOISTURE", required=True, help=f"before: {words}")
+    parser.add_argument("--to", dest="after", metavar="MOISTURE", required=True, help="after, said in the same way")
+    words = "flat, quarter, between, or the angle of its growth rings to the face in degrees (default: flat)"
+    parser.add_argument("--cut", metavar="CUT", default="flat", help=words)
+    parser.add_argument("--along", action="store_true", help="the length is along the fibres, not across them")
+    _own_woods(parser)
+
+
+def _own_woods(parser: argparse.ArgumentParser) -> None:
+    words = "the shop file with woods of your own, [[wood]] (default: shop.toml in this folder, if there is one)"
+    parser.add_argument("--shop", metavar="FILE", help=words)
+    _json(parser)
+
+
+def _json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="as JSON, units in the names of its keys")
 
 
 def _drawing_unit(parser: argparse.ArgumentParser) -> None:

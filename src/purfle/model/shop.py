@@ -109,6 +109,7 @@ class Offcut:
     """A piece of stock on the rack. `outline` in its own frame, lower left corner of its bounds at (0, 0).
 
     `grain` in degrees in that frame. `defects`: knots and checks to keep clear of. `price` of the whole offcut.
+    `rings`: angle of its growth rings to its face, degrees, 0 flat-sawn to 90 quarter-sawn; None where nothing says.
     """
 
     name: str
@@ -118,11 +119,37 @@ class Offcut:
     grain: float = 0.0
     defects: MultiPolygon = MultiPolygon()
     price: float | None = None
+    rings: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OwnWood:
+    """A wood by the maker's own figures. `source`: where they come from; a figure that is not given is None.
+
+    Units as in the table of woods: density kg/m3 and shrinkage, %, coefficients of change, shares for 1 % of moisture;
+    bending strength MPa, stiffness GPa, hardness N.
+    """
+
+    name: str
+    source: str
+    botanical: str = ""
+    density: float | None = None
+    shrinkage_radial: float | None = None
+    shrinkage_tangential: float | None = None
+    shrinkage_volume: float | None = None
+    change_radial: float | None = None
+    change_tangential: float | None = None
+    bending_strength: float | None = None
+    stiffness: float | None = None
+    hardness: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """Everything the maker has. `cutters` are the straight ones. `currency` is the word put after a price."""
+    """Everything the maker has. `cutters` are the straight ones. `currency` is the word put after a price.
+
+    `woods`: those that the maker has figures of.
+    """
 
     cutters: tuple[Cutter, ...]
     machine: Machine
@@ -132,3 +159,4 @@ class Shop:
     v_cutters: tuple[VCutter, ...] = ()
     guide_bushes: tuple[GuideBush, ...] = ()
     saws: tuple[SawBlade, ...] = ()
+    woods: tuple[OwnWood, ...] = ()

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import TypeVar
 
 from purfle.errors import Fault, ShopFileError
-from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, SawBlade, Shop, VCutter
+from purfle.model.season import RINGS
+from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, OwnWood, SawBlade, Shop, VCutter
 from purfle.shop.entries import NOTHING, Entry, Notes
 from purfle.shop.outlines import read_outline
 from purfle.toml_lines import lines_of
@@ -33,6 +34,18 @@ HANDS = Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
 """Stands for a machine where there is none."""
 SAW_REACH = 100.0
 """A saw's blade cuts through wood so thick (mm; common practice, no source)."""
+OWN_FIGURES = {
+    "density": (50.0, 1500.0),
+    "shrinkage_radial": (0.1, 20.0),
+    "shrinkage_tangential": (0.1, 30.0),
+    "shrinkage_volume": (0.1, 40.0),
+    "change_radial": (1e-5, 0.01),
+    "change_tangential": (1e-5, 0.01),
+    "bending_strength": (5.0, 400.0),
+    "stiffness": (0.5, 40.0),
+    "hardness": (50.0, 50_000.0),
+}
+"""Figures that a maker may give of a wood, in the units of `OwnWood`; beyond these limits they are slips of the pen."""
 UNITS: dict[str, LengthUnit] = {"mm": "mm", "inch": "inch", "in": "inch"}
 
 
@@ -121,16 +134,18 @@ def _shop(top: Entry) -> Shop:
     offcuts = _optional(top, "offcut", _offcut)
     bushes = _optional(top, "guide_bush", _guide_bush)
     saws = tuple(replace(saw, number=number) for number, saw in enumerate(_optional(top, "saw", _saw), 1))
+    woods = _optional(top, "wood", _own_wood)
     _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in every])
     _no_doubles(top, "cutter", "name", [cutter.name for cutter in every])
     _no_doubles(top, "offcut", "name", [offcut.name for offcut in offcuts])
     _no_doubles(top, "guide_bush", "name", [bush.name for bush in bushes])
     _no_doubles(top, "saw", "name", [saw.name for saw in saws])
+    _no_doubles(top, "wood", "name", [wood.name for wood in woods])
     if "cutter" in top.values and not cutters:
         what = "straight cutter" if v_cutters else "cutter"
         top.fault("cutter", f"there is no {what} in the shop", "add one under a heading [[cutter]]")
     machine = machines[0] if machines else HANDS
-    return Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes, saws)
+    return Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes, saws, woods)
 
 
 def _optional(top: Entry, key: str, read: Callable[[Entry], Thing]) -> tuple[Thing, ...]:
@@ -283,6 +298,28 @@ def _offcut(entry: Entry) -> Offcut:
         grain=entry.number("grain", (-360.0, 360.0), default=0.0),
         defects=defects,
         price=_or_none(entry, "price"),
+        rings=_rings(entry),
     )
     entry.unknown_keys()
     return offcut
+
+
+def _rings(entry: Entry) -> float | None:
+    """The angle of the growth rings to the face: in words, or in degrees; None where nothing says."""
+    value = entry.get("rings", needed=False)
+    if value is NOTHING:
+        return None
+    if isinstance(value, str):
+        word = entry.text("rings", choice=tuple(RINGS)).casefold()
+        return RINGS.get(word)
+    return entry.number("rings", (0.0, 90.0))
+
+
+def _own_wood(entry: Entry) -> OwnWood:
+    """A wood by the maker's own figures."""
+    figures = {key: entry.number(key, limits) if entry.has(key) else None for key, limits in OWN_FIGURES.items()}
+    wood = OwnWood(entry.text("name"), entry.text("source"), entry.text("botanical", needed=False), **figures)
+    if all(figure is None for figure in figures.values()):
+        entry.fault("name", f"no figure of '{wood.name}' is given", f"give one or more of {', '.join(OWN_FIGURES)}")
+    entry.unknown_keys()
+    return wood

@@ -9,6 +9,15 @@ Refuses: names of no known wood, climates and moistures outside the range that t
 """
 
 from purfle.wood.cautions import ColourChange, Hazard, colour_change_of, hazards_of
+from purfle.wood.climates import (
+    air_of,
+    air_or_season,
+    all_climates,
+    climate_named,
+    humidity,
+    moisture,
+    temperature,
+)
 from purfle.wood.looks import Look
 from purfle.wood.movement import (
     derived_coefficient,
@@ -18,36 +27,63 @@ from purfle.wood.movement import (
     seam_change,
     shrinkage_at,
 )
+from purfle.wood.moving import CHANGE_ALONG, growth_across, growth_along, moves, shrinkage_from
+from purfle.wood.own import species_among
 from purfle.wood.practice import Practice, practice
-from purfle.wood.species import Figure, Species, all_species, find, known_as, look_of, one_of, same_wood, woods_told
+from purfle.wood.species import (
+    Figure,
+    Species,
+    all_species,
+    also_called,
+    find,
+    known_as,
+    look_of,
+    one_of,
+    same_wood,
+    woods_told,
+)
 from purfle.wood.tables import publication
 from purfle.wood.walls import highest_wall, least_ridge, least_wall
 
 __all__ = [
+    "CHANGE_ALONG",
     "ColourChange",
     "Figure",
     "Hazard",
     "Look",
     "Practice",
     "Species",
+    "air_of",
+    "air_or_season",
+    "all_climates",
     "all_species",
+    "also_called",
+    "climate_named",
     "colour_change_of",
     "derived_coefficient",
     "find",
+    "growth_across",
+    "growth_along",
     "hazards_of",
     "highest_wall",
+    "humidity",
     "known_as",
     "least_ridge",
     "least_wall",
     "look_of",
+    "moisture",
     "moisture_content",
     "movement_small",
     "movement_wide",
+    "moves",
     "one_of",
     "practice",
     "publication",
     "same_wood",
     "seam_change",
     "shrinkage_at",
+    "shrinkage_from",
+    "species_among",
+    "temperature",
     "woods_told",
 ]

@@ -131,12 +131,31 @@ def same_wood(one: str, other: str) -> bool:
     >>> same_wood("maple", "Sugar Maple"), same_wood("bog oak", "Bog-Oak"), same_wood("holly", "wenge")
     (True, True, False)
     """
-    if _words(one) == _words(other):
+    if same_words(one, other):
         return True
     try:
         return find(one).id == find(other).id
     except PurfleError:
         return False
+
+
+def same_words(one: str, other: str) -> bool:
+    """True if two names are made of the same words, in any order and case.
+
+    >>> same_words("Bog-Oak", "oak, bog")
+    True
+    """
+    return _words(one) == _words(other)
+
+
+def also_called(name: str) -> tuple[Species, ...]:
+    """The other species that share a name which stands for one of them in the trade; most names have none.
+
+    >>> [species.id for species in also_called("maple")]
+    ['maple_bigleaf', 'maple_red', 'maple_silver']
+    """
+    meant = find(name).id
+    return tuple(_by_id()[one] for one in _containing(name) if one != meant)
 
 
 def _species(row: Row) -> Species:
