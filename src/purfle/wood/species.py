@@ -152,7 +152,7 @@ def also_called(name: str) -> tuple[Species, ...]:
     """The other species that share a name which stands for one of them in the trade; most names have none.
 
     >>> [species.id for species in also_called("maple")]
-    ['maple_bigleaf', 'maple_red', 'maple_silver']
+    ['maple_bigleaf', 'maple_red', 'maple_silver', 'sycamore_european']
     """
     meant = find(name).id
     return tuple(_by_id()[one] for one in _containing(name) if one != meant)
