@@ -1,6 +1,7 @@
 """Laws of the cutting stage, on regions made at random; the outside reference is shapely's buffer of the path."""
 
 import numpy as np
+import pytest
 import shapely
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -57,6 +58,32 @@ def test_clearing_paths_are_near_the_shortest_that_nested_rings_allow() -> None:
         room = region.buffer(-CUTTER.radius - 0.1, quad_segs=32)
         bound = room.area / (0.4 * CUTTER.width) + room.length / 2
         assert path_length(passes_of(set_up, "roughing")[-1:]) <= 1.07 * bound, seed
+
+
+@pytest.mark.parametrize("wider", [0.3, 0.8, 1.4])
+def test_narrow_recesses_are_gone_along_their_middle_and_left_whole(wider: float) -> None:
+    """Bent, closed and forked recesses hardly wider than the cutter: one way within the bound, entered in cleared wood.
+
+    A fork of three is gone along one of its legs twice: no way in one go is shorter.
+    """
+    turns = np.linspace(0.0, 4.0 * np.pi, 400)
+    wave = shapely.LineString(np.column_stack([12.0 * turns, 20.0 * np.sin(turns)]))
+    ring = shapely.Point(0.0, 0.0).buffer(30.0, quad_segs=64).exterior
+    fork = shapely.MultiLineString([[(0, 0), (40, 0)], [(40, 0), (70, 30)], [(40, 0), (44, -9)]])
+    for line, twice in ((wave, 0.0), (ring, 0.0), (fork, float(np.hypot(4, 9)))):
+        region = line.buffer((CUTTER.width + wider) / 2.0, quad_segs=32)
+        set_up = cutting.plan(job(), layout(inlay(region)), NO_PARTS, SHOP).set_ups[0]
+        room = region.buffer(-CUTTER.radius, quad_segs=32)
+        bound = room.area / (0.4 * CUTTER.width) + room.length / 2
+        roughing = passes_of(set_up, "roughing")
+        assert path_length(roughing[-1:]) <= 1.07 * bound + twice
+        assert {len(one.trips) for one in roughing} == {1}
+        gone = swept(roughing, CUTTER, 3.0)
+        for trip in passes_of(set_up, "last")[0].trips:
+            assert shapely.Point(trip.start[:2]).buffer(CUTTER.radius - 0.02).within(gone)
+        passes = list(set_up.programs[0].passes)
+        assert deepest_inside(region.difference(swept(passes, CUTTER, 3.0))) < SIDE_AS_CUT / 2
+        assert deepest_inside(swept(passes, CUTTER).difference(region)) < SIDE_AS_CUT / 2
 
 
 def test_no_piece_of_a_ring_is_gone_twice() -> None:

@@ -1,7 +1,7 @@
 """Passes: roughing in levels that stays off the line, then the last pass at full depth on the line."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import shapely
@@ -9,7 +9,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from purfle.cutting.corner_feeds import Easing, eased
-from purfle.cutting.rings import edge_rings, nested_rings
+from purfle.cutting.rings import Ring, edge_rings, nested_rings
 from purfle.cutting.rooms import rest_room, room_for, roughing_room
 from purfle.cutting.times import trips_minutes
 from purfle.cutting.trips import Finishing, Roughing, all_trips
@@ -21,6 +21,10 @@ from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
 
 WIDEST_STEP = 0.5
 """Step-over as a share of the diameter, at most: beyond it ridges are left where rings turn."""
+NARROW = 0.55
+"""Where no place of the cutter's room lies further from its edge than this share of a step-over, roughing goes along
+the middle alone and leaves so much more to the last pass, on both sides. In wider rooms a way along both sides is no
+longer than the rings of a plain area would be: 2 L against L (w / s + 1)."""
 ALLOWANCES = (1.0, 0.5, 0.25, 0.0)
 """Shares of the allowance that are tried where the cutter would not pass between two walls with all of it."""
 LEAD_IN = 0.5
@@ -79,10 +83,13 @@ def recess_passes(regions: Iterable[Region], name: str, work: Work, cleared: Reg
             roughed = roughing_room(room, work.rule.allowance)
             off = off_ring(roughed.boundary, room.boundary, work)
             rest = roughed if cleared is None else rest_room(roughed, cleared, work.cutter.radius)
-            rough += _roughing(rest, off, work)
-            begin = _roomy(room, work)
+            rings = nested_rings(rest, work.step, work.cutter.radius, NARROW * work.step if cleared is None else 0.0)
+            rough += _walked(rings, off, work)
+            middles = _at_the_edge(rings)
+            begin = middles or _roomy(room, work)
             edges = [ring if work.climbs else ring.reversed() for ring in edge_rings(room)]
-            last += [Finishing(walk, begin) for walk in walks_over(edges, work.step, begin_near=begin)]
+            left = max(work.rule.allowance, _beside(middles, room)) if middles else work.rule.allowance
+            last += [Finishing(walk, begin, left) for walk in walks_over(edges, work.step, begin_near=begin)]
     return _passes(rough, last, name, work)
 
 
@@ -99,7 +106,10 @@ def clearing_passes(regions: Iterable[Region], name: str, work: Work) -> tuple[l
 
 
 def _roughing(room: Region, off: float, work: Work) -> list[Roughing]:
-    rings = nested_rings(room, work.step, work.cutter.radius)
+    return _walked(nested_rings(room, work.step, work.cutter.radius), off, work)
+
+
+def _walked(rings: list[Ring], off: float, work: Work) -> list[Roughing]:
     return [Roughing(walk, off) for walk in walks_over([ring.reversed() for ring in rings], work.step)]
 
 
@@ -119,6 +129,17 @@ def _roomy(room: Polygon, work: Work) -> Region:
     return room
 
 
+def _at_the_edge(rings: list[Ring]) -> BaseGeometry | None:
+    """The middle of a room so narrow that the last pass takes what stands on both sides of it; None of another."""
+    lines = [ring.line for ring in rings if ring.is_middle and ring.depth == 0]
+    return shapely.union_all(lines) if lines else None
+
+
+def _beside(middle: BaseGeometry, room: Polygon) -> float:
+    """How much wood (mm) stands beside the middle of a room where it is widest: so much is left to the last pass."""
+    return float(shapely.distance(shapely.points(shapely.get_coordinates(middle)), room.boundary).max())
+
+
 def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) -> tuple[Pass, ...]:
     """The passes counted from 1, each with its minutes."""
     return tuple(
@@ -128,15 +149,23 @@ def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) 
 
 
 def _passes(rough: list[Roughing], last: list[Finishing], name: str, work: Work) -> list[Pass]:
-    in_levels, to_the_line = all_trips(rough, last, (work.levels, work.depth), (work.rule.ramp_angle, work.lead_in))
-    return [*_in_levels(in_levels, work.levels, name, work), *last_passes(to_the_line, name, work)]
+    ways_in = (work.rule.ramp_angle, max(work.lead_in, work.step))
+    in_levels, to_the_line = all_trips(rough, last, (work.levels, work.depth), ways_in)
+    more = ", more where it is narrow" if any(one.left > work.rule.allowance for one in last) else ""
+    roughing = _in_levels(in_levels, work.levels, f"{work.left} left{more}: {name}", work)
+    return [*roughing, *last_passes(to_the_line, name, work, [one.left for one in last])]
 
 
-def last_passes(trips: Iterable[Trip], name: str, work: Work) -> list[Pass]:
-    """The last pass, slower in inside corners, and as many spring passes on the same way as the rule asks for."""
-    easing = Easing(work.cutter.radius, work.rule.allowance, work.rule.last_pass)
+def last_passes(trips: Sequence[Trip], name: str, work: Work, left: Sequence[float] = ()) -> list[Pass]:
+    """The last pass, slower in inside corners, and as many spring passes on the same way as the rule asks for.
+
+    `left` (mm): what roughing has left for each of the trips, if that is not the allowance.
+    """
+    widths = left or [work.rule.allowance] * len(trips)
+    easings = [Easing(work.cutter.radius, width, work.rule.last_pass) for width in widths]
+    slower = tuple(one for trip, easing in zip(trips, easings, strict=True) for one in eased([trip], easing))
     to_line = f"last pass, to the line: {name}"
-    last = Pass(0, "last", to_line, work.depth, 0.0, work.rule.last_pass, eased(trips, easing), 0.0)
+    last = Pass(0, "last", to_line, work.depth, 0.0, work.rule.last_pass, slower, 0.0)
     return [last, *spring_passes(last, work.rule)]
 
 
@@ -149,12 +178,12 @@ def spring_passes(last: Pass, rule: CuttingRule) -> list[Pass]:
 def roughing_passes(rough: list[Roughing], levels: list[float], name: str, work: Work) -> list[Pass]:
     """Roughing alone, down to the last of these levels."""
     in_levels, _ = all_trips(rough, [], (levels, work.depth), (work.rule.ramp_angle, work.lead_in))
-    return _in_levels(in_levels, levels, name, work)
+    return _in_levels(in_levels, levels, f"{work.left} left: {name}", work)
 
 
-def _in_levels(in_levels: list[list[Trip]], levels: list[float], name: str, work: Work) -> list[Pass]:
-    roughing = f"roughing, {work.left} left: {name}"
+def _in_levels(in_levels: list[list[Trip]], levels: list[float], words: str, work: Work) -> list[Pass]:
+    what = f"roughing, {words}"
     return [
-        Pass(0, "roughing", roughing, level, work.rule.allowance, "conventional", tuple(t[k] for t in in_levels), 0.0)
+        Pass(0, "roughing", what, level, work.rule.allowance, "conventional", tuple(t[k] for t in in_levels), 0.0)
         for k, level in enumerate(levels)
     ]

@@ -7,15 +7,20 @@
 
 Why nothing is left: a place of the room that lies between ring k and where ring k+1 would be is nearer to ring k than
 one step-over, and a step-over is at most the radius.
+
+A narrow room has no ring along its edge: it is gone along its middle (`purfle.cutting.middles`), which is half as long.
+Further in, that is wherever no more wood stands between its two sides than a step-over. At the edge itself it would
+leave half the width of the room to the last pass: that is done where the room is no wider than a step-over.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import LinearRing, LineString, Polygon
 
+from purfle.cutting.middles import middle_of
 from purfle.geometry.offsetting import Region, polygons, shrink, sound
 from purfle.geometry.pose import Polyline
 from purfle.tolerances import GRID, ROUGHING_FLAT, SAME_PLACE
@@ -31,7 +36,8 @@ _WIDER = 0.15
 class Ring:
     """A closed way of the cutter's middle: `points` end where they begin, `along` is the length up to each.
 
-    `depth` counts from the edge of its room, `room` numbers the connected rooms.
+    `depth` counts from the edge of its room, `room` numbers the connected rooms. `is_middle`: it runs along the middle
+    of a narrow room. A line there and back is a ring too: `once` is how far along it all of it has been gone once.
     """
 
     points: Polyline
@@ -39,6 +45,8 @@ class Ring:
     line: LineString
     depth: int
     room: int
+    is_middle: bool = False
+    once: float | None = None
 
     @classmethod
     def of(cls, outline: Polyline, depth: int = 0, room: int = 0) -> "Ring":
@@ -55,8 +63,8 @@ class Ring:
         return float(self.along[-1])
 
     def reversed(self) -> "Ring":
-        """The same ring the other way round."""
-        return Ring.of(self.points[::-1], self.depth, self.room)
+        """The same ring the other way round; a middle has no side, so it stays as it is."""
+        return self if self.is_middle else Ring.of(self.points[::-1], self.depth, self.room)
 
     def place_of(self, x: float, y: float) -> float:
         """How far along the ring its nearest place to (x, y) lies."""
@@ -84,19 +92,40 @@ def edge_rings(room: Region) -> list[Ring]:
     return [ring for number, part in enumerate(polygons(room)) for ring in _edges(part, 0, number)]
 
 
-def nested_rings(room: Region, step: float, radius: float) -> list[Ring]:
+def nested_rings(room: Region, step: float, radius: float, edge: float = 0.0) -> list[Ring]:
     """The edges of the room and of the room shrunk by one, two, ... steps, with the room on the left.
 
+    What is narrow is gone along its middle: further in where that takes no more than a step-over at once, at the edge
+    where it is nowhere further than `edge` from it.
     Valid: step <= radius, else ridges are left where rings turn.
     """
     rings: list[Ring] = []
     for number, part in enumerate(polygons(room)):
         level, depth = [part], 0
         while level:
+            reach = radius - step / 2.0 if depth else edge
+            middles = [_middle(polygon, reach, step, (depth, number)) for polygon in level]
+            rings += [one for one in middles if one is not None]
+            level = [polygon for polygon, middle in zip(level, middles, strict=True) if middle is None]
             rings += [ring for polygon in level for ring in _edges(polygon, depth, number)]
             level = [inner for polygon in level for inner in _inner(polygon, step, radius)]
             depth += 1
     return rings
+
+
+def _middle(polygon: Polygon, reach: float, step: float, counted: tuple[int, int]) -> Ring | None:
+    """The ring along the middle of a room, if no place of it is further away than `reach`, and it is shorter.
+
+    One shorter than a step-over gives a ramp no room, so small rooms keep the ring along their edge.
+    """
+    found = middle_of(polygon, reach)
+    if found is None:
+        return None
+    ring = Ring.of(found.line, *counted)
+    alone = counted[0] == 0 and found.once is not None
+    if ring.length < 2.0 * step or (found.once if alone else ring.length) >= polygon.length:
+        return None
+    return replace(ring, is_middle=True, once=found.once)
 
 
 def _edges(polygon: Polygon, depth: int, room: int) -> list[Ring]:

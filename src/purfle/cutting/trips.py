@@ -37,10 +37,11 @@ class Roughing:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Finishing:
-    """A walk on the line. Roughing has `cleared` where its trip may go down."""
+    """A walk on the line. Roughing has `cleared` where its trip may go down, and `left` so much beside it, mm."""
 
     walk: Walk
     cleared: BaseGeometry
+    left: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)

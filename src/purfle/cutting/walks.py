@@ -7,6 +7,8 @@ The longest way through the tree is its spine. The walk begins at one end of it 
 once, as long as the next ring can be reached straight from where the last one closed. Every other ring is visited from
 the ring that it hangs on, there and back, and so is what is left of the spine where the way on would be longer than
 that. So a walk is never longer than all its rings and twice the tree: no piece of a ring is gone a second time.
+
+A middle that can be gone in one go, from one end of it to the other, comes first: it is then gone once and not back.
 """
 
 import math
@@ -112,11 +114,22 @@ def _candidates(rings: list[Ring], lookup: STRtree, leader: list[int], reach: fl
 
 
 def _spine(rings: list[Ring], members: list[int], tree: _Tree) -> list[int]:
-    """The rings along the longest way through the tree, beginning at the end that lies deeper in the room."""
+    """The rings along the longest way through the tree, beginning at the end that lies deeper in the room.
+
+    Where there is a middle that need not be gone back, it begins with that.
+    """
+    ways = [index for index in members if rings[index].once is not None and len(tree[index]) <= 1]
+    if ways:  # the longest way back is the one to save
+        return _farthest(max(ways, key=lambda index: (_way_back(rings[index]), -index)), tree)
     one_end = _farthest(members[0], tree)[-1]
     spine = _farthest(one_end, tree)
     ends = [(rings[i].depth, rings[i].length) for i in (spine[0], spine[-1])]
     return spine if ends[0] >= ends[1] else spine[::-1]
+
+
+def _way_back(ring: Ring) -> float:
+    """What of a ring has been gone before, mm, when it is gone to its end."""
+    return 0.0 if ring.once is None else ring.length - ring.once
 
 
 def _farthest(start: int, tree: _Tree) -> list[int]:
@@ -153,7 +166,15 @@ def _walk(rings: list[Ring], spine: list[int], tree: _Tree, lookup: STRtree, beg
     arrival = 0.0 if begin_near is None else _nearest_place(first, begin_near)
     entry = Ring.of(first.stretch(arrival, arrival + first.length))
     lines: list[Polyline] = []
-    for place, index in enumerate(spine):
+    begin = 0
+    if first.once is not None and not tree[spine[0]]:
+        return Walk(_without_repeats(first.stretch(0.0, first.once)), entry)
+    if first.once is not None and len(tree[spine[0]]) == 1:
+        way = _way_on(rings, tree[spine[0]][0], first.once, lookup)
+        if way is not None:
+            lines += [first.stretch(0.0, first.once), way]
+            begin, arrival = 1, rings[spine[1]].place_of(*way[-1])
+    for place, index in enumerate(spine[begin:], begin):
         onward = spine[place + 1] if place + 1 < len(spine) else None
         way = None if onward is None else _way_on(rings, _link_between(tree, index, onward), arrival, lookup)
         done = set(spine[: place if way is None else place + 2]) - {index}
@@ -200,10 +221,13 @@ def _around(ring: Ring, arrival: float, dives: list[tuple[float, Polyline]]) -> 
 
 
 def _way_on(rings: list[Ring], link: _Link, arrival: float, lookup: STRtree) -> Polyline | None:
-    """From where the walk stands on its ring straight to the next, if that is no longer than there and back."""
+    """From where the walk stands on its ring straight to the next, if that is no longer than there and back.
+
+    From the end of a middle it may be longer by the way back that it saves.
+    """
     here, following = rings[link.first].at(arrival), rings[link.second]
     straight = shapely.shortest_line(shapely.Point(here), following.line)
-    if straight.length <= _DIRECT * link.length and _is_free(straight, lookup):
+    if straight.length <= _DIRECT * link.length + _way_back(rings[link.first]) and _is_free(straight, lookup):
         return np.asarray(shapely.get_coordinates(straight), np.float64)
     return None
 

@@ -155,7 +155,7 @@ def _axis(inside: Region, sites: _Sites, flat: float, prune: float) -> MedialAxi
     distance = _distances(places, sites)
     kept = distance[edges].max(axis=1, initial=0.0) > _DUST
     joined = _joined(np.column_stack([places, distance]), edges[kept])
-    return _pruned(joined, prune) if prune > 0.0 else joined
+    return pruned(joined, prune) if prune > 0.0 else joined
 
 
 def _diagram(sites: _Sites) -> _Diagram:
@@ -256,7 +256,7 @@ def _joined(places: Floats, edges: Integers) -> MedialAxis:
     return MedialAxis(places, pairs.reshape(-1, 2))
 
 
-def _pruned(axis: MedialAxis, thickness: float) -> MedialAxis:
+def pruned(axis: MedialAxis, thickness: float) -> MedialAxis:
     """Leaf edges are dropped while the disc at the far end of all that hangs there sticks out by less than `thickness`.
 
     A leaf with radius r at its tip, a way s long, sticks out of the disc of radius R at the way's other end by

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from purfle.geometry.network import Network
 from purfle.geometry.offsetting import swift_offset
 from purfle.model.tapered import Trail
 from purfle.tapered.curves import Curves
-from purfle.tapered.network import Network
 from purfle.tolerances import OVER_CONTOUR, SAME_PLACE
 
 LIFT_WORTH = 25.0
@@ -60,7 +60,7 @@ class _Leg:
 
 def trails_over(curves: Curves) -> tuple[tuple[Trail, ...], TrailFigures]:
     """Trails over all curves, in the order in which they are cut, and what they come to."""
-    network = Network(curves)
+    network = Network(curves.places, curves.edges)
     joints = _chosen(network, _joints(network, curves))
     legs = [_Leg(one.first, one.last, one.chain) for one in network.stretches]
     for joint in joints:

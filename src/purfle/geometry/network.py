@@ -7,8 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from purfle.tapered.curves import Curves
-
 Chain = tuple[int, ...]
 
 
@@ -33,9 +31,9 @@ class Stretch:
 class Network:
     """The stretches of a net, and which of them meet at each branching or end."""
 
-    def __init__(self, curves: Curves) -> None:
-        self.places: NDArray[np.float64] = curves.places
-        self.stretches = _stretches(curves.places, curves.edges)
+    def __init__(self, places: NDArray[np.float64], edges: NDArray[np.int64]) -> None:
+        self.places = places
+        self.stretches = _stretches(places, edges)
         self.at: dict[int, list[int]] = {}
         for number, stretch in enumerate(self.stretches):
             self.at.setdefault(stretch.first, []).append(number)
