@@ -20,6 +20,7 @@ RESULT = tern_result()
 FILES = {"b.nc": b"M2\n", "a.svg": b"<svg/>", "report.json": b"old", "timings.json": b"{}"}
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text(encoding="utf-8"))
 UNITS = ("_n", "_w", "_m_per_s", "_mm", "_mm2", "_deg", "_min", "_rpm", "_mm_per_min", "_share", "_of_diameter")
+UNITS += ("_percent", "_c")
 PLAIN = {"version", "number", "cutter", "areas", "ground_areas", "pieces", "junctions", "lines", "bytes", "moves"}
 PLAIN |= {
     "order",

@@ -8,6 +8,7 @@ from shapely import Polygon
 
 from purfle.files.job_photograph import board_photograph_of
 from purfle.files.job_place import pair_of
+from purfle.files.job_season import rings_of
 from purfle.files.named_woods import wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table
 from purfle.model.board import Board
@@ -33,7 +34,7 @@ def board_of(table: Table, folder: Path) -> tuple[Board, float]:
     if table.has("photograph"):
         seen = board_photograph_of(table.table("photograph"), folder, (board.length, board.width))
         board = replace(board, photograph=seen)
-    board = _with_outline(table, board)
+    board = replace(_with_outline(table, board), rings=rings_of(table))
     least_left = table.length("least_left", min(LEAST_LEFT, board.thickness / 2))
     if board.thickness > MORE_THAN_NOTHING[0] and least_left >= board.thickness:
         table.fault("least_left is the whole thickness of the board", "least_left", "Use a third of the thickness.")

@@ -21,6 +21,7 @@ from purfle.files.job_board import board_of
 from purfle.files.job_cutting import cutter_of, cutting_rule, refuse_sawn_off_plates, seam_of, template_wish
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
+from purfle.files.job_season import season_of
 from purfle.files.job_trial import trial_of
 from purfle.files.job_walls import tapered_fit
 from purfle.files.named_woods import wood_in
@@ -230,6 +231,7 @@ def _job(top: Table, folder: Path) -> Job:
         cutters=_cutters(top.table("cutters")),
         trial=trial,
         templates=template_wish(top, cutting.way, unit),
+        season=season_of(top),
     )
 
 

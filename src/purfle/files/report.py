@@ -15,6 +15,7 @@ import shapely
 import purfle
 from purfle.files import report_by_hand as by_hand
 from purfle.files.assembly import json_bytes
+from purfle.files.report_seasons import seasons_entry
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
 from purfle.model.board import Board, Fitting, Inlay, Layout
@@ -78,6 +79,7 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
         "board": _board(result.layout),
         "offcuts": _offcuts(result.on_offcuts),
         "cutting": _cutting(result),
+        "seasons": seasons_entry(result.seasons),
         "fit_trial": _trial(result),
         "proof": _proof(proof) if proof else None,
         "findings": [_finding(one) for one in findings],

@@ -33,7 +33,8 @@ class Board:
     `grain` is the direction of its fibres in degrees from A. `photograph`: of its show face, where there is one; then
     that is shown under the drawing. `shape` (board frame): the outline of a board whose edges are not all straight;
     A and B are then the front and left lines of the rectangle that it lies in. `edges_seen`: that outline is still to
-    be found in the photograph.
+    be found in the photograph. `rings`: angle of its growth rings to its face, degrees, 0 flat-sawn to 90 quarter-sawn;
+    None where nothing says.
     """
 
     wood: str
@@ -44,6 +45,7 @@ class Board:
     photograph: BoardPhotograph | None = None
     shape: Polygon | None = None
     edges_seen: bool = False
+    rings: float | None = None
 
     @property
     def outline(self) -> Polygon:

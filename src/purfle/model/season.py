@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from purfle.model.findings import Finding
+
 SeasonName = Literal["winter", "summer"]
 SEASONS: tuple[SeasonName, SeasonName] = ("winter", "summer")
 RingsName = Literal["flat", "between", "quarter"]
@@ -67,3 +69,78 @@ class Growth:
     figure: float
     source: str
     status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """What the wood has when a piece is fitted: moisture (%) of the board and of the parts.
+
+    `when`: the season of the shop, "measured" where both were measured.
+    """
+
+    when: Literal["winter", "summer", "measured"]
+    board: float
+    parts: float
+
+
+@dataclass(frozen=True, slots=True)
+class SeamAtWorst:
+    """A seam at its narrowest or widest of the year: its `width` in mm, below 0 where it presses; `place` on the board.
+
+    `season` in which it is so; `against`: the number of the piece across it, 0 for its ground.
+    """
+
+    width: float
+    place: tuple[float, float]
+    season: SeasonName
+    against: int
+
+
+@dataclass(frozen=True, slots=True)
+class InsertSeasons:
+    """What the seasons do to one insert and its seams, as if nothing held the wood.
+
+    `off_grain`: angle between its fibres and those of its ground, 0 to 90 degrees; `rings`: of its offcut, None where
+    nothing says. `along`, `across`: its size along its fibres and across them, mm; `grows_along`, `grows_across`: how
+    much that changes since it was fitted, least and most, mm. `opens_beyond`, `pushes_beyond`: the size (mm) beyond
+    which an insert of this wood, laid so, opens its seam or closes it; None where no size does.
+    `turned`, `quarter`: narrowest and widest seam with its fibres along those of its ground, or cut from quarter-sawn
+    wood; None where that is so already, or nothing needs mending.
+    """
+
+    inlay: str
+    number: int
+    name: str
+    wood: str
+    off_grain: float
+    rings: float | None
+    along: float
+    across: float
+    grows_along: tuple[float, float]
+    grows_across: tuple[float, float]
+    narrowest: SeamAtWorst
+    widest: SeamAtWorst
+    opens_beyond: float | None
+    pushes_beyond: float | None
+    turned: tuple[float, float] | None = None
+    quarter: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Seasons:
+    """What the seasons do to a job. `fitted`: each state it may be fitted in; `opens_at`: the seam (mm) that is open.
+
+    `board_rings`: None where nothing says how the board was cut. `board_along`, `board_across`: size of the board along
+    its fibres and across them, and how much that changes since it was fitted, least and most, mm. `unknown`: woods
+    without a figure, whose inserts are left out.
+    """
+
+    wish: SeasonWish
+    fitted: tuple[Fitted, ...]
+    opens_at: float
+    board_rings: float | None
+    board_along: tuple[float, float, float]
+    board_across: tuple[float, float, float]
+    inserts: tuple[InsertSeasons, ...]
+    unknown: tuple[str, ...]
+    findings: tuple[Finding, ...] = ()

@@ -1,6 +1,7 @@
 """How much a wood grows or shrinks across and along its fibres between two moistures, whatever way it was cut."""
 
 import math
+from functools import cache
 
 from purfle.errors import PurfleError
 from purfle.model.season import Growth
@@ -16,6 +17,7 @@ SMALL = (6.0, 14.0)
 """Moistures (%) between which the coefficients of change hold. Source: Wood Handbook, FPL-GTR-190, ch. 13."""
 
 
+@cache
 def growth_across(species: Species, rings: float, moisture: tuple[float, float]) -> Growth:
     """Growth across the fibres, in the plane of the face, from the first moisture (%) to the second.
 
