@@ -201,8 +201,8 @@ def test_a_job_without_a_climate_is_not_reckoned_and_one_with_it_is() -> None:
 
 
 def test_the_worked_example_of_the_wood_handbook_comes_out_of_a_job() -> None:
-    """Source: FPL-GTR-190, ch. 13: a flat-sawn board of 232 mm (9.15 in), C_T 0.00245, goes from 8 to 11 % and is then
-    233.7 mm (9.217 in) wide; across its thickness C_R is 0.00112. Here it is the board of a job, in the maker's figures.
+    """Source: FPL-GTR-190, ch. 13: a flat-sawn board of 232 mm (9.15 in), C_T 0.00245, goes from 8 to 11 %: it is then
+    233.7 mm (9.217 in) wide; across its thickness C_R is 0.00112. Here it is the board of a job, by own figures.
     """
     result = tern_result()
     fir = OwnWood("example fir", "FPL-GTR-190, ch. 13", change_radial=0.00112, change_tangential=0.00245)
