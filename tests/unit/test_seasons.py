@@ -15,12 +15,17 @@ from purfle import wood
 from purfle.errors import JobFileError
 from purfle.files.job_toml import load_job
 from purfle.files.report import report_bytes
+from purfle.model.job import JobResult
 from purfle.model.season import Air, Climate, Fitted, SeasonWish
 from purfle.model.shop import OwnWood
 from purfle.season.bodies import Body, sides_of
 from purfle.season.findings import findings_of
 from purfle.season.reckoning import fitted_of, opens_at, reckon
 from purfle.season.seams import seam_through_the_year, size_limits, years_of
+from purfle.sheets import glue_up
+from purfle.sheets import seasons as seasons_sheet
+from purfle.sheets.seasons import words_for_glue_up
+from purfle.sheets.style import Style
 from sample import tern_result
 
 HOUSE = Climate("a house", Air(7.0), Air(11.0), "test", "test")
@@ -249,7 +254,7 @@ parts_moisture = "8.5 %"
 def first_job(folder: Path, more: str, board: str = "") -> Path:
     from purfle.files.job_toml import first_job_text
 
-    text = first_job_text("a box", None).replace("[board]", f"[board]\n{board}") + more
+    text = first_job_text("a box", None).replace("\n[board]\n", f"\n[board]\n{board}\n") + more
     (folder / "job.toml").write_text(text, encoding="utf-8")
     return folder
 
@@ -285,3 +290,48 @@ def test_a_slip_in_the_season_is_one_fault_with_its_line(tmp_path: Path, old: st
     assert "season" in fault.where
     assert "line" in fault.where
     assert fault.mend
+
+
+SHEETS = ((Style("mm", "a4"), "0.15"), (Style("inch", "letter"), "0.006"))
+
+
+@pytest.mark.parametrize("style, line", SHEETS, ids=["mm", "inch"])
+def test_the_page_of_the_seasons_says_what_was_reckoned(style: Style, line: str) -> None:
+    """Every insert has its bar, with the figures of the reckoning in the maker's unit; what opens is counted."""
+    result = with_seasons()
+    assert result.seasons is not None
+    (page,) = seasons_sheet.data(result, style)
+    texts = [text["t"] for text in page["drawing"]["texts"]]
+    for one in result.seasons.inserts:
+        assert f"{style.true(one.narrowest.width)} to {style.true(one.widest.width)}" in texts
+    opened = sum(one.widest.width > result.seasons.opens_at for one in result.seasons.inserts)
+    assert page["lead"].startswith(f"Of {len(result.seasons.inserts)} seams {opened} open beyond {line} {style.word}")
+    assert page["climates"]["rows"][1][2] == [{"b": "7.0 %"}]
+    assert words_for_glue_up(result) == "Seams through the seasons: next page."
+
+
+def test_without_a_climate_the_glue_up_says_so_and_which_key_to_add() -> None:
+    result = tern_result()
+    assert seasons_sheet.data(result, SHEETS[0][0]) == []
+    (page,) = glue_up.data(result, SHEETS[0][0])
+    assert page["reckoned"].endswith("not reckoned. Say both climates in [season] of job.toml to have them.")
+
+
+def test_of_many_inserts_the_page_shows_those_that_go_furthest() -> None:
+    """A page of rows and no more; the caption says how many there are."""
+    result = with_seasons()
+    assert result.seasons is not None
+    tall = replace(SHEETS[0][0], paper="letter")
+    rows = seasons_sheet._rows(result, result.seasons, 3)
+    assert len(rows) == 3
+    seam = result.job.fit.seam
+    off = [max(one.widest.width - seam, seam - one.narrowest.width) for one in result.seasons.inserts]
+    shown = [max(one.widest.width - seam, seam - one.narrowest.width) for _, one in rows]
+    assert sorted(shown) == sorted(off)[-3:]
+    assert seasons_sheet._caption(rows, result.seasons, tall).startswith(f"The 3 that go furthest of {len(off)}.")
+
+
+def with_seasons() -> JobResult:
+    result = tern_result()
+    job = replace(result.job, season=SeasonWish(HOUSE, HOUSE, "winter"))
+    return replace(result, job=job, seasons=reckon(job, result.shop, result.layout, result.on_offcuts))

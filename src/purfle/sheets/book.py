@@ -23,6 +23,7 @@ from purfle.sheets import (
     patterns,
     piece,
     safety,
+    seasons,
     show_face,
     template_cards,
     template_patterns,
@@ -41,6 +42,7 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (6, chisel),
     (7, fit_trial),
     (7, glue_up),
+    (7, seasons),
     (8, finish),
     (9, safety),
     (10, template_patterns),
@@ -48,11 +50,11 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
-BEFORE_THE_PLAN = (show_face, underside, offcuts, finish, patterns)
+BEFORE_THE_PLAN = (show_face, underside, offcuts, seasons, finish, patterns)
 """Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
 SPEAK_OF_THE_PROOF = (cutting_cards, template_cards, outline_cards, fit_trial, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
-NOT_OF_A_TRIAL = (show_face, glue_up, finish, patterns)
+NOT_OF_A_TRIAL = (show_face, glue_up, seasons, finish, patterns)
 """Sheets that a fit trial has not: nothing is set out, glued, levelled or cut by hand."""
 
 Page = dict[str, Any]

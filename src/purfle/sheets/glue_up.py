@@ -13,6 +13,7 @@ from purfle.sheets.insert_section import draw_insert
 from purfle.sheets.lettering import Run, Text, bold, capital, in_ranges, listed, plural, table
 from purfle.sheets.parts import WORTH_PLANING, counted, labels_of, parts_of, proud_as_cut
 from purfle.sheets.proud import proud_words
+from purfle.sheets.seasons import words_for_glue_up
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.tapered_section import draw_pressed_in
@@ -77,7 +78,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "caption": f"{capital(seen)}, {scale_words(scale)}",
             **_section(result, inlay, style),
             "seams": seam_table(result, style),
-            "reckoned": _reckoned(result, style),
+            "reckoned": f"{_reckoned(result, style)} {words_for_glue_up(result)}".strip(),
             "inlays": [inlay.name for inlay in result.layout.inlays],
             "table": order_table([s for s in steps if s.part.inlay.order == 1])
             | {"later": later_sections(result, steps)},
