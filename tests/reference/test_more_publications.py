@@ -2,7 +2,7 @@
 
 `tests/data/wood_publications.csv` holds the printed figures (a tolerance of 0 is that of the print itself; 2 % is what
 two unit systems differ by; a hardness of 460 lbf stands as 2,000 N in the metric table), `moisture_cells.csv` the
-cells of Table 4-2 of the Wood Handbook as a dealer's chart prints them; its cell of 110 F and 20 % (3.0 for 4.0) is a slip.
+cells of Table 4-2 of the Wood Handbook as a dealer's chart prints them (but for 110 F and 20 %, a slip: 3.0 for 4.0).
 """
 
 import csv
@@ -66,14 +66,6 @@ def test_moisture_is_as_the_printed_table_says_in_every_cell() -> None:
 def test_moisture_agrees_with_independent_computations(celsius: float, humidity: float, moisture: float) -> None:
     """Source: Wood Handbook, FPL-GTR-282, Eq. (4-5), computed apart; the last two published so."""
     assert wood.moisture_content(celsius, humidity) == pytest.approx(moisture, abs=0.006)
-
-
-@pytest.mark.parametrize(
-    "humidity, moisture, off", [(25, 5.3, 0.06), (60, 11.1, 0.1), (84, 17.6, 0.2), (87, 19.0, 0.2)]
-)
-def test_moisture_agrees_with_a_published_calculator(humidity: float, moisture: float, off: float) -> None:
-    """Source: BioEnergy Lists, examples at 70 F; `off`: what half a percent of humidity, its rounding, is worth."""
-    assert wood.moisture_content(38.0 / 1.8, humidity) == pytest.approx(moisture, abs=off)
 
 
 @pytest.mark.parametrize("humidity, moisture", [(30, 6), (50, 9), (65, 12), (80, 16)])
