@@ -303,9 +303,10 @@ def fitting(number: int, kind: str, line: str, shape: dict) -> dict:
 def card() -> dict:
     moon, spare, tile = (about(25, 28, 30, (60, 50)), about(70, 28, 30, (60, 50)), about(130, 30, 90, (130, 60)))
     return {
-        "version": 7,
+        "version": 8,
         "way": "machine",
         "templates": [],
+        "holes": [],
         "job": "moon and tile",
         "change": "0000",
         "board": {"wood": "white oak", "length": BOARD[0], "width": BOARD[1], "thickness": BOARD[2]},

@@ -230,7 +230,8 @@ def test_a_length_may_be_written_in_any_unit_and_bare_in_that_of_the_job(tmp_pat
             '[[fitting]]\nkind = "hing"\nface = "show"\nlength=1\nwidth=1\ndepth=1\ncentred=true\n[fit]',
             'kind cannot be "hing"',
             "job.toml, line 15, fitting[1].kind",
-            "Use hinge (known are hinge, magnet, round, oblong).",
+            "Use hinge (known are hinge, magnet, round, oblong, threaded insert, foot plate, ferrule, cable hole, "
+            "drawer pull).",
         ),
     ],
 )

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from purfle.board.placing import in_board, inserts_bounds
-from purfle.model.board import Board, Fitting, Inlay, Mark
+from purfle.model.board import Board, Fitting, Hole, Inlay, Mark
 from purfle.model.findings import Face, Finding
 from purfle.tolerances import SEEN_ON_A_RULE
 
@@ -14,20 +14,22 @@ Shape = tuple[str, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """One recess of the underside: what it is called, its middle, and all that makes it look like another."""
+    """One recess or hole of the underside: what it is called, its middle, and all that makes it look like another."""
 
     name: str
     middle: Place
     shape: Shape
 
 
-def check_mark(board: Board, inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> Mark | None:
+def check_mark(
+    board: Board, inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...], holes: tuple[Hole, ...] = ()
+) -> Mark | None:
     """A line of the underside that would lie elsewhere if the board lay end for end; if there is none, back to front.
 
     It is taken to the middle of the recess whose mirrored place is furthest from any recess like it, so two equal
     hinges that swap places prove nothing. None if the underside is the same either way, or bare.
     """
-    features = _features(inlays, fittings)
+    features = _features(inlays, fittings, holes)
     for axis, extent in ((0, board.length), (1, board.width)):
         moved = [(_moved_by(one, features, axis, extent), one) for one in features]
         moves = [(amount, one) for amount, one in moved if amount > SEEN_ON_A_RULE]
@@ -37,9 +39,11 @@ def check_mark(board: Board, inlays: tuple[Inlay, ...], fittings: tuple[Fitting,
     return None
 
 
-def symmetry_finding(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> Finding | None:
+def symmetry_finding(
+    inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...], holes: tuple[Hole, ...] = ()
+) -> Finding | None:
     """Says that no distance can prove how the board lies; None where the underside is bare."""
-    if not _features(inlays, fittings):
+    if not _features(inlays, fittings, holes):
         return None
     return Finding(
         "look",
@@ -50,13 +54,19 @@ def symmetry_finding(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -
     )
 
 
-def _features(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> list[Feature]:
+def _features(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...], holes: tuple[Hole, ...]) -> list[Feature]:
+    """Everything of the underside; a hole only where it stands in no recess, since its recess tells as much."""
     face: Face = "underside"
     features = [_inlay_feature(inlay) for inlay in in_board(inlays) if inlay.face == face]
-    return features + [
+    features += [
         Feature(f.name, f.centre, (f.kind, round(f.size[0], 3), round(f.size[1], 3), round(f.depth, 3)))
         for f in fittings
         if f.face == face
+    ]
+    return features + [
+        Feature(h.name, h.centre, (h.kind, round(h.drill, 3), round(h.drill, 3), round(h.depth, 3)))
+        for h in holes
+        if h.face == face and not h.floor
     ]
 
 

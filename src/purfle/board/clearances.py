@@ -29,7 +29,8 @@ STAGE = "board"
 class Recess:
     """One recess of either face, whatever goes into it. `label` is unique on the board; `region` in the board frame.
 
-    `slope`: how far its walls go inward for each mm of depth, 0 for upright ones.
+    `slope`: how far its walls go inward for each mm of depth, 0 for upright ones. `fitting`: the name of the hardware
+    that it is for, empty for inlays; `line`: where the job file speaks of that, 0: nowhere.
     """
 
     label: str
@@ -39,6 +40,8 @@ class Recess:
     kind: str
     open_edge: bool
     slope: float = 0.0
+    fitting: str = ""
+    line: int = 0
 
 
 def recesses_of(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tuple[Recess, ...]:
@@ -51,10 +54,20 @@ def recesses_of(inlays: tuple[Inlay, ...], fittings: tuple[Fitting, ...]) -> tup
     names = [name for name, _ in named]
     labels = [name if names.count(name) == 1 else longer for name, longer in named]
     slopes = [inlay.fit.walls.slope if inlay.fit.walls is not None else 0.0 for inlay in inlays]
-    cut: list[tuple[Face, Region, float, str, bool, float]]
-    cut = [(one.face, one.recess, one.depth, one.kind, False, by) for one, by in zip(inlays, slopes, strict=True)]
-    cut += [(one.face, one.wanted, one.depth, one.kind, one.open_edge, 0.0) for one in fittings]
+    cut: list[tuple[Face, Region, float, str, bool, float, str, int]]
+    cut = [(i.face, i.recess, i.depth, i.kind, False, by, "", 0) for i, by in zip(inlays, slopes, strict=True)]
+    cut += [(f.face, f.wanted, f.depth, f.kind, f.open_edge, 0.0, f.name, f.line) for f in fittings]
     return tuple(Recess(label, *rest) for label, rest in zip(labels, cut, strict=True))
+
+
+def where_of(words: str, *lines: int) -> str:
+    """A place in words, with the lines of the job file where they are known.
+
+    >>> where_of("left hinge", 12), where_of("left hinge", 0), where_of("two hinges", 12, 20)
+    ('left hinge, job.toml line 12', 'left hinge', 'two hinges, job.toml lines 12 and 20')
+    """
+    known = [str(line) for line in dict.fromkeys(lines) if line]
+    return f"{words}, job.toml line{'s' * (len(known) > 1)} {' and '.join(known)}" if known else words
 
 
 def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
@@ -63,16 +76,23 @@ def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
     for recess in recesses:
         over = _over_the_edge(board, recess)
         if over:
-            faults.append(Fault(f"{recess.label} does not lie on the board", over, "move it, or make it smaller"))
+            what = f"{recess.label} does not lie on the board"
+            faults.append(Fault(what, where_of(over, recess.line), "move it, or make it smaller"))
         if not 0 < recess.depth < board.thickness:
             what = f"a recess {in_mm(recess.depth)} deep cannot be cut into {in_mm(board.thickness)}"
-            faults.append(Fault(what, recess.label, f"give a depth above 0 and below {in_mm(board.thickness)}"))
+            faults.append(
+                Fault(
+                    what,
+                    where_of(recess.label, recess.line),
+                    f"give a depth above 0 and below {in_mm(board.thickness)}",
+                )
+            )
         short = min(distance for distance, _, _ in _to_straight_edges(board, recess.region, False))
         if recess.open_edge and board.shape is not None:
             faults += not_straight_where_open(board, recess.label, recess.region)
         if recess.open_edge and not over and short > SAME_PLACE:
             what = f"{recess.label} shall run out over an edge, but ends {short:.1f} mm before it"
-            faults.append(Fault(what, recess.label, "give 0 as its distance from that edge"))
+            faults.append(Fault(what, where_of(recess.label, recess.line), "give 0 as its distance from that edge"))
     return faults
 
 
@@ -119,7 +139,8 @@ def _alone(board: Board, recess: Recess, least_left: float) -> list[Finding]:
     middle = _inside(recess.region)
     if left < least_left:
         what = f"only {left:.1f} mm of wood is left under {recess.label}, and {in_mm(least_left)} is asked for"
-        findings.append(Finding("stop", what, recess.label, "cut it less deep", STAGE, middle))
+        where = where_of(recess.label, recess.line)
+        findings.append(Finding("stop", what, where, "cut it less deep", STAGE, middle))
     share = recess.depth / board.thickness
     most = float(practice("key", "butterfly key depth as share").high or 1) if recess.kind == "key" else MOST_TAKEN
     if share > most:
@@ -147,7 +168,7 @@ def _same_face(one: Recess, other: Recess) -> list[Finding]:
     if _apart(one.region, other.region) > SAME_PLACE:
         return []
     distance = one.region.distance(other.region)
-    where = f"{one.label} and {other.label}, {one.face}"
+    where = where_of(f"{one.label} and {other.label}, {one.face}", one.line, other.line)
     if distance <= SAME_PLACE:
         what = f"{one.label} and {other.label} run into each other"
         place = _inside(one.region.intersection(other.region))
@@ -161,7 +182,7 @@ def _both_faces(board: Board, one: Recess, other: Recess, least_left: float) -> 
     wood, place = wood_between(board, one, other)
     if wood >= least_left:
         return []
-    where = f"{one.label} ({one.face}) and {other.label} ({other.face})"
+    where = where_of(f"{one.label} ({one.face}) and {other.label} ({other.face})", one.line, other.line)
     if wood <= 0:
         what = f"{one.label} and {other.label} meet inside the board"
     else:

@@ -2,6 +2,7 @@
 
 from purfle.board.check import check_mark, symmetry_finding
 from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, walls_between, wood_left
+from purfle.board.holes import hole_faults, hole_findings, holes_of, with_cover, withdrawal_notes
 from purfle.board.hosts import host_findings
 from purfle.board.live_edges import live_edges_finding
 from purfle.board.marks import marks_of
@@ -35,16 +36,20 @@ def lay_out(
     if empty:
         raise PlacingError.of(empty)
     inlays = place_inlays(board, wishes)
-    fittings = tuple(place_fitting(board, number, rule) for number, rule in enumerate(rules, 1))
-    recesses = recesses_of(inlays, fittings)
-    faults = faults_of(board, recesses)
+    let_in = [rule for rule in rules if rule.is_let_in]
+    fittings = tuple(place_fitting(board, number, rule) for number, rule in enumerate(let_in, 1))
+    recesses, holes = recesses_of(inlays, fittings), holes_of(board, rules)
+    faults = [*faults_of(board, recesses), *hole_faults(board, holes)]
     if faults:
         raise PlacingError.of(faults)
     walls = mate.share(walls_between, board, recesses)
-    check = check_mark(board, inlays, fittings)
-    alike = symmetry_finding(inlays, fittings) if check is None else None
+    check = check_mark(board, inlays, fittings, holes)
+    alike = symmetry_finding(inlays, fittings, holes) if check is None else None
     marks, left, nearest = marks_of(board, inlays, fittings), wood_left(board, recesses), nearest_across(recesses)
     findings = [*findings_of(board, recesses, least_left), *walls(), *host_findings(inlays)]
     findings += [*host_wall_findings(inlays), *([alike] if alike else [])]
     findings += [live_edges_finding(board)] if board.shape is not None else []
-    return Layout(board, inlays, fittings, marks, left, check, nearest, tuple(findings))
+    findings += [*hole_findings(board, holes, recesses), *withdrawal_notes(board, rules, holes)]
+    return Layout(
+        board, inlays, fittings, marks, left, check, nearest, tuple(findings), with_cover(board, holes, recesses)
+    )

@@ -143,7 +143,7 @@ def _middle_mark(inlay: Inlay) -> Mark:
 
 def _fitting_marks(fitting: Fitting) -> list[Mark]:
     """A round recess has a middle to prick; of a rectangular one its sides are lines."""
-    if fitting.kind in ("magnet", "round"):
+    if fitting.is_round:
         return [Mark(0, f"middle of {fitting.name}", fitting.face, "point", *fitting.centre)]
     (x, y), (length, width) = fitting.centre, fitting.size
     towards, away = ("inner side", "inner side") if fitting.open_edge else ("side towards A", "side away from A")

@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.board.mirroring import mirror_of, mirrored_fit
 from purfle.board.wishes import InlayWish, whole_fit
 from purfle.geometry.pose import UNDERSIDE, Pose
-from purfle.model.board import Board, Fitting, Inlay
+from purfle.model.board import ROUND_KINDS, Board, Fitting, Inlay
 from purfle.model.findings import Face
 from purfle.model.job import Artwork, Distance, FittingRule
 from purfle.model.pieces import Fit
@@ -117,16 +117,22 @@ def place_fitting(board: Board, number: int, rule: FittingRule) -> Fitting:
     One that runs out over an edge is cut off there; a distance of 0 from an edge then means: its outer side lies on
     that edge.
     """
-    round_one = rule.kind in ("magnet", "round")
+    round_one = rule.is_disc or rule.kind in ROUND_KINDS
     size = (rule.length + rule.play, (rule.length if round_one else rule.width) + rule.play)
-    x = _middle(rule, rule.along_a, board.length, size[0])
-    y = _middle(rule, rule.along_b, board.width, size[1])
+    x, y = middle_of(board, rule)
     wanted = _disc(x, y, size[0] / 2) if round_one else _rectangle(x, y, size)
     if rule.open_edge and wanted.intersects(board.rectangle):
         wanted = _cut_off(wanted, board)
         left, low, right, high = wanted.bounds
         size, x, y = (right - left, high - low), (left + right) / 2, (low + high) / 2
-    return Fitting(number, rule.kind, rule.name, rule.face, wanted, (x, y), size, rule.depth, rule.open_edge)
+    made = Fitting(number, rule.kind, rule.name, rule.face, wanted, (x, y), size, rule.depth, rule.open_edge)
+    return replace(made, is_disc=rule.is_disc, knuckle=rule.knuckle, line=rule.line)
+
+
+def middle_of(board: Board, rule: FittingRule) -> tuple[float, float]:
+    """The middle of a fitting in the board frame, before anything of it is cut off at an edge."""
+    size = (rule.length + rule.play, rule.width + rule.play)
+    return _middle(rule, rule.along_a, board.length, size[0]), _middle(rule, rule.along_b, board.width, size[1])
 
 
 def _middle(rule: FittingRule, wanted: Distance, extent: float, size: float) -> float:

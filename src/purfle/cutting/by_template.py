@@ -137,7 +137,7 @@ def _insert_in(part: Polygon, inlay: Inlay, set_up: SetUp) -> Insert:
 def _name(line: CutLine, inlay: Inlay | None, insert: Insert | None, layout: Layout) -> str:
     if insert is not None and inlay is not None:
         return insert.name or inlay.name
-    return next((one.name for one in layout.fittings if f"{one.kind}-{one.number}" == line.id), line.id)
+    return next((one.name for one in layout.fittings if one.id == line.id), line.id)
 
 
 def _one(opening: shapely.Polygon | shapely.MultiPolygon, name: str, guide: Guide) -> Polygon:

@@ -45,7 +45,7 @@ def recess_ids(layout: Layout) -> tuple[str, ...]:
 
 def fitting_id(fitting: Fitting) -> str:
     """The line id of a fitting's recess."""
-    return f"{fitting.kind}-{fitting.number}"
+    return fitting.id
 
 
 def part_ids(layout: Layout, places: Sequence[Place]) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from shapely import Polygon, box
 
 from purfle.geometry.measuring import furthest_place
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
-from purfle.model.board import Fitting, Inlay, Layout
+from purfle.model.board import Fitting, Hole, Inlay, Layout
 from purfle.model.cutting import CutLine, CuttingPlan, HandStep, Pass, Program, SetUp
 from purfle.model.findings import Face
 from purfle.model.job import Job
@@ -24,7 +24,7 @@ from purfle.model.templates import Guiding, Template
 from purfle.tolerances import GRID
 
 CARD_FILE = "assembly.json"
-VERSION = 7
+VERSION = 8
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
 Card = dict[str, Any]
@@ -72,6 +72,7 @@ def assembly_card(job: Job, shop: Shop, layout: Layout, on_offcuts: OnOffcuts, p
         "set_ups": [_set_up(job, set_up) for set_up in plan.set_ups],
         "inlays": [_inlay(inlay, on_offcuts.places, plan) for inlay in layout.inlays],
         "fittings": [_fitting(fitting, plan) for fitting in layout.fittings],
+        "holes": [_hole(hole) for hole in layout.holes],
     }
 
 
@@ -294,9 +295,22 @@ def _fitting(fitting: Fitting, plan: CuttingPlan) -> Card:
         "line": line.id,
         "centre": [float(way) for way in fitting.centre],
         "size": [float(way) for way in fitting.size],
-        "round": fitting.kind in ("round", "magnet"),
+        "round": fitting.is_round,
         "open_edge": fitting.open_edge,
         "remnants": len(line.remnants),
+    }
+
+
+def _hole(hole: Hole) -> Card:
+    return {
+        "number": hole.number,
+        "name": hole.name,
+        "face": hole.face,
+        "centre": [float(way) for way in hole.centre],
+        "diameter": float(max(hole.drill, hole.body)),
+        "depth": float(hole.depth),
+        "through": hole.is_through,
+        "fitting": hole.fitting,
     }
 
 

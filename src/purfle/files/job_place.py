@@ -33,10 +33,10 @@ def place_of(table: Table) -> Place:
             mend = "Keep from_centre alone, or take it out."
             table.fault("from_centre stands beside another place", "from_centre", mend)
         return Distance("centre", pair[0]), Distance("centre", pair[1])
-    return _along(table, ALONG_A, centred), _along(table, ALONG_B, centred)
+    return along_of(table, ALONG_A, centred), along_of(table, ALONG_B, centred)
 
 
-def _along(table: Table, side: Side, centred: bool) -> Distance:
+def along_of(table: Table, side: Side, centred: bool) -> Distance:
     """The place along one datum edge."""
     near, far, axis = side
     if table.has(near) and table.has(far):

@@ -19,6 +19,7 @@ from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_board import board_of
 from purfle.files.job_cutting import cutter_of, cutting_rule, refuse_sawn_off_plates, seam_of, template_wish
+from purfle.files.job_fittings import fittings_of
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.job_season import season_of
@@ -29,7 +30,7 @@ from purfle.files.own_texts import own_text, quoted
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest, read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.artwork import Colour, DrawingUnit
-from purfle.model.board import Board, FittingKind
+from purfle.model.board import Board
 from purfle.model.cutting import CuttingWay
 from purfle.model.findings import FACES
 from purfle.model.job import (
@@ -57,7 +58,6 @@ NARROWEST_SEAM = 0.02
 """A narrower seam (mm) is below what can be read back from the files (`tolerances.SEAM_AS_CUT`)."""
 UNITS: tuple[LengthUnit, ...] = get_args(LengthUnit)
 PAPERS: tuple[Paper, ...] = get_args(Paper)
-KINDS: tuple[FittingKind, ...] = get_args(FittingKind)
 CORNER_WAYS: tuple[CornerWay, ...] = get_args(CornerWay)
 DRAWING_UNITS: tuple[DrawingUnit, ...] = get_args(DrawingUnit)
 WAYS: tuple[Way, ...] = get_args(Way)
@@ -65,11 +65,10 @@ PROUD, GLUE_ROOM, MARGIN, BETWEEN = 0.5, 0.15, 6.0, 5.0
 """Used where the file is silent (mm): typical figures of the trade, common practice, no source."""
 MOST_MOISTURE = 10.0
 """No wood that is let in differs more in moisture (%) from the board."""
-WIDEST_MARGIN, MOST_PLAY, MOST_PROUD = 100.0, 5.0, 5.0
+WIDEST_MARGIN, MOST_PROUD = 100.0, 5.0
 """Limits (mm) beyond which a figure is a slip of the pen."""
 MOST_WOODS = 24
 """More woods than this are shading, not wood."""
-ROUND = ("magnet", "round")
 DRAWINGS = (".svg", ".dxf")
 PICTURES = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".bmp", ".gif")
 READY = ("shape", "stringing", "banding", "lettering")
@@ -217,7 +216,7 @@ def _job(top: Table, folder: Path) -> Job:
         board=board,
         picture=alone if isinstance(alone, PictureRule) else None,
         keys=told_apart(tuple(_key(table, board) for table in top.tables("butterfly_key"))),
-        fittings=told_apart(tuple(_fitting(table, board) for table in top.tables("fitting"))),
+        fittings=told_apart(fittings_of(top.tables("fitting"), board)),
         fit=_fit(top, artworks, trial, cutting.way),
         cutting=cutting,
         margin=margin,
@@ -474,40 +473,6 @@ def _key(table: Table, board: Board) -> KeyRule:
         table.fault("The waist is not narrower than the ends, so the key holds nothing", "waist_width", mend)
     table.close()
     return key
-
-
-def _fitting(table: Table, board: Board) -> FittingRule:
-    """Hardware to be let in: round by its diameter, else by its length along A and its width along B."""
-    kind = table.choice("kind", KINDS)
-    if table.values.get("kind") not in KINDS and table.has("diameter"):
-        kind = "magnet"  # a slip of the kind is told; that its size is that of another is no fault of its own
-    length, width = _fitting_size(table, kind)
-    along_a, along_b = place_of(table)
-    to_end = table.choice("measured_to", ("end", "middle"), "middle") == "end"
-    rule = FittingRule(
-        kind=kind,
-        name=table.text("name", kind),
-        face=table.choice("face", FACES),
-        length=length,
-        width=width,
-        depth=depth_of(table, board),
-        play=table.length("play", 0.0, (0.0, MOST_PLAY)),
-        along_a=to_middle(along_a, length) if to_end else along_a,
-        along_b=to_middle(along_b, width) if to_end else along_b,
-        open_edge=table.yes("open_edge", False),
-    )
-    table.close()
-    return rule
-
-
-def _fitting_size(table: Table, kind: FittingKind) -> tuple[float, float]:
-    """Size along A and along B; a magnet and whatever gives a diameter is round."""
-    if kind in ROUND or table.has("diameter"):
-        if kind not in ROUND:
-            table.fault(f"A {kind} has no diameter", "diameter", "Give its length (along A) and its width (along B).")
-        diameter = table.length("diameter")
-        return diameter, diameter
-    return table.length("length"), table.length("width")
 
 
 def _fit(top: Table, artworks: Sequence[Artwork], trial: FitTrial | None, way: CuttingWay) -> FitWish:

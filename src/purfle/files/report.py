@@ -18,7 +18,7 @@ from purfle.files.assembly import json_bytes
 from purfle.files.report_seasons import seasons_entry
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
-from purfle.model.board import Board, Fitting, Inlay, Layout
+from purfle.model.board import Board, Fitting, Hole, Inlay, Layout
 from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
@@ -76,6 +76,7 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
         "artwork": _artwork(result),
         "inlays": [_inlay(inlay) | {"chance": _chance(result, inlay)} for inlay in result.layout.inlays],
         "fittings": [_fitting(fitting) for fitting in result.layout.fittings],
+        "holes": [_hole(hole) for hole in result.layout.holes],
         "board": _board(result.layout),
         "offcuts": _offcuts(result.on_offcuts),
         "cutting": _cutting(result),
@@ -286,6 +287,24 @@ def _fitting(fitting: Fitting) -> Entry:
         "size_mm": _place(fitting.size),
         "depth_mm": float(fitting.depth),
         "open_edge": fitting.open_edge,
+        "knuckle_mm": float(fitting.knuckle),
+    }
+
+
+def _hole(hole: Hole) -> Entry:
+    return {
+        "number": hole.number,
+        "name": hole.name,
+        "kind": hole.kind,
+        "fitting": hole.fitting,
+        "face": hole.face,
+        "centre_mm": _place(hole.centre),
+        "drill_mm": float(hole.drill),
+        "body_mm": float(hole.body),
+        "depth_mm": float(hole.depth),
+        "floor_mm": float(hole.floor),
+        "through": hole.is_through,
+        "left_mm": None if hole.is_through else float(hole.left),
     }
 
 

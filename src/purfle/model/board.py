@@ -4,14 +4,30 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from shapely import Polygon
+from shapely import Point, Polygon
 
 from purfle.geometry.pose import Pose
 from purfle.model.artwork import Photograph
 from purfle.model.findings import Face, Finding
 from purfle.model.pieces import Fit, Region
+from purfle.tolerances import QUADRANT_SEGMENTS
 
-FittingKind = Literal["hinge", "magnet", "round", "oblong"]
+FittingKind = Literal[
+    "hinge",
+    "magnet",
+    "round",
+    "oblong",
+    "threaded insert",
+    "foot plate",
+    "ferrule",
+    "cable hole",
+    "drawer pull",
+]
+ROUND_KINDS = ("magnet", "round", "ferrule")
+"""Fittings whose recess is always round; a foot plate may be."""
+BARE_KINDS = ("threaded insert", "cable hole", "drawer pull")
+"""Fittings that are holes and nothing else: nothing is let in."""
+HoleKind = Literal["screw", "threaded insert", "cable hole", "bolt"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +79,8 @@ class Fitting:
     """A recess for hardware, as the maker asked for it. `wanted` in the board frame, with sharp corners if drawn so.
 
     `centre` is its middle in the board frame; `size` (along x, along y), for a round one twice its diameter.
-    `open_edge`: True where it runs out over the edge of the board.
+    `open_edge`: True where it runs out over the edge of the board. `is_disc`: round although its kind need not be.
+    `knuckle`: how far a hinge stands over the edge. `line`: where the job file speaks of it, 0: nowhere.
     """
 
     number: int
@@ -75,6 +92,49 @@ class Fitting:
     size: tuple[float, float]
     depth: float
     open_edge: bool = False
+    is_disc: bool = False
+    knuckle: float = 0.0
+    line: int = 0
+
+    @property
+    def is_round(self) -> bool:
+        """True for a recess that is a circle."""
+        return self.is_disc or self.kind in ROUND_KINDS
+
+    @property
+    def id(self) -> str:
+        """The name of its finished line, unique in its set-up."""
+        return f"{self.kind.replace(' ', '-')}-{self.number}"
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole that is drilled by hand, square to its face; `centre` in the board frame.
+
+    `number` runs through on each face, in the order in which holes are marked. `drill`: its diameter; `body`: that of
+    what goes into it. `depth` below the face, `floor` that of the recess it starts from; `is_through`: out of the other
+    face. `fitting`: the name of what it serves; `line`: where the job file speaks of that, 0: nowhere. `left`: the wood
+    beyond its bottom, to the other face or what is cut from there.
+    """
+
+    number: int
+    kind: HoleKind
+    name: str
+    fitting: str
+    face: Face
+    centre: tuple[float, float]
+    drill: float
+    body: float
+    depth: float
+    floor: float = 0.0
+    is_through: bool = False
+    line: int = 0
+    left: float = 0.0
+
+    @property
+    def room(self) -> Polygon:
+        """What it takes of the board, board frame: the drilled hole, or what goes into it where that is wider."""
+        return Point(self.centre).buffer(max(self.drill, self.body) / 2.0, QUADRANT_SEGMENTS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,3 +215,4 @@ class Layout:
     check: Mark | None
     nearest: tuple[tuple[str, str, float], ...]
     findings: tuple[Finding, ...] = ()
+    holes: tuple[Hole, ...] = ()

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Place, Which
-from purfle.model.board import Board, FittingKind, Layout
+from purfle.model.board import BARE_KINDS, Board, FittingKind, Layout
 from purfle.model.chances import FitChance
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
@@ -123,8 +123,38 @@ class KeyRule:
 
 
 @dataclass(frozen=True, slots=True)
+class ScrewRule:
+    """Wood screws of one fitting, or holes right through where `is_through`: then `shank` is the hole's diameter.
+
+    `root`, `length`, `pilot` in mm; `pilot` None: as the wood asks for. `places`: from the middle of the fitting along
+    A and B. `withdrawal`: the force that pulls one out is asked for.
+    """
+
+    shank: float
+    root: float
+    length: float
+    pilot: float | None
+    places: tuple[tuple[float, float], ...]
+    is_through: bool = False
+    withdrawal: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class InsertRule:
+    """A threaded insert in the middle of a fitting: its `root` and `outside` diameters and the depth of its hole."""
+
+    root: float
+    outside: float
+    depth: float
+
+
+@dataclass(frozen=True, slots=True)
 class FittingRule:
-    """Hardware to be let in: `length` along A and `width` along B of its recess, or a diameter for round ones."""
+    """Hardware to be let in: `length` along A and `width` along B of its recess, or a diameter for round ones.
+
+    `thickness` of the hardware itself, 0: as its recess is deep. `depth` 0: it lies on the face, or is a hole alone.
+    `is_disc`, `knuckle`, `line` as in `model.board.Fitting`. `screws` and `insert`: the holes it is held by.
+    """
 
     kind: FittingKind
     name: str
@@ -136,6 +166,17 @@ class FittingRule:
     along_a: Distance
     along_b: Distance
     open_edge: bool
+    thickness: float = 0.0
+    is_disc: bool = False
+    knuckle: float = 0.0
+    screws: ScrewRule | None = None
+    insert: InsertRule | None = None
+    line: int = 0
+
+    @property
+    def is_let_in(self) -> bool:
+        """True if a recess is cut for it."""
+        return self.kind not in BARE_KINDS and (self.kind != "foot plate" or self.depth > 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,10 +24,11 @@ from purfle.proof.card_by_hand import (
 )
 from purfle.proof.card_sawing import SawingOnCard, read_sawing, sawing_references
 from purfle.proof.card_tabs import TabOnCard, read_tab, tabs_references
+from purfle.proof.holes import HoleOnCard, read_hole
 from purfle.proof.shelf import CARD, MEND, Shelf
 from purfle.tolerances import DEPTH_AS_CUT, GRID, SAME_PLACE
 
-VERSION = 7
+VERSION = 8
 LineKind = Literal["recess", "part"]
 
 
@@ -216,6 +217,7 @@ class Card:
     fittings: tuple[FittingOnCard, ...]
     way: CuttingWay = "machine"
     templates: tuple[TemplateOnCard, ...] = ()
+    holes: tuple[HoleOnCard, ...] = ()
 
     def set_up(self, number: int) -> SetUpOnCard:
         """The set-up of that number; the reader has made sure that it exists."""
@@ -247,6 +249,7 @@ def read_card(data: bytes) -> Card:
         fittings=tuple(_fitting(s) for s in top.shelves("fittings")),
         way=read_way(top),
         templates=tuple(read_template(s) for s in top.shelves("templates")),
+        holes=tuple(read_hole(s) for s in top.shelves("holes")),
     )
     top.nothing_else()
     if not faults:

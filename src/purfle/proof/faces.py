@@ -1,30 +1,19 @@
 """Hardware recesses as asked for, and the wood that is left between the two faces."""
 
-from dataclasses import dataclass
-
 import numpy as np
 import shapely
 from shapely import Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from purfle.model.findings import Face, Finding
+from purfle.model.findings import Finding
 from purfle.proof.card import Card, FittingOnCard
 from purfle.proof.cuts import LineCut, SetUpCut
 from purfle.proof.found import stop
+from purfle.proof.holes import Hollow
 from purfle.proof.regions import Sandwich, grown, inside
 from purfle.tolerances import DEPTH_LISTED, FITTING_AS_CUT, NO_WOOD
 
 _MEND = "write the files again from the job; do not cut with this one"
-
-
-@dataclass(frozen=True, slots=True)
-class Hollow:
-    """One recess of the board as cut, board frame."""
-
-    name: str
-    face: Face
-    region: BaseGeometry
-    depth: float
 
 
 def check_fitting(card: Card, fitting: FittingOnCard, cut: SetUpCut) -> list[Finding]:
@@ -91,12 +80,13 @@ def hollows(card: Card, cuts: dict[int, SetUpCut]) -> list[Hollow]:
         if cut.set_up.stock != "board":
             continue
         for name, line in cut.lines.items():
-            found.append(_hollow(names.get((number, name), name), cut, line))
+            own = next((f.name for f in card.fittings if (f.set_up, f.line) == (number, name)), "")
+            found.append(_hollow(names.get((number, name), name), cut, line, own))
     return [hollow for hollow in found if not hollow.region.is_empty]
 
 
-def _hollow(name: str, cut: SetUpCut, line: LineCut) -> Hollow:
-    return Hollow(name, cut.set_up.face, cut.set_up.to_board.region(line.most), line.depth)
+def _hollow(name: str, cut: SetUpCut, line: LineCut, fitting: str) -> Hollow:
+    return Hollow(name, cut.set_up.face, cut.set_up.to_board.region(line.most), line.depth, fitting)
 
 
 def wood_left(card: Card, found: list[Hollow]) -> tuple[float | None, list[Finding]]:

@@ -21,8 +21,8 @@ from purfle.proof.assembling import all_cut_are_placed
 from purfle.proof.card import Card, InlayOnCard, PartOnCard
 from purfle.proof.cones import ConeRun, cone_section, nearest_wall
 from purfle.proof.empty_places import tell_empty
-from purfle.proof.faces import Hollow
 from purfle.proof.found import look, stop
+from purfle.proof.holes import Hollow
 from purfle.proof.regions import Sandwich, grown, inside, polygons
 from purfle.proof.tapered import TaperedFit, TaperedPair, TaperedSide, fit_tapered
 from purfle.proof.walls import Accounts

@@ -214,6 +214,6 @@ def _label_recesses(drawing: Drawing, result: JobResult, view: View, lines: tupl
         if feature.inlay:
             line_id = f"recess-{layout.inlays.index(feature.inlay) + 1}"
         else:
-            line_id = f"{feature.fitting.kind}-{feature.fitting.number}" if feature.fitting else ""
+            line_id = feature.fitting.id if feature.fitting else ""
         if line_id in ids:
             label_recess(drawing, view, feature)

@@ -126,7 +126,8 @@ def _pages(result: JobResult, style: Style, module: ModuleType) -> Pages:
     if result.job.trial is not None and module in NOT_OF_A_TRIAL:
         return []
     data = module.data(result, style)
-    return [(_name(module), {"number": number, **page}) for page in (data if isinstance(data, list) else [data])]
+    pages = data if isinstance(data, list) else [data]
+    return [(page.get("set_by", _name(module)), {"number": number, **page}) for page in pages]
 
 
 def _name(module: ModuleType) -> str:

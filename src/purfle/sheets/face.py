@@ -14,6 +14,7 @@ from purfle.model.job import JobResult
 from purfle.sheets import dimensions
 from purfle.sheets.check_line import draw_check
 from purfle.sheets.drawing import CENTRE, EDGE, FINE, HAIR, HEAVY, HIDDEN, PENCIL, Drawing
+from purfle.sheets.drilling import draw_hole
 from purfle.sheets.features import (
     OVER,
     Feature,
@@ -56,6 +57,9 @@ def draw_face(result: JobResult, face: Face, style: Style, room: float) -> FaceD
     _board(drawing, view)
     _other_face(drawing, result, view, style)
     _recesses(drawing, result, view, features)
+    for hole in result.layout.holes:
+        if hole.face == face:
+            draw_hole(drawing, view, hole)
     dimensions.draw_distances(drawing, view, placed)
     if face == "show" or any(f.is_picture for f in features):
         _marks(drawing, result, view, style)
@@ -129,7 +133,7 @@ def _recesses(drawing: Drawing, result: JobResult, view: View, features: list[Fe
                 drawing.region(piece, FINE, shades[wood])
             continue
         drawing.region(shape, FINE, RECESS_TINT)
-        if feature.fitting and feature.fitting.kind in ("magnet", "round"):
+        if feature.fitting and feature.fitting.is_round:
             _cross(drawing, shape)
 
 

@@ -225,5 +225,4 @@ def long_and_short(inlay: Inlay) -> tuple[float, float]:
 
 
 def _diameter(fitting: Fitting, style: Style) -> str:
-    is_round = fitting.kind in ("magnet", "round")
-    return f" Ø {style.length(fitting.size[0])}" if is_round else ""
+    return f" Ø {style.length(fitting.size[0])}" if fitting.is_round else ""

@@ -117,8 +117,7 @@ def _hardware(result: JobResult, style: Style) -> Text:
     """The fittings, equal ones together."""
     by_size: dict[str, list[str]] = {}
     for fitting in result.layout.fittings:
-        is_round = fitting.kind in ("magnet", "round")
-        size = f"Ø {style.length(fitting.size[0])}" if is_round else style.size(*fitting.size)
+        size = f"Ø {style.length(fitting.size[0])}" if fitting.is_round else style.size(*fitting.size)
         by_size.setdefault(size, []).append(fitting.name)
     if not by_size:
         return ""

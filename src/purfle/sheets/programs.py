@@ -74,7 +74,7 @@ def names_of(result: JobResult, set_up: SetUp) -> dict[str, str]:
     """What the maker calls each line of a set-up on the board: by its line id."""
     layout = result.layout
     names = {f"recess-{n}": inlay.name for n, inlay in enumerate(layout.inlays, 1)}
-    names |= {f"{f.kind}-{f.number}": f.name for f in layout.fittings}
+    names |= {f.id: f.name for f in layout.fittings}
     return {line.id: names.get(line.id, line.id) for line in set_up.lines}
 
 

@@ -6,6 +6,7 @@ from typing import Any
 from purfle.model.board import Inlay, Mark
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
+from purfle.sheets import drilling
 from purfle.sheets.asked import all_smaller_words
 from purfle.sheets.face import FaceDrawing, draw_face
 from purfle.sheets.features import (
@@ -37,8 +38,9 @@ OTHER_FACE = "the other face"
 
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     """The page, or none if nothing is let into the show face."""
+    drilled = drilling.pages(result, "show", style)
     if not features_of(result.layout, "show", style):
-        return []
+        return drilled
     marks = marks_in_order(result, "show", style)
     lead, warnings = _lead(result, style), warnings_of(result, ("board",))
     notes: list[Text] = [
@@ -59,7 +61,8 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "table": mark_table(marks, style),
             "notes": notes,
             "warnings": warnings,
-        }
+        },
+        *drilled,
     ]
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from purfle.model.board import Mark
 from purfle.model.job import JobResult
+from purfle.sheets import drilling
 from purfle.sheets.asked import all_smaller_words
 from purfle.sheets.check_line import check_figure
 from purfle.sheets.drawing import CENTRE, FINE, HAIR, HEAVY, Drawing
@@ -28,7 +29,7 @@ TURNED_WIDTH, TURNED_HEIGHT = 30.0, 33.0
 def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     """The page, or none if nothing is let into the underside."""
     features = features_of(result.layout, "underside", style)
-    if not features:
+    if not features and not drilling.holes_of(result, "underside"):
         return []
     marks = marks_in_order(result, "underside", style) if any(f.is_picture for f in features) else []
     table = ROW * (len(marks) + 1) if marks else 0.0
@@ -48,7 +49,8 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
                 _reading(result, style),
             ],
             "warnings": warnings_of(result, ("board",)) if not features_of(result.layout, "show", style) else [],
-        }
+        },
+        *drilling.pages(result, "underside", style),
     ]
 
 
@@ -87,9 +89,13 @@ def _arrow_over(drawing: Drawing, show: View) -> None:
 
 
 def _check(result: JobResult, style: Style) -> dict[str, Any] | None:
-    """The check in words: the figure, what it is measured to, and what a wrong figure means."""
+    """The check in words: the figure, what it is measured to, what a wrong figure means; or that there is none."""
     check = result.layout.check
-    if check is None or check.face != "underside":
+    if check is None:
+        alike: list[Run] = ["The underside is alike end for end and back to front, so no distance tells how the board "]
+        alike += ["lies. Mark edges ", bold("A"), " and ", bold("B"), " on the wood before you turn it over."]
+        return {"figure": "none", "text": alike}
+    if check.face != "underside":
         return None
     board, figure = result.layout.board, check_figure(check)
     is_x = check.from_b is not None
@@ -113,7 +119,7 @@ def _reading(result: JobResult, style: Style) -> Text:
         runs += [", the largest error ", bold(style.rule_error(max(errors)[1]))]
     runs.append(". ")
     alike: dict[tuple[str, str], list[str]] = {}
-    for fitting in (f for f in result.layout.fittings if f.face == "underside" and f.kind in ("hinge", "oblong")):
+    for fitting in (f for f in result.layout.fittings if f.face == "underside" and not f.is_round):
         end = ", runs out at the edge. " if fitting.open_edge else ". "
         alike.setdefault((style.size(*fitting.size), end), []).append(fitting.name)
     for (size, end), names in alike.items():

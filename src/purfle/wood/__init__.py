@@ -30,6 +30,7 @@ from purfle.wood.movement import (
 from purfle.wood.moving import CHANGE_ALONG, growth_across, growth_along, moves, shrinkage_from
 from purfle.wood.own import species_among
 from purfle.wood.practice import Practice, practice
+from purfle.wood.screws import gravity_of, is_softwood, pilot_hole, screw_root, withdrawal
 from purfle.wood.species import (
     Figure,
     Species,
@@ -62,11 +63,13 @@ __all__ = [
     "colour_change_of",
     "derived_coefficient",
     "find",
+    "gravity_of",
     "growth_across",
     "growth_along",
     "hazards_of",
     "highest_wall",
     "humidity",
+    "is_softwood",
     "known_as",
     "least_ridge",
     "least_wall",
@@ -77,13 +80,16 @@ __all__ = [
     "movement_wide",
     "moves",
     "one_of",
+    "pilot_hole",
     "practice",
     "publication",
     "same_wood",
+    "screw_root",
     "seam_change",
     "shrinkage_at",
     "shrinkage_from",
     "species_among",
     "temperature",
+    "withdrawal",
     "woods_told",
 ]
