@@ -1,7 +1,4 @@
-"""What damages to a made and proven folder need to know of it, and whether a damage changes wood.
-
-A damage counts that moves a wall by 0.02 mm or more, or a floor by 0.05 mm, as worked out by shapely here.
-"""
+"""What damages to a made and proven folder need to know of it, and whether a damage changes wood that stays."""
 
 import json
 import random
@@ -10,15 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from wood_that_stays import outline_changes, program_changes
 
-from purfle.proof.outlines_dxf import read_dxf
 from purfle.proof.outlines_svg import read_svg
 from purfle.proof.program import read_program
-from purfle.proof.sweep import flatten, groove
 
 Files = dict[str, bytes]
-WALL, FLOOR = 0.02, 0.05
-"""A change of wood (mm) that has to be noticed: at a wall, and in depth."""
 NUMBER = r"-?\d+(?:\.\d+)?"
 
 
@@ -43,6 +37,7 @@ class Folder:
         self.tapered = {p["file"] for s in self.card["set_ups"] for p in s["programs"] if p["tapered"]}
         self.straight = [name for name in self.programs if name not in self.tapered]
         self.cutter = {c["number"]: c for c in self.card["cutters"]}
+        self.by_machine = self.card["way"] == "machine"
         self.inch = any(b"G20" in files[name] for name in self.programs)
         self.on_wall = {name: self._on_wall(name) for name in self.straight}
 
@@ -61,6 +56,10 @@ class Folder:
                 found.append((int(reading.line[index]) - 1, (b - a) / radius))
         return found
 
+    def outline_files(self, ending: str, templates: bool = False) -> list[str]:
+        """Every SVG or DXF file of set-ups, or of templates."""
+        return [one[ending] for one in self.card["templates" if templates else "set_ups"]]
+
     def mm(self, amount: float) -> float:
         """A length in the unit of the programs."""
         return amount / (25.4 if self.inch else 1.0)
@@ -76,7 +75,14 @@ class Folder:
         cut = [
             one for s in self.card["set_ups"] for one in self._cut_in(s) if name in (s["svg"], s["dxf"], *_programs(s))
         ]
-        return Damaged({**self.files, name: data}, (name, *named, *cut), name)
+        guided = [
+            f"'{guide['line']}'"
+            for template in self.card["templates"]
+            for s in self.card["set_ups"]
+            for guide in s["guides"]
+            if guide["template"] == template["number"] and name in (template["svg"], template["dxf"])
+        ]
+        return Damaged({**self.files, name: data}, (name, *named, *cut, *guided), name)
 
     def _cut_in(self, set_up: dict) -> list[str]:
         """Lines and parts of a set-up, as they are called in findings."""
@@ -99,30 +105,11 @@ Kind = Callable[[Folder, random.Random], Damaged | None]
 
 
 def changes_wood(folder: Folder, damaged: Damaged) -> bool:
-    """Whether the damage of a file moves a wall by `WALL` or more, or a floor by `FLOOR`."""
+    """Whether the damage of a file changes wood that stays, as reckoned apart from the proof."""
     name = damaged.file
-    if not name.endswith(".nc"):
-        return _moves_outline(folder, damaged)
-    before, after = (read_program(name, files[name]) for files in (folder.files, damaged.files))
-    if abs(before.deepest - after.deepest) >= FLOOR:
-        return True
-    radius = folder.cutter[before.cutter]["diameter"] / 2
-    for depth in folder.set_up_of[name]["programs"][0]["depths"]:
-        cuts = [groove(flatten(reading, radius).below(depth - FLOOR / 2)) for reading in (before, after)]
-        if not shapely.symmetric_difference(*cuts).buffer(-WALL / 2).is_empty:
-            return True
-    return False
-
-
-def _moves_outline(folder: Folder, damaged: Damaged) -> bool:
-    """Whether an outline file shows a line `WALL` or more off."""
-    number = next(s["number"] for s in folder.card["set_ups"] if damaged.file in (s["svg"], s["dxf"]))
-    read = read_svg if damaged.file.endswith(".svg") else read_dxf
-    before, after = (read(damaged.file, files[damaged.file], number).lines for files in (folder.files, damaged.files))
-    if before.keys() != after.keys():
-        return True
-    off = [shapely.symmetric_difference(before[name], after[name]) for name in before]
-    return any(not one.buffer(-WALL / 2).is_empty for one in off)
+    if name.endswith(".nc"):
+        return program_changes(folder.files, damaged.files[name], name, folder.card)
+    return outline_changes(folder.files[name], damaged.files[name], name)
 
 
 def parts_of(folder: Folder, number: int) -> list[str]:

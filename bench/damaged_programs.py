@@ -80,6 +80,13 @@ def word(pattern: str, put: str, everywhere: bool = False) -> Kind:
     return damage
 
 
+def crossing_low(folder: Folder, chance: random.Random) -> Damaged | None:
+    """All that goes across goes 0.2 mm above the wood."""
+    name = chance.choice(folder.programs)
+    low = f"G0 Z{folder.mm(0.2):.4f}"
+    return folder.changed(name, re.sub(rf"(?<=\n)G0 Z{NUMBER}", low, folder.text(name)))
+
+
 def units_exchanged(folder: Folder, chance: random.Random) -> Damaged | None:
     name = chance.choice(folder.programs)
     one, other = ("G20", "G21") if folder.inch else ("G21", "G20")

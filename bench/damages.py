@@ -2,7 +2,7 @@
 
 Each kind takes a folder and a source of chance, and gives the damaged files with what the dry fit has to name (a file,
 a set-up, a part, an inlay: any of them), or None where it does not apply. Kinds in `MEASURED` may happen to change no
-wood: only those count that move a wall by 0.02 mm or more, or a floor by 0.05 mm, as worked out by shapely here.
+wood: only those count that move a wall by 0.02 mm or more, or a floor by 0.05 mm, as `wood_that_stays` reckons.
 """
 
 import random
@@ -13,6 +13,7 @@ from damaged_folder import NUMBER, Damaged, Folder, Kind, parts_of
 from damaged_programs import (
     all_moves,
     bytes_in,
+    crossing_low,
     cut_short,
     deepest_by,
     exchanged,
@@ -40,12 +41,15 @@ from damaged_programs import (
 # --- SVG
 
 
-def svg_change(pattern: str, change: Callable[[re.Match[str]], str]) -> Kind:
+def svg_change(pattern: str, change: Callable[[re.Match[str]], str], templates: bool = False) -> Kind:
     """One match of a pattern in an SVG, in the paths of lines alone, changed."""
 
     def damage(folder: Folder, chance: random.Random) -> Damaged | None:
-        set_up = chance.choice(folder.card["set_ups"])
-        text = folder.text(set_up["svg"])
+        names = folder.outline_files("svg", templates)
+        if not names:
+            return None
+        name = chance.choice(names)
+        text = folder.text(name)
         paths = list(re.finditer(r'<path id="(?!stock)[^"]*" d="([^"]*)"/>', text))
         path = chance.choice(paths)
         found = list(re.finditer(pattern, path[0]))
@@ -53,7 +57,7 @@ def svg_change(pattern: str, change: Callable[[re.Match[str]], str]) -> Kind:
             return None
         one = chance.choice(found)
         put = path[0][: one.start()] + change(one) + path[0][one.end() :]
-        return folder.changed(set_up["svg"], text[: path.start()] + put + text[path.end() :])
+        return folder.changed(name, text[: path.start()] + put + text[path.end() :])
 
     return damage
 
@@ -66,9 +70,12 @@ def svg_whole(pattern: str, put: str) -> Kind:
     return damage
 
 
-def svg_scaled(by: float) -> Kind:
+def svg_scaled(by: float, templates: bool = False) -> Kind:
     def damage(folder: Folder, chance: random.Random) -> Damaged | None:
-        name = chance.choice(folder.card["set_ups"])["svg"]
+        names = folder.outline_files("svg", templates)
+        if not names:
+            return None
+        name = chance.choice(names)
         return folder.changed(name, re.sub(r' d="([^"]*)"', lambda m: f' d="{_scaled(m[1], by)}"', folder.text(name)))
 
     return damage
@@ -95,11 +102,14 @@ def svg_moved(match: re.Match[str]) -> str:
 # --- DXF
 
 
-def dxf_change(code: int, change: Callable[[float], float], stock: bool = False) -> Kind:
+def dxf_change(code: int, change: Callable[[float], float], stock: bool = False, templates: bool = False) -> Kind:
     """One figure of a group code in the polylines of lines changed."""
 
     def damage(folder: Folder, chance: random.Random) -> Damaged | None:
-        name = chance.choice(folder.card["set_ups"])["dxf"]
+        names = folder.outline_files("dxf", templates)
+        if not names:
+            return None
+        name = chance.choice(names)
         lines = folder.text(name).split("\n")
         begin = [
             n for n in range(0, len(lines) - 1, 2) if lines[n].strip() == "0" and lines[n + 1].strip() == "LWPOLYLINE"
@@ -192,9 +202,137 @@ def cutter(change: Callable[[dict], object]) -> Kind:
         number = folder.card["cutters"][i]["number"]
         files = [p["file"] for s in folder.card["set_ups"] for p in s["programs"] if p["cutter"] == number]
         inlays = [one["name"] for one in folder.card["inlays"]]
-        return folder.with_card(lambda card: change(card["cutters"][i]), *files, *inlays, "assembly")
+        lines = [f"'{line['id']}'" for s in folder.card["set_ups"] for line in s["lines"]]
+        return folder.with_card(lambda card: change(card["cutters"][i]), *files, *inlays, *lines, "assembly")
 
     return damage
+
+
+def steps(change: Callable[[list[dict]], object]) -> Kind:
+    """The passes by hand of one line changed, a list of them; the line, its files or the card has to be named."""
+
+    def damage(folder: Folder, chance: random.Random) -> Damaged | None:
+        if folder.by_machine:
+            return None
+        i = chance.randrange(len(folder.card["set_ups"]))
+        one = folder.card["set_ups"][i]
+        line = chance.choice(one["lines"])["id"]
+
+        def changed(card: dict) -> object:
+            every = card["set_ups"][i]["steps"]
+            its = [step for step in every if step["line"] == line]
+            if change(its) is False:
+                return False
+            card["set_ups"][i]["steps"] = [step for step in every if step["line"] != line] + its
+            return True
+
+        return folder.with_card(changed, f"'{line}'")
+
+    return damage
+
+
+def guide(change: Callable[[dict], object]) -> Kind:
+    """What guides a line by a template changed."""
+
+    def damage(folder: Folder, chance: random.Random) -> Damaged | None:
+        every = [(i, j) for i, s in enumerate(folder.card["set_ups"]) for j in range(len(s["guides"]))]
+        if not every:
+            return None
+        i, j = chance.choice(every)
+        one = folder.card["set_ups"][i]
+        named = (f"'{one['guides'][j]['line']}'", one["title"], *parts_of(folder, one["number"]))
+        return folder.with_card(lambda card: change(card["set_ups"][i]["guides"][j]), *named)
+
+    return damage
+
+
+def template(change: Callable[[dict], object]) -> Kind:
+    """What the card says of a template changed."""
+
+    def damage(folder: Folder, chance: random.Random) -> Damaged | None:
+        if not folder.card["templates"]:
+            return None
+        i = chance.randrange(len(folder.card["templates"]))
+        one = folder.card["templates"][i]
+        return folder.with_card(lambda card: change(card["templates"][i]), one["svg"], one["dxf"], "assembly")
+
+    return damage
+
+
+def tab(change: Callable[[dict], object]) -> Kind:
+    """What the card says of a tab changed; its part has to be named."""
+
+    def damage(folder: Folder, chance: random.Random) -> Damaged | None:
+        every = [
+            (i, j, k)
+            for i, s in enumerate(folder.card["set_ups"])
+            for j, line in enumerate(s["lines"])
+            for k in range(len(line["tabs"]))
+        ]
+        if not every:
+            return None
+        i, j, k = chance.choice(every)
+        line = folder.card["set_ups"][i]["lines"][j]["id"]
+        return folder.with_card(lambda card: change(card["set_ups"][i]["lines"][j]["tabs"], k), f"'{line}'", "assembly")
+
+    return damage
+
+
+def sawing(change: Callable[[dict], object]) -> Kind:
+    """How parts are sawn off a block, changed."""
+
+    def damage(folder: Folder, chance: random.Random) -> Damaged | None:
+        every = [i for i, one in enumerate(folder.card["set_ups"]) if one["sawing"]]
+        if not every:
+            return None
+        i = chance.choice(every)
+        one = folder.card["set_ups"][i]
+        named = ("assembly", one["title"], *(f"'{line['id']}'" for line in one["lines"]))
+        return folder.with_card(
+            lambda card: change(card["set_ups"][i]["sawing"]), *named, *parts_of(folder, one["number"])
+        )
+
+    return damage
+
+
+def corner(change: Callable[[list], object]) -> Kind:
+    """A corner that is left to the chisel, changed; `change` works on the list, the first of it has been chosen."""
+
+    def damage(folder: Folder, chance: random.Random) -> Damaged | None:
+        every = [i for i, one in enumerate(folder.card["inlays"]) if one["chisel"]]
+        if not every:
+            return None
+        i = chance.choice(every)
+        name, at = folder.card["inlays"][i]["name"], chance.randrange(len(folder.card["inlays"][i]["chisel"]))
+
+        def changed(card: dict) -> object:
+            its = card["inlays"][i]["chisel"]
+            its.insert(0, its.pop(at))
+            return change(its)
+
+        return folder.with_card(changed, name)
+
+    return damage
+
+
+def too_early(card: dict) -> object:
+    """What is let in over another is cut before it."""
+    late = next((one["recess"]["set_up"] for one in card["inlays"] if one["into"]), None)
+    if late is None:
+        return False
+    card["set_ups"].sort(key=lambda one: one["number"] != late)
+    return True
+
+
+def by_machine(kind: Kind) -> Kind:
+    """The kind for jobs that are cut by programs alone."""
+    return lambda folder, chance: kind(folder, chance) if folder.by_machine else None
+
+
+def by_cutter_width(kind: Kind) -> Kind:
+    """The kind where a wall stands where it does by the width of the cutter: along outlines it is set off by hand."""
+    ways = ("machine", "templates")
+    return lambda folder, chance: kind(folder, chance) if folder.card["way"] in ways else None
 
 
 def card(change: Callable[[dict], object], *named: str) -> Kind:
@@ -275,7 +413,7 @@ KINDS: dict[str, Kind] = {
     "program: bytes that are no text": bytes_in(".nc", b"\xff\xfe\n"),
     "program: comment left open": some_line(r"^\(", lambda line: line.rstrip(")")),
     "program: full speed in the wood": rapid_in_wood,
-    "program: across below the safe height": word(rf"(?<=\n)G0 Z{NUMBER}", "G0 Z0.2", everywhere=True),
+    "program: across below the safe height": crossing_low,
     "program: arc the other way round": some_line(r"^G2 X", lambda line: line.replace("G2", "G3"), straight=True),
     "program: middle of an arc off by 0.05": some_line(r"^G[23] .*I", plus("I", 0.05)),
     "program: middle of an arc across": some_line(r"^G[23] .*J", times("J", -1.0)),
@@ -321,20 +459,27 @@ KINDS: dict[str, Kind] = {
     "card: seam said wider by 0.05": inlay(lambda one: _add("seam", 0.05)(one) if one["walls"] is None else False),
     "card: recess said 0.1 deeper": inlay(_add("depth", 0.1)),
     "card: inlay on the other face": inlay(lambda one: one.update(face={"show": "underside"}.get(one["face"], "show"))),
-    "card: cutter 0.05 wider": cutter(lambda one: _add("diameter", 0.05)(one) if one["v"] is None else False),
+    "card: cutter 0.05 wider": by_cutter_width(
+        cutter(lambda one: _add("diameter", 0.05)(one) if one["v"] is None else False)
+    ),
     "card: cutter shorter than it cuts": cutter(_put(cutting_length=0.3)),
-    "card: cutter marked slower": cutter(_put(max_speed=500.0)),
+    "card: cutter marked slower": by_machine(cutter(_put(max_speed=500.0))),
     "card: line said 0.1 deeper": set_up(_line(_add("depth", 0.1))),
     "card: recess said to be a part": set_up(
         _line(lambda one: one.update(kind={"recess": "part"}.get(one["kind"], "recess")))
     ),
     "card: stock thinner than it is cut deep": set_up(_put(thickness=0.5)),
     "card: stock of another outline": set_up(lambda one: one["outline"].__setitem__(0, [7.0, 9.0])),
-    "card: program not said": set_up(lambda one: one["programs"].pop()),
-    "card: depths of a program": set_up(lambda one: one["programs"][0].update(depths=[0.7])),
+    "card: program not said": by_machine(set_up(lambda one: one["programs"].pop())),
+    "card: depths of a program": by_machine(set_up(lambda one: one["programs"][0].update(depths=[0.7]))),
     "card: least wood left": card(_put(least_left=900.0), "wood are left", "wood is left"),
-    "card: machine that travels less": card(lambda one: one["machine"].update(travel=[9.0, 9.0, 9.0]), ".nc"),
-    "card: machine with a higher safe height": card(lambda one: one["machine"].update(safe_height=55.0), ".nc"),
+    "card: machine that travels less": by_machine(
+        card(lambda one: one["machine"].update(travel=[9.0, 9.0, 9.0]), ".nc")
+    ),
+    "card: machine with a higher safe height": by_machine(
+        card(lambda one: one["machine"].update(safe_height=55.0), ".nc")
+    ),
+    "card: cut before what it is let into": card(too_early, "set-up"),
     "card: fitting 0.2 off": fitting(lambda one: one["centre"].__setitem__(0, one["centre"][0] + 0.2)),
     "card: fitting 0.3 larger": fitting(lambda one: one["size"].__setitem__(0, one["size"][0] + 0.3)),
     "card: fitting 0.1 deeper": fitting(_add("depth", 0.1)),
@@ -343,6 +488,43 @@ KINDS: dict[str, Kind] = {
     "card: another version": card(_put(version=1), "assembly"),
     "card: no card": lambda f, _: Damaged({k: v for k, v in f.files.items() if k != "assembly.json"}, ("assembly",)),
     "card: torn off": lambda f, _: f.changed("assembly.json", f.files["assembly.json"][:-900], "assembly"),
+    # cutting by hand: passes, guides, templates
+    "passes: a line without its last pass": steps(lambda its: its.pop() and None),
+    "passes: last pass 0.05 off the line": steps(lambda its: _add("off_line", 0.05)(its[-1])),
+    "passes: all 0.1 deeper": steps(lambda its: [_add("depth", 0.1)(one) for one in its]),
+    "passes: all 0.1 less deep": steps(lambda its: [_add("depth", -0.1)(one) for one in its]),
+    "passes: the other way about": steps(lambda its: its.reverse() if len(its) > 1 else False),
+    "passes: of a cutter that is not there": steps(lambda its: [one.update(cutter=77) for one in its]),
+    "passes: none": steps(lambda its: its.clear()),
+    "guide: bush 0.05 wider": guide(lambda one: _add("outside", 0.05)(one["bush"])),
+    "guide: template lies 0.05 aside": guide(lambda one: _add("x", 0.05)(one["to_set_up"])),
+    "guide: template turned by half a degree": guide(lambda one: _add("angle", 0.5)(one["to_set_up"])),
+    "guide: another template": guide(lambda one: one.update(template=one["template"] % 2 + 1)),
+    "guide: template that is not there": guide(_put(template=77)),
+    "template: pin 0.3 wider": template(_add("pin", 0.3)),
+    "template: file by another name": template(_put(svg="nowhere.svg")),
+    "template svg: a point moved by 0.08": svg_change(rf"([ML])({NUMBER})( )({NUMBER})", svg_moved, templates=True),
+    "template svg: an arc the other way": svg_change(
+        r"( [01] )([01])( )", lambda m: f"{m[1]}{1 - int(m[2])}{m[3]}", templates=True
+    ),
+    "template svg: 1 % larger": svg_scaled(1.01, templates=True),
+    "template svg: a line missing": svg_change(r".*", lambda _: "", templates=True),
+    "template dxf: x of a point off by 0.06": dxf_change(10, lambda x: x + 0.06, templates=True),
+    "template dxf: bulge half as large again": dxf_change(42, lambda b: 1.5 * b + 0.05, templates=True),
+    "template dxf: stock of another size": dxf_change(10, lambda x: x + 2.0, stock=True, templates=True),
+    # tabs, slices of a block, corners left to the chisel
+    "tabs: one 2 mm aside": tab(lambda tabs, k: tabs[k].update(x=tabs[k]["x"] + 2.0, y=tabs[k]["y"] + 2.0)),
+    "tabs: one 0.1 lower": tab(lambda tabs, k: _add("height", -0.1)(tabs[k])),
+    "tabs: one 0.1 higher": tab(lambda tabs, k: _add("height", 0.1)(tabs[k])),
+    "tabs: one half as wide again": tab(lambda tabs, k: tabs[k].update(width=1.5 * tabs[k]["width"])),
+    "tabs: one not said": tab(lambda tabs, k: tabs.pop(k)),
+    "block: a level of the saw 0.1 deeper": sawing(lambda one: one["levels"].append(one["levels"].pop() + 0.1)),
+    "block: groove 0.1 wider": sawing(_add("groove", 0.1)),
+    "block: planing 0.1 less": sawing(_add("planing", -0.1)),
+    "block: slices 0.1 thicker": sawing(_add("thickness", 0.1)),
+    "chisel: a corner not said": corner(lambda its: its.pop(0)),
+    "chisel: a corner 3 mm aside": corner(lambda its: _add("x", 3.0)(its[0])),
+    "chisel: a corner as far as 4 mm": corner(lambda its: its[0].update(reach=4.0)),
     # tapered walls
     "tapered: V 0.06 deeper": v_deeper(0.06),
     "tapered: V 0.06 less deep": v_deeper(-0.06),
@@ -354,5 +536,17 @@ KINDS: dict[str, Kind] = {
     "tapered: not as seen": part(lambda one: one["to_board"].update(mirrored=False) if one["plate"] else False),
     "tapered: said to be straight": inlay(lambda one: one.update(walls=None) if one["walls"] else False),
 }
-_MAY_CHANGE_NOTHING = ("dropped", "the other way", "moved off it", "a point", "arc 10 %", "bulge", "middle of an arc")
-MEASURED = {name for name in KINDS if any(words in name for words in _MAY_CHANGE_NOTHING)}
+_MAY_CHANGE_NOTHING = (
+    "dropped",
+    "the other way",
+    "moved off it",
+    "a point",
+    "aside",
+    "arc 10 %",
+    "bulge",
+    "middle of an arc",
+)
+_OF_THE_CARD = ("passes:", "guide:", "tabs:", "chisel:")
+MEASURED = {
+    name for name in KINDS if any(words in name for words in _MAY_CHANGE_NOTHING) and not name.startswith(_OF_THE_CARD)
+}

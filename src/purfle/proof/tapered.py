@@ -10,7 +10,7 @@ where it stands off its outline by more than `tolerances.TAPERED_AS_CUT` over a 
 may be a little longer or shorter than that.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -21,7 +21,8 @@ from shapely.geometry.base import BaseGeometry
 from purfle.geometry.pose import Pose
 from purfle.model.findings import Finding
 from purfle.model.tapered import TaperedRule
-from purfle.proof.cones import ConeRun, cone_section, nearest_wall
+from purfle.proof.at_fault import cut_away, left_standing
+from purfle.proof.cones import ConeRun, cone_section
 from purfle.proof.found import look, stop
 from purfle.proof.regions import grown, grown_evenly, polygons
 from purfle.tolerances import (
@@ -85,6 +86,19 @@ class _Work:
     def rule(self) -> TaperedRule:
         return self.pair.rule
 
+    def on_recess(self, side: TaperedSide, place: tuple[float, float]) -> tuple[float, float]:
+        """A place of either side in the recess's frame."""
+        return place if side is self.pair.recess else self.pair.to_recess.point(*place)
+
+    def room(self, side: TaperedSide) -> Callable[[float], BaseGeometry]:
+        """What straight cutters of a radius can clear to full depth in the recess, or around the insert."""
+        if side is self.pair.recess:
+            bottom = grown(side.outline, -self.rule.recess_depth * self.rule.slope)
+            return lambda radius: _opened(bottom, radius)
+        foot = grown(side.outline, self.rule.saw_room * self.rule.slope)
+        near = shapely.box(*shapely.buffer(side.outline.envelope, NEAR).bounds)
+        return lambda radius: near.difference(_closed(foot, radius))
+
 
 def fit_tapered(pair: TaperedPair) -> TaperedFit:
     """Compare both sides with their outlines, then put the insert into its recess."""
@@ -102,7 +116,7 @@ def fit_tapered(pair: TaperedPair) -> TaperedFit:
     seam, place = _widest(gap)
     if seam > SEAM_AS_CUT:
         what = f"the seam of {pair.recess.name} opens to {seam:.3f} mm at the face"
-        work.findings.append(stop(what, _spot(place), _MEND, place))
+        work.findings.append(stop(what, _between(work, place, JUST_BELOW, uncut=False), _MEND, place))
     narrow = pair.recess.outline.difference(_opened(pair.recess.outline, pair.rule.sink * pair.rule.slope))
     ridges = _thick(narrow, TAPERED_AS_CUT).area
     sinks, room = pair.rule.sink + deeper + further, pair.rule.glue_room - further
@@ -123,27 +137,58 @@ def _depths(work: _Work, side: TaperedSide, full: float) -> float:
             continue
         lowest = int(np.nanargmin(run.reading.end[:, 2]))
         deep = -float(run.reading.end[lowest, 2])
+        spot = work.on_recess(side, _at(run, lowest))
         error = deep - full if abs(deep - full) <= DEPTH_AS_CUT else error
         if deep > full + DEPTH_AS_CUT - JUST_BELOW:
             what = f"cuts {deep:.2f} mm deep instead of {full:.2f} mm"
-            work.findings.append(stop(what, f"{_line(run, lowest)}, {_spot(run.reading.end[lowest])}", _MEND))
+            work.findings.append(stop(what, _line(run, lowest), _MEND, spot))
         if deep > run.cone.length + JUST_BELOW:
             what = f"cuts {deep:.2f} mm deep with a cutter whose edges reach {run.cone.length:.2f} mm"
             mend = "take a larger V cutter, or less sink, and write the files again"
-            work.findings.append(stop(what, _line(run, lowest), mend))
+            work.findings.append(stop(what, _line(run, lowest), mend, spot))
         rapid = np.flatnonzero((run.reading.kind == 0) & (run.reading.end[:, 2] < -JUST_BELOW))
         if len(rapid):
             what = "goes into the wood at full speed"
-            work.findings.append(stop(what, _line(run, int(rapid[0])), _MEND))
+            spot = work.on_recess(side, _at(run, int(rapid[0])))
+            work.findings.append(stop(what, _line(run, int(rapid[0])), _MEND, spot))
     return error
 
 
 def _line(run: ConeRun, move: int) -> str:
-    return f"{run.reading.file}, line {run.reading.line[move]}"
+    return f"{run.reading.file}, line {run.reading.line[move]}, {_spot(_at(run, move))}"
+
+
+def _at(run: ConeRun, move: int) -> tuple[float, float]:
+    x, y = run.reading.end[move, :2]
+    return float(x), float(y)
 
 
 def _spot(place: Sequence[float]) -> str:
     return f"at {place[0]:.2f}, {place[1]:.2f} mm"
+
+
+def _gouge(work: _Work, side: TaperedSide, region: BaseGeometry, depth: float, what: str) -> None:
+    """Wood that is cut away from a wall, told with the move that took it. `depth`: below the top of its stock."""
+    _, place = _widest(region)
+    where = f"{cut_away(side.runs, place, depth)}, {_spot(place)}"
+    work.findings.append(stop(what, where, _MEND, work.on_recess(side, place)))
+
+
+def _standing(work: _Work, side: TaperedSide, region: BaseGeometry, depth: float, what: str) -> None:
+    """Wood that is left standing, told with the move that should have taken it."""
+    _, place = _widest(region)
+    where = f"{left_standing(side.runs, place, depth, work.room(side))}, {_spot(place)}"
+    work.findings.append(stop(what, where, _MEND, work.on_recess(side, place)))
+
+
+def _between(work: _Work, place: tuple[float, float], depth: float, uncut: bool) -> str:
+    """Both walls that meet at a place of the recess's frame: either may have too much wood, or too little."""
+    turned = work.pair.to_recess.inverse().point(*place)
+    walls = []
+    for side, spot, below in ((work.pair.recess, place, depth), (work.pair.insert, turned, work.rule.sink - depth)):
+        by = left_standing(side.runs, spot, below, work.room(side)) if uncut else cut_away(side.runs, spot, below)
+        walls.append(f"{by}, {_spot(spot)}")
+    return f"between {' and '.join(walls)}"
 
 
 def _taken(side: TaperedSide, depth: float) -> BaseGeometry:
@@ -204,11 +249,9 @@ def _compare(
     for region, uncut in ((beyond, not is_recess), (short, is_recess)):
         if region.is_empty:
             continue
-        _, place = _widest(region)
-        words = "wood is left standing on" if uncut else "wood is cut away from"
+        words, tell = ("wood is left standing on", _standing) if uncut else ("wood is cut away from", _gouge)
         what = f"{words} the tapered wall of {side.name}, {region.area:.4f} mm2 at {depths[1]:.2f} mm below the face"
-        where = f"{nearest_wall(side.runs, place, depths[0])}, {_spot(place)}"
-        work.findings.append(stop(what, where, _MEND, place if is_recess else work.pair.to_recess.point(*place)))
+        tell(work, side, region, depths[0], what)
 
 
 def _below_insert(work: _Work) -> None:
@@ -219,10 +262,8 @@ def _below_insert(work: _Work) -> None:
     wanted = _opened(grown_evenly(side.outline, -depth * rule.slope), rule.tip_radius)
     gouged = _thick(hole.difference(wanted), TAPERED_AS_CUT)
     if not gouged.is_empty:
-        _, place = _widest(gouged)
         what = f"wood is cut away from the tapered wall of {side.name}, {gouged.area:.4f} mm2 at its floor"
-        where = f"{nearest_wall(side.runs, place, depth)}, {_spot(place)}"
-        work.findings.append(stop(what, where, _MEND, place))
+        _gouge(work, side, gouged, depth, what)
 
 
 def _above_face(work: _Work) -> None:
@@ -232,16 +273,12 @@ def _above_face(work: _Work) -> None:
     wanted = grown_evenly(side.outline, above * rule.slope)
     gouged = _thick(_taken(side, rule.sink + above).intersection(wanted), TAPERED_AS_CUT)
     if not gouged.is_empty:
-        _, place = _widest(gouged)
         what = f"wood is cut away from the tapered wall of {side.name}, {above:.2f} mm above the face"
-        where = f"{nearest_wall(side.runs, place, rule.sink + above)}, {_spot(place)}"
-        work.findings.append(stop(what, where, _MEND))
+        _gouge(work, side, gouged, rule.sink + above, what)
     ground = _thick(wanted_clear(side.outline, rule).difference(_taken(side, rule.insert_depth - SHALLOWER_SINK)), 0.0)
     if ground.area > NO_WOOD:
-        _, place = _widest(ground)
         what = f"wood is left around {side.name} that would meet the ground: {ground.area:.2f} mm2"
-        where = f"{nearest_wall(side.runs, place, rule.insert_depth)}, {_spot(place)}"
-        work.findings.append(stop(what, where, _MEND))
+        _standing(work, side, ground, rule.insert_depth - SHALLOWER_SINK, what)
 
 
 def wanted_clear(outline: BaseGeometry, rule: TaperedRule) -> BaseGeometry:
@@ -257,10 +294,8 @@ def _glue_room(work: _Work) -> None:
     wanted = grown_evenly(side.outline, -rule.recess_depth * rule.slope)
     standing = _thick(wanted.difference(_taken(side, depth)), TAPERED_AS_CUT)
     if not standing.is_empty:
-        _, place = _widest(standing)
         what = f"wood stands on the bottom of {side.name}, less than {rule.glue_room:.2f} mm below its insert"
-        where = f"{nearest_wall(side.runs, place, depth)}, {_spot(place)}"
-        work.findings.append(stop(what, where, _MEND, place))
+        _standing(work, side, standing, depth, what)
 
 
 # --- put together
@@ -273,7 +308,7 @@ def _interference(work: _Work, hole: BaseGeometry, part: BaseGeometry, depth: fl
     blunt = 2.0 * work.rule.tip_radius
     if wide > 2.0 * TAPERED_AS_CUT + (blunt if depth > JUST_BELOW else 0.0):
         what = f"the insert of {work.pair.recess.name} meets wood {depth:.2f} mm below the face, {wide:.3f} mm of it"
-        work.findings.append(stop(what, _spot(place), _MEND, place))
+        work.findings.append(stop(what, _between(work, place, depth, uncut=True), _MEND, place))
     elif wide > 2.0 * TAPERED_AS_CUT:
         what = f"in corners or ridges below the face the insert of {work.pair.recess.name} stands {wide:.3f} mm in wood"
         mend = "take that off its lower edges with a knife, or take a V cutter with a sharper tip"

@@ -18,12 +18,14 @@ from purfle.model.findings import Finding
 from purfle.model.proof import SeamReadBack
 from purfle.model.tapered import PLATE
 from purfle.proof.assembling import all_cut_are_placed
+from purfle.proof.at_fault import cut_away
 from purfle.proof.card import Card, InlayOnCard, PartOnCard
-from purfle.proof.cones import ConeRun, cone_section, nearest_wall
+from purfle.proof.cones import ConeRun, cone_section
 from purfle.proof.empty_places import tell_empty
 from purfle.proof.found import look, stop
 from purfle.proof.holes import Hollow
 from purfle.proof.regions import Sandwich, grown, inside, polygons
+from purfle.proof.shelf import CARD
 from purfle.proof.tapered import TaperedFit, TaperedPair, TaperedSide, fit_tapered
 from purfle.proof.walls import Accounts
 from purfle.tolerances import DEPTH_AS_CUT, JUST_BELOW, NO_WOOD, OUTLINES_AGREE, TAPERED_AS_CUT
@@ -49,10 +51,11 @@ def check_tapered(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts],
     cut = runs.get(inlay.set_up, ())
     where = f"inlay '{inlay.name}', set-up {inlay.set_up}"
     if len(regions) < len(inlay.lines) or not cut:
+        where += _files(account, missing_lines=len(regions) < len(inlay.lines))
         return TaperedInlay(None, (stop("the recess with tapered walls is not cut", where, _MEND),), None)
     recess = shapely.union_all(regions)
     rooms = polygons(recess)
-    findings: list[Finding] = [*_beside_lines(account, cut), *_plates(card, inlay)]
+    findings: list[Finding] = [*_beside_lines(account, cut), *_plates(card, inlay, accounts)]
     for number in sorted({part.set_up for part in inlay.parts}):
         # an offcut may hold inserts of several orders: what concerns all of it is told with the first of them
         if inlay is next(one for one in card.inlays if number in _hanging(one)):
@@ -70,7 +73,8 @@ def check_tapered(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts],
         findings.append(tell_empty(inlay.name, shapely.union_all(bare)))
     else:
         # a part that is cut, or lies wrong, leaves a place empty too: then the files are at fault, not a want of wood
-        findings += [stop(f"no part lies in a place of '{inlay.name}'", where, _MEND, inside(one)) for one in bare]
+        what = f"no part lies in a place of '{inlay.name}'"
+        findings += [stop(what, f"{where}, {CARD}, {_on_board(inside(one))}", _MEND, inside(one)) for one in bare]
     deepest = max(run.reading.deepest for run in cut)
     hollow = Hollow(f"inlay '{inlay.name}'", inlay.face, account.set_up.to_board.region(recess), deepest)
     return TaperedInlay(_seam(inlay, account, [fit for fit, _ in fits], recess), tuple(findings), hollow)
@@ -95,16 +99,20 @@ def _put_in(
     where = f"inlay '{inlay.name}', {part.label}, line '{part.line}' of set-up {part.set_up}"
     outline = _outline(accounts[part.set_up], part.line)
     if outline is None or not around:
+        where += _files(accounts[part.set_up], missing_lines=outline is None)
         return _PutIn(None, -1, (stop("the insert with tapered walls is not cut", where, _MEND),))
     to_recess = part.to_board.then(accounts[inlay.set_up].set_up.to_board.inverse())
     lies = to_recess.region(outline)
     room = int(np.argmax(shapely.area(shapely.intersection(rooms, lies))))
-    if not to_recess.mirrored:
-        return _PutIn(None, room, (stop("the insert would lie with its finished face down", where, _MEND),))
     spot = accounts[inlay.set_up].set_up.to_board.point(*inside(lies))
-    if not Sandwich(rooms[room], OUTLINES_AGREE).difference(lies).nothing:
+    if not to_recess.mirrored:
+        what = "the insert would lie with its finished face down"
+        return _PutIn(None, room, (stop(what, f"{where}, {CARD}, {_on_board(spot)}", _MEND, spot),))
+    off = Sandwich(rooms[room], OUTLINES_AGREE).difference(lies)
+    if not off.nothing:
+        spot = accounts[inlay.set_up].set_up.to_board.point(*off.worst)
         what = "the insert's outline is not that of the place that it lies in"
-        return _PutIn(None, room, (stop(what, where, _MEND, spot),))
+        return _PutIn(None, room, (stop(what, f"{where}, {CARD}, {_on_board(spot)}", _MEND, spot),))
     assert inlay.walls is not None
     sides = (
         TaperedSide(f"the recess for {part.label}", rooms[room], cut),
@@ -120,6 +128,17 @@ def _put_in(
         for one in fit.findings
     )
     return _PutIn(fit, room, found)
+
+
+def _on_board(place: tuple[float, float]) -> str:
+    return f"at {place[0]:.2f}, {place[1]:.2f} mm on the board"
+
+
+def _files(account: Accounts, missing_lines: bool) -> str:
+    """The files at fault where something is not cut: those of the outlines, or else the programs."""
+    set_up = account.set_up
+    programs = ", ".join(program.file for program in set_up.programs if program.tapered)
+    return f": {set_up.svg}, {set_up.dxf}" if missing_lines else f": {programs or CARD}"
 
 
 def _outline(account: Accounts, line: str) -> BaseGeometry | None:
@@ -160,22 +179,24 @@ def _stray(account: Accounts, cut: tuple[ConeRun, ...], lines: list[str], to_boa
     place = inside(worst)
     what = f"the program cuts {beside.area:.3f} mm2 of wood where there is no line"
     spot = f"at {place[0]:.2f}, {place[1]:.2f} mm of set-up {account.set_up.number}"
-    where = f"{nearest_wall(cut, place, JUST_BELOW)}, {spot}"
+    where = f"{cut_away(cut, place, JUST_BELOW)}, {spot}"
     return [stop(what, where, _MEND, to_board.point(*place) if to_board else None)]
 
 
-def _plates(card: Card, inlay: InlayOnCard) -> list[Finding]:
+def _plates(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts]) -> list[Finding]:
     """An insert hangs on what is left of its offcut below it: that has to hold, and to be there."""
     assert inlay.walls is not None
     found = []
     for part in inlay.parts:
+        outline = _outline(accounts[part.set_up], part.line)
+        spot = None if outline is None else part.to_board.point(*inside(outline))
         left = card.set_up(part.set_up).thickness - inlay.walls.insert_depth
         where = f"inlay '{inlay.name}', {part.label}, from {card.set_up(part.set_up).stock}"
         mend = "take a thicker offcut, or less saw room, and write the files again"
         if left < PLATE / 2.0:
-            found.append(stop(f"the insert hangs on {left:.2f} mm of wood: it would come loose", where, mend))
+            found.append(stop(f"the insert hangs on {left:.2f} mm of wood: it would come loose", where, mend, spot))
         elif left < PLATE - DEPTH_AS_CUT:
-            found.append(look(f"the insert hangs on only {left:.2f} mm of wood", where, mend))
+            found.append(look(f"the insert hangs on only {left:.2f} mm of wood", where, mend, spot))
     return found
 
 

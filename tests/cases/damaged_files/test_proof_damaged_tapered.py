@@ -8,7 +8,7 @@ import pytest
 from shapely import Point, box
 
 from purfle.geometry.pose import Pose
-from tapered_bench import PLACE, Bench, bench
+from tapered_bench import FLAT, PLACE, Bench, bench
 from tapered_damage import Damage, all_deeper, deeper, dropped, mirrored, moved, other_cutters
 from tapered_sweep import star
 
@@ -68,6 +68,26 @@ def test_a_dropped_line_that_changes_wood_is_caught(made: Bench, side: str) -> N
     tried = [damage for _ in range(4) if (damage := dropped(made, side, chance))]
     for damage in tried[:1]:
         assert any(damage.file in text for text in stops(damage)), damage.place
+
+
+def _by_the_clearing_cutter(made: Bench, by: str) -> list[str]:
+    """What is found where the clearing cutter of the ring's recess goes elsewhere."""
+    file = f"recess-{FLAT.number}.nc"
+    change = {"along x": lambda x: x + 0.3, "mirrored": lambda x: -x}[by]
+    text = re.sub(r"X(-?[0-9.]+)", lambda m: f"X{change(float(m[1])):.4f}", made.files[file])
+    if by == "mirrored":
+        text = re.sub(r"I(-?[0-9.]+)", lambda m: f"I{-float(m[1]):.4f}", text)
+        text = text.replace("G2 ", "G9 ").replace("G3 ", "G2 ").replace("G9 ", "G3 ")
+    return stops(Damage(by, replace(made, files=made.files | {file: text}), file, None))
+
+
+@pytest.mark.parametrize("by", ["along x", "mirrored"])
+def test_the_clearing_cutter_is_named_for_what_it_does(by: str) -> None:
+    """Wood taken from the bottom of the wall, or left on the bottom: never the V cutter's file."""
+    found = _by_the_clearing_cutter(bench(SHAPES["ring"]), by)
+    assert found
+    assert all(f"recess-{FLAT.number}.nc" in text for text in found), found
+    assert all(re.search(r"at -?[0-9.]+, -?[0-9.]+ mm$", text) for text in found), found
 
 
 def test_a_whole_program_too_deep_is_caught(made: Bench) -> None:
