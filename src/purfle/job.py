@@ -37,6 +37,7 @@ from purfle.model.offcuts import OffcutRule, OnOffcuts
 from purfle.model.pieces import DrawnArea, Fit
 from purfle.model.proof import Proof
 from purfle.model.shop import Shop
+from purfle.reckoning import reckon
 from purfle.shop import cutter_named
 from purfle.units import LengthUnit, retold
 from purfle.wood import find as find_wood
@@ -156,6 +157,8 @@ def _made(
     with clock.stage("planning the cuts"):
         plan = planned(job, shop, (layout, on_offcuts), clampings, mate)
     result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell), chances=chances())
+    result = replace(result, reckoning=None if job.trial else reckon(result))
+    papers = mate.ask(papers_of, replace(placed, reckoning=result.reckoning))
     draft = mate.keep(draft_of, result, early)
     mate.ask(rehearse, draft)
     with clock.stage("writing programs and outlines"):
@@ -167,7 +170,7 @@ def _made(
         result = replace(result, proof=proved(files, tell, mate))
     with clock.stage("drawing bench sheets"):
         drawn_sheets = mate.ask(sheets_of, draft, result.proof)
-        files |= pictures()
+        files |= pictures() | papers()
         files |= {name: data for drawn in doubts for name, data in drawn().items()}
         files[f"{job.slug}-bench-sheets.pdf"] = drawn_sheets()
     files |= beside
@@ -518,6 +521,13 @@ def pictures_of(result: JobResult) -> dict[str, bytes]:
         f"{job.slug}-finished.svg": sheets.finished_picture(result),
         f"{job.slug}-finished.png": sheets.finished_picture_png(result),
     }
+
+
+def papers_of(result: JobResult) -> dict[str, bytes]:
+    """Time and money for the shop, and the quote for its customer, by file name; none of a fit trial."""
+    from purfle import sheets
+
+    return sheets.papers_of(result, result.job.unit, result.job.paper)
 
 
 def sheets_before_the_plan(result: JobResult) -> "dict[str, Pages]":

@@ -344,7 +344,7 @@ def test_inches_and_letter_without_fittings_or_key(tmp_path: Path) -> None:
     assert all(re.search(rb"\bG20\b", program) for program in programs)
     # the board, three offcuts, and the board again for the dot that is let into a glued insert
     assert len([n for n in files if n.endswith(".dxf")]) == 1 + 3 + 1
-    (sheets,) = (n for n in files if n.endswith(".pdf"))
+    (sheets,) = (n for n in files if n.endswith("-bench-sheets.pdf"))
     pages = pypdf.PdfReader(tmp_path / "job" / "made" / sheets).pages
     assert {(float(p.mediabox.width), float(p.mediabox.height)) for p in pages} == {(612.0, 792.0)}
 

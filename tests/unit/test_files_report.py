@@ -14,13 +14,15 @@ import pytest
 from purfle.files.report import report, report_bytes
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult
+from purfle.reckoning import reckon
 from sample import bare_result, tern_result
 
-RESULT = tern_result()
+RESULT = replace(tern_result(), reckoning=reckon(tern_result()))
 FILES = {"b.nc": b"M2\n", "a.svg": b"<svg/>", "report.json": b"old", "timings.json": b"{}"}
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text(encoding="utf-8"))
 UNITS = ("_n", "_w", "_m_per_s", "_mm", "_mm2", "_deg", "_min", "_rpm", "_mm_per_min", "_share", "_of_diameter")
 UNITS += ("_percent", "_c")
+UNITS += ("_h", "_in_currency")
 PLAIN = {"version", "number", "cutter", "areas", "ground_areas", "pieces", "junctions", "lines", "bytes", "moves"}
 PLAIN |= {
     "order",
@@ -28,6 +30,9 @@ PLAIN |= {
     "tabs",
     "spring_passes",
     "copies",
+    "coats",
+    "amount",
+    "working_days",
     "trips",
     "chisel_remnants",
     "share_within",
@@ -76,7 +81,8 @@ def test_every_number_has_its_unit_in_its_key() -> None:
 
 
 def test_the_report_is_the_same_to_the_byte() -> None:
-    assert report_bytes(tern_result(), FILES) == report_bytes(RESULT, dict(reversed(FILES.items())))
+    again = replace(tern_result(), reckoning=reckon(tern_result()))
+    assert report_bytes(again, FILES) == report_bytes(RESULT, dict(reversed(FILES.items())))
 
 
 def test_fit_figures_are_those_of_the_fit_by_both_engines() -> None:

@@ -277,7 +277,7 @@ def test_one_coat_of_finish_is_the_boards_surface_by_the_spread() -> None:
     """420 x 260 x 19: 0.2184 + 0.0258 m2 over 12.3 m2 to the litre is 20 ml."""
     result = tern_result()
     area = 2 * (0.42 * 0.26 + 0.42 * 0.019 + 0.26 * 0.019)
-    assert finish.board_surface(result) == pytest.approx(area * 1e6)
+    assert result.layout.board.surface == pytest.approx(area * 1e6)
     assert words(finish.finish_table(result, MM)["rows"][0][1]) == f"{area / 12.3 * 1000:.0f} ml"
 
 

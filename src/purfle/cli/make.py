@@ -166,11 +166,15 @@ def _over(result: JobResult) -> Iterator[str]:
 
 def _tell_files(out: Path, files: dict[str, bytes]) -> None:
     """Where everything lies."""
-    sheets = [name for name in files if name.endswith(".pdf")]
+    sheets = [name for name in files if name.endswith("-bench-sheets.pdf")]
     programs = [name for name in files if name.endswith(".nc")]
     outlines = [name for name in files if name.endswith(".dxf")]
     for name in sheets:
         print(f"Bench sheets: {out / name}")
+    for name in (name for name in files if name.endswith("-time-and-money.pdf")):
+        print(f"Time and money, for the shop alone: {out / name}")
+    for name in (name for name in files if name.endswith("-quote.pdf")):
+        print(f"Quote for the customer: {out / name}")
     for name in (name for name in files if "-doubts" in name):
         print(f"Areas over their picture, doubtful places marked: {out / name}")
     templates = [name for name in outlines if "-template-" in name]

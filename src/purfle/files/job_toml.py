@@ -22,6 +22,7 @@ from purfle.files.job_cutting import cutter_of, cutting_rule, refuse_sawn_off_pl
 from purfle.files.job_fittings import fittings_of
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
+from purfle.files.job_price import bench_of, finish_of, quote_of
 from purfle.files.job_season import season_of
 from purfle.files.job_trial import trial_of
 from purfle.files.job_walls import tapered_fit
@@ -231,6 +232,9 @@ def _job(top: Table, folder: Path) -> Job:
         trial=trial,
         templates=template_wish(top, cutting.way, unit),
         season=season_of(top),
+        finish=finish_of(top),
+        quote=quote_of(top),
+        bench=bench_of(top),
     )
 
 

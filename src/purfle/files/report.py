@@ -15,6 +15,7 @@ import shapely
 import purfle
 from purfle.files import report_by_hand as by_hand
 from purfle.files.assembly import json_bytes
+from purfle.files.report_reckoning import finish_entry, reckoning_entry
 from purfle.files.report_seasons import seasons_entry
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
@@ -81,6 +82,7 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
         "offcuts": _offcuts(result.on_offcuts),
         "cutting": _cutting(result),
         "seasons": seasons_entry(result.seasons),
+        "reckoning": reckoning_entry(result.reckoning),
         "fit_trial": _trial(result),
         "proof": _proof(proof) if proof else None,
         "findings": [_finding(one) for one in findings],
@@ -142,6 +144,7 @@ def _inputs(result: JobResult) -> Entry:
             "clearing": job.cutting.clearing or None,
             "way": job.cutting.way,
         },
+        "finish": finish_entry(job),
         "templates": by_hand.wish_entry(job.templates) if job.templates else None,
         "margin_mm": float(job.margin),
         "between_mm": float(job.between),

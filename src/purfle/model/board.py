@@ -69,6 +69,11 @@ class Board:
         return self.rectangle if self.shape is None else self.shape
 
     @property
+    def surface(self) -> float:
+        """Both faces and all edges, mm2."""
+        return float(2.0 * self.outline.area + self.outline.length * self.thickness)
+
+    @property
     def rectangle(self) -> Polygon:
         """The rectangle between A, B and the lines across from them, board frame; the outline of most boards."""
         return Polygon([(0, 0), (self.length, 0), (self.length, self.width), (0, self.width)])

@@ -15,6 +15,7 @@ from purfle.model.findings import Face, Finding
 from purfle.model.offcuts import OnOffcuts
 from purfle.model.pieces import CornerWay, Way
 from purfle.model.proof import Proof
+from purfle.model.reckoning import BenchWork, FinishWish, QuoteWish, Reckoning
 from purfle.model.season import Seasons, SeasonWish
 from purfle.model.shop import Shop
 from purfle.model.templates import TemplateWish
@@ -219,7 +220,8 @@ class Job:
     its name, a point inside it (mm from the design's lower left corner) or its colour. `cutters`: the finishing cutter
     of an area by name or point, or of a butterfly key by its name, where it is not that of `fit`. `trial`: the job is a
     fit trial, whose plugs are its artworks. `templates`: what the job says of them, where it is cut that way.
-    `season`: the climates that it is made and will stand in, None where it says nothing of them.
+    `season`: the climates that it is made and will stand in, None where it says nothing of them. `bench`:
+    minutes of work at the bench that the maker knows better.
     """
 
     name: str
@@ -245,6 +247,9 @@ class Job:
     trial: FitTrial | None = None
     templates: TemplateWish | None = None
     season: SeasonWish | None = None
+    finish: FinishWish = FinishWish()
+    quote: QuoteWish = QuoteWish()
+    bench: tuple[tuple[BenchWork, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,6 +259,7 @@ class JobResult:
     `mm_per_unit`: mm in one unit of `areas`. `board_picture`: the show face as photographed, seen from straight above,
     sRGB (h, w, 3), its lower left corner where the edges A and B meet; None where no photograph was given. `chances`:
     of each inlay with straight walls, as far as tolerances say. `seasons`: what they do to it, if its climate is said.
+    `reckoning`: its time and money; None of a fit trial.
     """
 
     job: Job
@@ -268,3 +274,4 @@ class JobResult:
     board_picture: NDArray[np.uint8] | None = field(default=None, compare=False)
     chances: tuple[FitChance, ...] = ()
     seasons: Seasons | None = None
+    reckoning: Reckoning | None = None

@@ -158,7 +158,8 @@ class ShortGrain:
 class OnOffcuts:
     """All parts placed. `used`: only offcuts with a place, in rack order. `to_buy`: one line a wood that ran out.
 
-    `blocks`: the offcuts that parts are sawn off, by their names.
+    `blocks`: the offcuts that parts are sawn off, by their names. `boards_to_buy`: the wood of each of those lines, and
+    the length, width and thickness (mm) of the board.
     """
 
     used: tuple[Offcut, ...]
@@ -168,6 +169,7 @@ class OnOffcuts:
     to_buy: tuple[str, ...]
     findings: tuple[Finding, ...] = ()
     blocks: tuple[tuple[str, Sawing], ...] = ()
+    boards_to_buy: tuple[tuple[str, tuple[float, float, float]], ...] = ()
 
     def sawing(self, offcut: str) -> Sawing | None:
         """How parts are sawn off the offcut of this name; None where they are not."""

@@ -1,6 +1,7 @@
 """What stands in the maker's shop: cutters, machine, offcuts."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 from shapely import MultiPolygon, Polygon
 
@@ -14,6 +15,7 @@ class Cutter:
     the edges, None if it is that of the edges. `chip_load` as its maker says, mm an edge; None for that of the table.
     `path_width_error`: of the path width, a standard deviation in mm; `goes_in`: the narrowest seam (mm) with which a
     plug went in by hand; `fit_trial`: when that was found, as a date. None or empty where no fit trial has said so.
+    `price` of one, `life`: hours that it cuts before it is worn; None where the maker does not say.
     """
 
     number: int
@@ -31,6 +33,8 @@ class Cutter:
     path_width_error: float | None = None
     goes_in: float | None = None
     fit_trial: str = ""
+    price: float | None = None
+    life: float | None = None
 
     @property
     def width(self) -> float:
@@ -145,10 +149,22 @@ class OwnWood:
 
 
 @dataclass(frozen=True, slots=True)
+class Price:
+    """What is paid for so much `of` something: a wood, glue, a finish. `amount` in mm3 or in g, as `measure` says."""
+
+    of: str
+    price: float
+    amount: float
+    measure: Literal["mm3", "g"]
+
+
+@dataclass(frozen=True, slots=True)
 class Shop:
     """Everything the maker has. `cutters` are the straight ones. `currency` is the word put after a price.
 
     `woods`: those that the maker has figures of.
+    `hourly_rate`: of the maker's own hour; `machine_rate`: of an hour in which the machine cuts, beside that;
+    `mark_up`: what is put on the costs, as a share. None where the maker does not say.
     """
 
     cutters: tuple[Cutter, ...]
@@ -160,3 +176,6 @@ class Shop:
     guide_bushes: tuple[GuideBush, ...] = ()
     saws: tuple[SawBlade, ...] = ()
     woods: tuple[OwnWood, ...] = ()
+    machine_rate: float | None = None
+    mark_up: float | None = None
+    prices: tuple[Price, ...] = ()

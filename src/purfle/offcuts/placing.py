@@ -52,7 +52,8 @@ def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRu
     boards = [(group, board_to_buy(group, rule)) for group in _groups(unplaced)]
     findings = [*_missing(boards, offcuts), *_thickness(rack), *_fewer_copies(rack, parts), *short_findings]
     wanted = tuple(to_buy(group[0].wood, size) for group, size in boards)
-    return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings))
+    sizes = tuple((group[0].wood, size) for group, size in boards)
+    return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings), boards_to_buy=sizes)
 
 
 def _groups(parts: tuple[Wanted, ...]) -> list[tuple[Wanted, ...]]:

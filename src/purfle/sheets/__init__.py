@@ -20,6 +20,7 @@ from purfle.sheets.book import Draft, Pages, bench_sheets, draft_of, draw_before
 from purfle.sheets.cutters import PageHead, cutters_page
 from purfle.sheets.finished import finished_picture_png, prepare_board
 from purfle.sheets.finished_lines import finished_picture
+from purfle.sheets.papers import papers_of
 from purfle.sheets.style import Style
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "draw_before_the_plan",
     "finished_picture",
     "finished_picture_png",
+    "papers_of",
     "prepare_board",
     "rehearse",
     "sheets_of",

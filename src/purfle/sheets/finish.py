@@ -1,7 +1,6 @@
 """Sheet 8: levelling and finish: what stands proud, grits, dust that bleeds, how much finish, how colours change."""
 
 import math
-import re
 from typing import Any
 
 from purfle.model.job import JobResult
@@ -15,18 +14,13 @@ from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, liquid, sourced, sources_note, surface, typical
 from purfle.tolerances import SAME_PLACE
 from purfle.wood import colour_change_of, find, look_of, practice
+from purfle.wood.finishes import WORDS, grits, spread_of
 
 DARK, PALE = 100.0, 150.0
 """Lightness (0 to 255) of a freshly planed wood below which its dust stains, and above which a wood takes the stain.
 
 Own estimate by eye.
 """
-FINISHES = (
-    ("varnish or wiping oil, a brushed coat", "varnish or wiping oil spread, brushed"),
-    ("the same, a thin coat buffed off", "thin buffed coat"),
-    ("hardwax oil, a thin coat", "hardwax oil, one thin coat"),
-    ("shellac, a padded coat", "shellac 2-lb cut, brushed/padded"),
-)
 
 
 def data(result: JobResult, style: Style) -> dict[str, Any]:
@@ -43,7 +37,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "grit_words": _grit_words(),
         "quantity": [bold("Finish. "), *_area_words(result, style)],
         "finishes": finish_table(result, style),
-        "finish_sources": sources_note((f.source, f.status) for f in (practice("finish", i) for _, i in FINISHES)),
+        "finish_sources": sources_note((f.source, f.status) for f in (spread_of(kind) for kind in WORDS)),
         "colours": colour_table(result),
         "colour_sources": _colour_sources(result),
         "warnings": _bleeding(result),
@@ -86,34 +80,21 @@ def _narrow_words(result: JobResult, style: Style, least: float) -> list[Run]:
     return [words, "take the last there with a scraper."]
 
 
-def grits() -> list[str]:
-    """The grits in their order, from the figures of the trade."""
-    note = practice("sanding", "grit sequence for levelling inlay").note
-    found = re.search(r"\d+(?:-\d+){2,}", note)
-    return found.group().split("-") if found else []
-
-
 def _grit_words() -> Text:
     figure = practice("sanding", "grit sequence for levelling inlay")
     return ["Flat block, no grit left out, the last one along the grain of the ground", sourced(figure), "."]
 
 
-def board_surface(result: JobResult) -> float:
-    """Both faces and all edges of the board, mm2."""
-    board = result.layout.board
-    return float(2 * board.outline.area + board.outline.length * board.thickness)
-
-
 def _area_words(result: JobResult, style: Style) -> list[Run]:
-    return ["Both faces and all edges are ", bold(surface(board_surface(result), style)), ". One coat takes:"]
+    return ["Both faces and all edges are ", bold(surface(result.layout.board.surface, style)), ". One coat takes:"]
 
 
 def finish_table(result: JobResult, style: Style) -> dict[str, Any]:
     """What one coat of each finish takes on this board."""
     rows: list[list[Any]] = []
-    for words, item in FINISHES:
-        figure = practice("finish", item)
-        coat = board_surface(result) / 1e6 / typical(figure) * 1000
+    for kind, words in WORDS.items():
+        figure = spread_of(kind)
+        coat = result.layout.board.surface / 1e6 / typical(figure) * 1000
         spread = f"{typical(figure):.0f} m²/l" if style.unit == "mm" else f"{typical(figure) * 40.746:.0f} sq ft/gal"
         memory = [italic("from memory")] if figure.source == "MEM" else ""
         rows.append([words, {"big": liquid(coat, style)}, spread, memory])

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from purfle.model.cutting import CuttingWay
 from purfle.model.job import JobResult
+from purfle.money import told
 from purfle.sheets.drawing import Drawing
 from purfle.sheets.finished import finished_pixels, jpeg, reduced
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, plural, table, wrapped
@@ -49,7 +50,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
     return {
         "title": "The piece",
         "sub": board_words(result, style),
-        "picture": _as_drawing(reduced(pixels, round(wide * DOTS)), wide),
+        "picture": as_drawing(reduced(pixels, round(wide * DOTS)), wide),
         "below": "the underside, turned about datum edge A" if is_below else "",
         "lead": f"{_lead(parts, woods)}, let into {wood_name(result, board.wood)}{_walls(parts)}."
         if parts
@@ -81,7 +82,7 @@ def _walls(parts: list[Part]) -> str:
     return " with tapered walls" if any(part.inlay.fit.walls for part in parts) else ""
 
 
-def _as_drawing(pixels: NDArray[np.uint8], wide: float) -> dict[str, Any]:
+def as_drawing(pixels: NDArray[np.uint8], wide: float) -> dict[str, Any]:
     """The picture as a drawing without texts."""
     drawing = Drawing(wide, wide * pixels.shape[0] / pixels.shape[1])
     coded = base64.b64encode(jpeg(pixels)).decode()
@@ -113,16 +114,18 @@ def _out_of(part: Part) -> Text:
     return part.places[0].offcut + part.spare_words
 
 
-def _hardware(result: JobResult, style: Style) -> Text:
-    """The fittings, equal ones together."""
+def hardware_words(result: JobResult, style: Style) -> list[str]:
+    """The fittings, equal ones together: 'left hinge and right hinge, 50 × 14'."""
     by_size: dict[str, list[str]] = {}
     for fitting in result.layout.fittings:
         size = f"Ø {style.length(fitting.size[0])}" if fitting.is_round else style.size(*fitting.size)
         by_size.setdefault(size, []).append(fitting.name)
-    if not by_size:
-        return ""
-    each = [f"{listed(_counted(names))}, {unbroken(size)}" for size, names in by_size.items()]
-    return [bold("Hardware. "), f"{'; '.join(each)}."]
+    return [f"{listed(_counted(names))}, {unbroken(size)}" for size, names in by_size.items()]
+
+
+def _hardware(result: JobResult, style: Style) -> Text:
+    each = hardware_words(result, style)
+    return [bold("Hardware. "), f"{'; '.join(each)}."] if each else ""
 
 
 def _counted(names: list[str]) -> list[str]:
@@ -143,7 +146,12 @@ def _time(result: JobResult) -> Text:
         ", setting up ",
         bold(hours(setting)),
     ]
-    return [*runs, f", {plural(len(set_ups), 'set-up')}. Bench work, glue and finish come on top."]
+    runs.append(f", {plural(len(set_ups), 'set-up')}.")
+    if result.reckoning is None:
+        return [*runs, " Bench work, glue and finish come on top."]
+    bench = sum(one.minutes.typical for one in result.reckoning.work if one.kind == "bench")
+    waiting = result.reckoning.waiting_hours.typical
+    return [*runs, " At the bench about ", bold(hours(bench)), ", and ", bold(f"{waiting:.0f} h"), " of waiting."]
 
 
 def hours(minutes: float) -> str:
@@ -154,30 +162,17 @@ def hours(minutes: float) -> str:
 
 
 def _cost(result: JobResult) -> Text:
-    """What the shop file knows: the price of the offcuts used, whole, and the machine time at the maker's rate."""
-    shop, used = result.shop, result.on_offcuts.used
-    priced = [o.price for o in used if o.price is not None]
-    runs: list[Run] = []
-    if priced:
-        unpriced = len(used) - len(priced)
-        rest = f" ({plural(unpriced, 'other')} without a price)" if unpriced else ""
-        runs += [
-            f"{capital(plural(len(priced), 'offcut'))}, taken whole, ",
-            bold(_money(sum(priced), shop.currency)),
-            f"{rest}. ",
-        ]
-    if shop.hourly_rate is not None and result.cutting.set_ups:
-        cost = shop.hourly_rate * result.cutting.minutes / 60
-        runs += [
-            "Machine time " if result.job.cutting.way == "machine" else "Time of cutting by hand ",
-            bold(_money(cost, shop.currency)),
-            f" at {_money(shop.hourly_rate, shop.currency)} an hour. ",
-        ]
-    return [bold("Cost. "), *runs] if runs else ""
-
-
-def _money(amount: float, currency: str) -> str:
-    return f"{amount:.2f} {currency}".rstrip()
+    """The price, or what is known of the costs."""
+    reckoned = result.reckoning
+    if reckoned is None:
+        return ""
+    if reckoned.price is not None:
+        price = told(reckoned.price, reckoned.currency)
+        return [bold("Cost. "), "Price ", bold(price), ", line by line in the paper for time and money."]
+    if not reckoned.known_cost:
+        return [bold("Cost. "), "No prices are known: the paper for time and money says which keys to add."]
+    known = bold(told(reckoned.known_cost, reckoned.currency))
+    return [bold("Cost. "), known, " as far as known: the paper for time and money says what is missing."]
 
 
 def _buy(result: JobResult) -> list[str]:

@@ -15,6 +15,7 @@ from purfle.model.season import RINGS
 from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, OwnWood, SawBlade, Shop, VCutter
 from purfle.shop.entries import NOTHING, Entry, Notes
 from purfle.shop.outlines import read_outline
+from purfle.shop.prices import mark_up_of, price_of
 from purfle.toml_lines import lines_of
 from purfle.units import LengthUnit
 
@@ -124,6 +125,7 @@ def _once(faults: list[Fault]) -> list[Fault]:
 def _shop(top: Entry) -> Shop:
     currency = top.text("currency", needed=False)
     rate = _or_none(top, "hourly_rate")
+    machine_rate, mark_up = _or_none(top, "machine_rate"), mark_up_of(top)
     top.asked |= {"machine", "cutter"}
     by_hand = top.values.get("machine") == NO_MACHINE
     machines = [] if by_hand else [_machine(entry) for entry in top.tables("machine", "one")]
@@ -135,6 +137,8 @@ def _shop(top: Entry) -> Shop:
     bushes = _optional(top, "guide_bush", _guide_bush)
     saws = tuple(replace(saw, number=number) for number, saw in enumerate(_optional(top, "saw", _saw), 1))
     woods = _optional(top, "wood", _own_wood)
+    prices = _optional(top, "price", price_of)
+    _no_doubles(top, "price", "of", [price.of for price in prices])
     _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in every])
     _no_doubles(top, "cutter", "name", [cutter.name for cutter in every])
     _no_doubles(top, "offcut", "name", [offcut.name for offcut in offcuts])
@@ -145,7 +149,8 @@ def _shop(top: Entry) -> Shop:
         what = "straight cutter" if v_cutters else "cutter"
         top.fault("cutter", f"there is no {what} in the shop", "add one under a heading [[cutter]]")
     machine = machines[0] if machines else HANDS
-    return Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes, saws, woods)
+    rack = Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes, saws, woods)
+    return replace(rack, machine_rate=machine_rate, mark_up=mark_up, prices=prices)
 
 
 def _optional(top: Entry, key: str, read: Callable[[Entry], Thing]) -> tuple[Thing, ...]:
@@ -236,6 +241,8 @@ def _cutter(entry: Entry) -> Cutter:
         path_width_error=_maybe_length(entry, "path_width_error", (0.0, MOST_ERROR)),
         goes_in=_maybe_length(entry, "goes_in", (-MOST_ERROR, MOST_ERROR)),
         fit_trial=_date(entry, "fit_trial"),
+        price=_or_none(entry, "price"),
+        life=entry.number("life_hours", (0.01, 100_000.0)) if entry.has("life_hours") else None,
     )
     if cutter.speed is not None and cutter.speed > cutter.max_speed:
         what = f"a speed of {cutter.speed:g} rpm is above the {cutter.max_speed:g} rpm that are marked on the cutter"
