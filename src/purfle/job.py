@@ -145,6 +145,7 @@ def _made(
         outlines = [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in faces]
     with clock.stage("placing on the offcuts"):
         on_offcuts = offcuts_filled()
+        on_board = cutting.with_fibres(on_board, layout, on_offcuts)
         clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
         on_offcuts = held(layout, on_offcuts, clampings)
     seasons = season.reckon(job, shop, layout, on_offcuts)

@@ -255,6 +255,11 @@ def test_the_sheet_says_that_a_groove_is_taken_where_the_shop_names_no_saw(tmp_p
     style = Style("mm", "a4")
     said = f"no saw in your shop file: {style.width(1.0)} taken, measure yours"
     assert said in str(chisel.data(result, style))
+    told = [one for one in result.findings if "the shop names no saw" in one.what]
+    assert {(one.severity, one.where) for one in told} == {
+        ("note", s.title) for s in result.cutting.set_ups if s.sawing
+    }
+    assert all("a groove of 1.0 mm is taken" in one.what for one in told)
 
 
 def test_tapered_walls_are_not_sawn_free(tmp_path: Path) -> None:

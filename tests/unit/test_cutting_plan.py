@@ -256,7 +256,7 @@ def test_parts_that_lie_too_near_stop_the_job() -> None:
     plan = cutting.plan(job(), layout(), placed(rounded(20, 20, 60, 50), rounded(62, 20, 90, 50)), SHOP)
     stops = [finding for finding in plan.findings if finding.severity == "stop"]
     assert [finding.what for finding in stops] == [
-        "the path around part 1, piece-1 cuts into part 2, piece-2: 2.00 mm apart"
+        "the path around piece 1, part 1 cuts into piece 2, part 2: 2.00 mm apart"
     ]
     assert stops[0].mend == "place the parts at least a cutter's width apart"
 

@@ -112,9 +112,20 @@ def test_parts_on_too_little_tape_are_named() -> None:
     assert found.severity == "look"
     assert found.where == "parts, offcut 1"
     assert "2 parts lie on less than" in found.what
-    assert "part 2, piece-2; part 3, piece-3" in found.what
+    assert "piece 2, part 2; piece 3, part 3" in found.what
     assert "part 1" not in found.what
     assert not on_tape(plan_of(rounded(20, 20, 60, 50)))
+
+
+def test_a_spring_pass_round_small_free_parts_is_told() -> None:
+    """It goes round them when they are free; round large parts, and round those that stand on tabs, it may go."""
+    parts = (rounded(20, 20, 60, 50), rounded(100, 20, 105, 25))
+    told = [one for one in plan_of(*parts, spring_passes=1).findings if "spring pass" in one.what]
+    assert [(one.severity, one.where) for one in told] == [("look", "parts, offcut 1")]
+    assert told[0].what.endswith(": piece 2, part 2")
+    assert "spring_passes = 0" in told[0].mend
+    assert not [one for one in plan_of(*parts).findings if "spring pass" in one.what]
+    assert not [one for one in plan_of(parts[0], spring_passes=1).findings if "spring pass" in one.what]
 
 
 # --- tabs
@@ -223,13 +234,26 @@ def test_a_part_without_room_for_two_tabs_is_told_and_stays_on_tape() -> None:
     assert (len(large), len(small)) == (3, 0)
     (note,) = [one for one in plan.findings if "no room for two tabs" in one.what]
     assert (note.severity, note.where) == ("note", "parts, offcut 1")
-    assert note.what.endswith("holds: part 2")  # as sheets name it
-    assert "part 2, piece-2" in on_tape(plan)[0].what
+    assert note.what.endswith("holds: piece 2, part 2")  # as sheets number it
+    assert "piece 2, part 2" in on_tape(plan)[0].what
     assert "part 1" not in on_tape(plan)[0].what
     words = [one.what for one in plan.set_ups[0].programs[0].passes]
     assert next(k for k, w in enumerate(words) if "outlines of" in w) > max(
         k for k, w in enumerate(words) if "on tabs" in w
     )
+
+
+@pytest.mark.parametrize(("count", "height", "weak"), [(3, 0.8, False), (3, 0.1, True), (2, 0.8, True)])
+def test_tabs_too_weak_for_the_force_of_the_cut_are_told(count: int, height: float, weak: bool) -> None:
+    """The worst of n tabs evenly round a part bears 2 F / n: a third of what 4 N/mm2 over its cross section hold."""
+    plan = plan_of(rounded(20, 20, 70, 50), holding="tabs", tabs=count, tab_height=height)
+    force = plan.set_ups[0].programs[0].figures.force
+    assert (3.0 * 2.0 * force / count > 4.0 * 3.0 * height) is weak
+    told = [one for one in plan.findings if "are to bear" in one.what]
+    assert [one.severity for one in told] == ["look"] * weak
+    if told:
+        assert f"{count} tabs of {3.0 * height:.1f} mm2 each are to bear {2.0 * force / count:.1f} N" in told[0].what
+        assert told[0].what.endswith(": piece 1, part 1")
 
 
 def test_tabs_lead_to_wood_that_stays() -> None:

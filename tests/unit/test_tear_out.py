@@ -8,9 +8,11 @@ from shapely import Polygon, affinity, box
 from cutting_bench import BOARD, NO_PARTS, SHOP, inlay, job, layout, placed
 from purfle import cutting
 from purfle.cutting.tear_out import short_corners
+from purfle.geometry.pose import Pose
 from purfle.model.board import Fitting
 from purfle.model.cutting import CuttingPlan
 from purfle.model.findings import Finding
+from purfle.model.pieces import Insert
 
 UPRIGHT = Polygon([(50, 20), (55, 35), (50, 50), (45, 35)])
 """A lozenge: two tips of 37 degrees, one up, one down; its other corners are blunt."""
@@ -57,8 +59,8 @@ def test_parts_at_risk_are_told_with_their_place_and_how_to_mend() -> None:
     (found,) = torn(plan, "short grain")
     assert found.severity == "look"
     assert "at 2 corners" in found.what
-    assert "piece-1" in found.what
-    assert "piece-2" not in found.what
+    assert "piece 1, part 1" in found.what
+    assert "part 2" not in found.what
     assert "x 50.0 mm, y 50.0 mm" in found.where or "x 50.0 mm, y 20.0 mm" in found.where
     assert "glue" in found.mend
     offcut = placed(UPRIGHT)
@@ -92,3 +94,20 @@ def test_many_lines_are_counted_beyond_three() -> None:
     (found,) = torn(cutting.plan(job(), layout(), placed(*parts), SHOP), "short grain")
     assert "at 12 corners" in found.what
     assert found.what.endswith("and 3 more")
+
+
+@pytest.mark.parametrize(("turned", "told"), [(0.0, True), (90.0, False)])
+def test_a_recess_in_an_insert_is_looked_at_along_the_fibres_of_that_insert(turned: float, told: bool) -> None:
+    """An island in the shape of the lozenge stands in a plate whose fibres run as it lay on its offcut."""
+    plate = box(10, 0, 90, 70)
+    first = inlay(plate)
+    region = box(20, 5, 80, 65).difference(UPRIGHT)
+    insert = Insert(2, "ring", "holly", (0, 0, 0), box(20, 5, 80, 65), hosts=(1,))
+    spot = inlay(region, name="ring")
+    spot = replace(spot, fit=replace(spot.fit, inserts=(insert,), order=2), into="picture")
+    offcuts = placed(plate)
+    offcuts = replace(offcuts, places=(replace(offcuts.places[0], pose=Pose(turned, 80.0 if turned else 0.0)),))
+    plan = cutting.plan(job(), layout(first, spot), offcuts, SHOP)
+    found = [one for one in torn(plan, "short grain") if "recess of ring" in one.what]
+    assert bool(found) is told
+    assert all("at 2 corners" in one.what and "recess for ring" in one.where for one in found)

@@ -30,6 +30,7 @@ from purfle.cutting.planning import (
     plan,
     plan_of,
     plan_set_up,
+    with_fibres,
 )
 from purfle.cutting.sawing_free import block_over, next_slice_over, reach_of
 from purfle.cutting.tabs import room_for_tabs
@@ -58,4 +59,5 @@ __all__ = [
     "recess_ids",
     "refuse_too_fast",
     "room_for_tabs",
+    "with_fibres",
 ]

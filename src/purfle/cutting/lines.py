@@ -24,23 +24,47 @@ from purfle.geometry.pose import Pose
 from purfle.model.board import Fitting, Inlay, Layout
 from purfle.model.cutting import CutLine
 from purfle.model.findings import Finding
-from purfle.model.offcuts import Place
+from purfle.model.offcuts import OnOffcuts, Place
 from purfle.model.shop import Cutter
 from purfle.tolerances import PATH_JOIN, SIDE_AS_CUT
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """A finished line and what the maker calls it. `cut_by`: its parts with the cutter that finishes each."""
+    """A finished line and what the maker calls it. `cut_by`: its parts with the cutter that finishes each.
+
+    `fibres`: where it is cut into inserts, their regions in the set-up, each with the direction of its fibres there.
+    """
 
     line: CutLine
     name: str
     cut_by: tuple[tuple[Region, Cutter], ...] = ()
+    fibres: tuple[tuple[Region, float], ...] = ()
 
 
 def recess_ids(layout: Layout) -> tuple[str, ...]:
     """The line ids of the inlays' recesses, in the order of `layout.inlays`."""
     return tuple(f"recess-{number}" for number in range(1, len(layout.inlays) + 1))
+
+
+def fibres_of_hosts(
+    line_id: str, frame: Pose, layout: Layout, on_offcuts: OnOffcuts
+) -> tuple[tuple[Region, float], ...]:
+    """The inserts that a recess is cut into, with their fibres as they lie on the offcuts; both in its set-up."""
+    inlay = dict(zip(recess_ids(layout), layout.inlays, strict=True)).get(line_id)
+    if inlay is None:
+        return ()
+    hosts = {number for insert in inlay.fit.inserts for number in insert.hosts}
+    grains = {offcut.name: offcut.grain for offcut in on_offcuts.used}
+    poses = {one.name: one.pose for one in layout.inlays}
+    return tuple(
+        (
+            polygonal(frame.region(poses[inlay.into].region(place.to_artwork.region(place.insert)))),
+            frame.direction(poses[inlay.into].direction(place.to_artwork.direction(grains[place.offcut]))),
+        )
+        for place in on_offcuts.places
+        if place.part.inlay == inlay.into and place.part.number in hosts and not place.spare
+    )
 
 
 def fitting_id(fitting: Fitting) -> str:
@@ -144,9 +168,21 @@ def fitting_line(fitting: Fitting, frame: Pose, board: Polygon, radius: float) -
     return Named(line, name), faults
 
 
+def called(place: Place, line_id: str) -> str:
+    """A placed part as the maker knows it, by the number that sheets give it: "piece 7, wing", "butterfly key, spare".
+
+    `line_id`: that of its line, which says what kind of part it is.
+    """
+    number, name = f"piece {place.part.number}", place.part.name
+    words = [number, name] if name and f"piece-{place.part.number}" in line_id else [name or number]
+    if line_id.startswith("key-"):
+        words = [name or "butterfly key"]
+    return ", ".join([*words, *(["spare"] if place.spare else [])])
+
+
 def part_line(place: Place, line_id: str, thickness: float, cutter: Cutter) -> Named:
     """The outline of a part on its offcut, or of the plate that it hangs on, and the cutter that finishes it."""
-    name = f"{place.part.name}, {line_id}"
+    name = called(place, line_id)
     if place.part.hangs is not None:
         name, line_id = f"plate of {name}", f"{line_id}-plate"
     return Named(CutLine(line_id, "part", place.region, thickness), name, ((place.region, cutter),))

@@ -13,8 +13,8 @@ from purfle.cutting.checks import part_findings, rule_findings, set_up_findings,
 from purfle.cutting.choosing import CHANGE_MINUTES, larger_cutters
 from purfle.cutting.figures import figures_of
 from purfle.cutting.freeing import part_passes
-from purfle.cutting.holding import tape_findings
-from purfle.cutting.lines import Named, fitting_line, inlay_line, part_ids, part_line, recess_ids
+from purfle.cutting.holding import tab_findings, tape_findings
+from purfle.cutting.lines import Named, fibres_of_hosts, fitting_line, inlay_line, part_ids, part_line, recess_ids
 from purfle.cutting.passes import Work, clearing_passes, numbered, recess_passes
 from purfle.cutting.sawing_free import reach_of, sawing_findings, sawing_of
 from purfle.cutting.tabs import with_tabs
@@ -47,8 +47,8 @@ class Clamping:
     `groups` are the lines by cutter, in the order in which the cutters run; before them come the recesses `to_clear`,
     which several cutters work on: one that clears, or one that finishes each connected recess. `notes`: what was found
     while drawing them; `seam`: the narrowest of the job. `tapered`: lines whose walls slope, as `walls` say; `sawing`:
-    how parts are sawn off. `grain`: of the stock in its frame, degrees; None where it is not the stock itself that is
-    cut into. It can be planned by itself, in any process.
+    how parts are sawn off. `grain`: of the stock in its frame, degrees; None where inserts are cut into, whose fibres
+    the lines know. It can be planned by itself, in any process.
     """
 
     number: int
@@ -105,7 +105,8 @@ def plan(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop) -> Cutting
     connected recess by the smallest of those of its inserts. A set-up with nothing to cut is left out.
     Raises: JobFileError where the shop has no such cutter; FitError where a recess is narrower than the cutter.
     """
-    clampings = in_order(board_clampings(job, layout, shop), offcut_clampings(job, layout, on_offcuts, shop))
+    on_board = with_fibres(board_clampings(job, layout, shop), layout, on_offcuts)
+    clampings = in_order(on_board, offcut_clampings(job, layout, on_offcuts, shop))
     return plan_of(job, shop, [plan_set_up(job, shop, clamping) for clamping in clampings])
 
 
@@ -147,6 +148,24 @@ def offcut_clampings(job: Job, layout: Layout, on_offcuts: OnOffcuts, shop: Shop
     return tuple(found)
 
 
+def with_fibres(board: Sequence[Clamping], layout: Layout, on_offcuts: OnOffcuts) -> tuple[Clamping, ...]:
+    """The clampings of the board, the recesses of a later order with the fibres of the inserts that they are cut into.
+
+    Where those lie on the offcuts has to be known.
+    """
+    return tuple(_over_fibres(one, layout, on_offcuts) if one.order > 1 else one for one in board)
+
+
+def _over_fibres(clamping: Clamping, layout: Layout, on_offcuts: OnOffcuts) -> Clamping:
+    frame = frame_of(clamping.face)
+
+    def cut_into(lines: tuple[Named, ...]) -> tuple[Named, ...]:
+        return tuple(replace(one, fibres=fibres_of_hosts(one.line.id, frame, layout, on_offcuts)) for one in lines)
+
+    groups = tuple((cutter, cut_into(lines)) for cutter, lines in clamping.groups)
+    return replace(clamping, groups=groups, to_clear=cut_into(clamping.to_clear))
+
+
 def in_order(board: Sequence[Clamping], offcuts: Sequence[Clamping]) -> tuple[Clamping, ...]:
     """All clampings in the order they are done: both faces, the offcuts, then what is let into inserts."""
     faces, over = [one for one in board if one.order == 1], [one for one in board if one.order > 1]
@@ -179,18 +198,18 @@ def plan_set_up(job: Job, shop: Shop, clamping: Clamping) -> tuple[SetUp, tuple[
 
 def _torn(clamping: Clamping) -> Iterator[Finding]:
     """Where fibres may break out."""
-    if clamping.grain is not None:
-        yield from tear_out_findings(clamping.straight, (clamping.outline, clamping.grain), clamping.title)
+    yield from tear_out_findings(clamping.straight, (clamping.outline, clamping.grain), clamping.title)
 
 
 def _loose(clamping: Clamping, set_up: SetUp) -> Iterator[Finding]:
-    """Parts that are too small for the tape that alone holds them at last."""
+    """Parts that are too small for the tape that alone holds them at last, or whose tabs are too weak."""
     if not _of_parts(clamping) or clamping.sawing is not None:
         return
     for cutter, parts in clamping.groups:
         for program in set_up.programs:
             if program.cutter == cutter and not program.tapered:
                 yield from tape_findings(parts, program, where_of(set_up, program))
+                yield from tab_findings(parts, program, where_of(set_up, program))
 
 
 def _tapered_programs(job: Job, shop: Shop, clamping: Clamping, stem: str) -> list[Program]:

@@ -8,7 +8,7 @@ face   ============   the block's own, planed
 floor of the cut, as deep as the last groove; below it the block holds together
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from purfle.errors import JobFileError
 from purfle.model.cutting import CuttingRule
@@ -79,13 +79,24 @@ def next_slice_over(job: Job) -> float:
 
 
 def sawing_findings(sawing: Sawing, rule: CuttingRule, on: tuple[Offcut, float], where: str) -> tuple[Finding, ...]:
-    """Fewer slices than were asked for. `on`: the block, and how deep its cutters go.
+    """A groove that was taken, and fewer slices than were asked for. `on`: the block, and how deep its cutters go.
 
     Where not even one comes off, the check of the cutter's reach tells that alone.
     """
+    return (*_groove_taken(sawing, where), *_fewer(sawing, rule, on, where))
+
+
+def _groove_taken(sawing: Sawing, where: str) -> Iterator[Finding]:
+    if not sawing.saw:
+        what = f"the shop names no saw: a groove of {in_mm(sawing.groove)} is taken, and the levels hang on it"
+        mend = "measure the groove of yours, and add a [[saw]] with its name and groove to shop.toml"
+        yield Finding("note", what, where, mend, "cutting")
+
+
+def _fewer(sawing: Sawing, rule: CuttingRule, on: tuple[Offcut, float], where: str) -> Iterator[Finding]:
     block, reach = on
     if sawing.copies >= rule.copies or sawing.depth > reach + SAME_PLACE:
-        return ()
+        return
     one_more = Sawing.of((sawing.thickness, sawing.planing, sawing.groove), sawing.saw, sawing.copies + 1)
     what = f"{sawing.copies} of {rule.copies} slices come off this block: one more is cut {in_mm(one_more.depth)} deep"
     takes = []
@@ -94,7 +105,7 @@ def sawing_findings(sawing: Sawing, rule: CuttingRule, on: tuple[Offcut, float],
     if one_more.depth + LEFT_BELOW > block.thickness + SAME_PLACE:
         takes.append(f"a block {in_mm(one_more.depth + LEFT_BELOW)} thick")
     mend = f"take {' and '.join(takes)}, or fewer copies"
-    return (Finding("look", what, where, mend, "cutting"),)
+    yield Finding("look", what, where, mend, "cutting")
 
 
 def _groove(saw: SawBlade | None) -> float:

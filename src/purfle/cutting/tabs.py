@@ -109,7 +109,7 @@ def _told(held: Sequence[Named], height: float, rule: CuttingRule, where: str) -
 
 def _counted(names: Sequence[str]) -> str:
     """Parts as sheets name them, those that lie there several times once, with how many."""
-    counts = Counter(name.rpartition(", ")[0] or name for name in names)
+    counts = Counter(name.removesuffix(", spare") for name in names)
     return "; ".join(f"{name} ({count} of it)" if count > 1 else name for name, count in counts.items())
 
 

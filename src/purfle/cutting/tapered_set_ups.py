@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from shapely import Polygon
 
-from purfle.cutting.lines import Named
+from purfle.cutting.lines import Named, called
 from purfle.geometry.offsetting import polygons
 from purfle.geometry.pose import Pose
 from purfle.model.board import Inlay
@@ -34,7 +34,7 @@ def recess_line(inlay: Inlay, line_id: str, frame: Pose) -> Named:
 def insert_line(place: Place, line_id: str, walls: TaperedRule) -> Named:
     """The outline of an insert at the finished face, which lies below in its offcut."""
     line = CutLine(line_id, "part", place.insert, walls.insert_depth, tapered=True)
-    return Named(line, f"{place.part.name}, {line_id}")
+    return Named(line, called(place, line_id))
 
 
 def tapered_work(job: Job, shop: Shop, walls: TaperedRule, flat: Cutter) -> "TaperedWork":

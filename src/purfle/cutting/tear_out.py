@@ -75,10 +75,27 @@ def _ends_of_walls(ring: Polyline, grain: float) -> Iterator[tuple[float, float,
         yield float(corner[0]), float(corner[1]), LineString([foot + PATH_JOIN * fibre, foot + short * fibre])
 
 
-def tear_out_findings(lines: Sequence[Named], wood: tuple[Polygon, float], title: str) -> Iterator[Finding]:
-    """What may break out in one set-up; `wood` is its outline and the direction of its fibres in degrees."""
+def _corners_of(named: Named, grain: float | None) -> list[Place]:
+    """The corners at risk of one line, in the stock or in the inserts that it is cut into."""
+    region = named.line.region
+    if grain is not None:
+        return short_corners(region, grain, is_part=named.line.kind == "part")
+    found = [
+        place
+        for host, its in named.fibres
+        for place in short_corners(region, its, is_part=False)
+        if shapely.dwithin(host, shapely.Point(place), BEFORE)
+    ]
+    return list(dict.fromkeys(found))
+
+
+def tear_out_findings(lines: Sequence[Named], wood: tuple[Polygon, float | None], title: str) -> Iterator[Finding]:
+    """What may break out in one set-up; `wood` is its outline and the direction of its fibres in degrees.
+
+    Without a direction what is cut into are inserts, whose fibres the lines know.
+    """
     outline, grain = wood
-    at_risk = [(named, short_corners(named.line.region, grain, is_part=named.line.kind == "part")) for named in lines]
+    at_risk = [(named, _corners_of(named, grain)) for named in lines]
     at_risk = [(named, corners) for named, corners in at_risk if corners]
     if at_risk:
         count = sum(len(corners) for _, corners in at_risk)
@@ -89,6 +106,8 @@ def tear_out_findings(lines: Sequence[Named], wood: tuple[Polygon, float], title
         what = f"the cutter's edge runs out of short grain at {corners}: {names}"
         where = f"{title}: the first at x {x:.1f} mm, y {y:.1f} mm from the program's zero"
         yield Finding("look", what, where, "harden such corners with thin glue before the last pass", "cutting")
+    if grain is None:
+        return
     recesses = [named for named in lines if named.line.kind == "recess"]
     open_ones = [one.name for one in recesses if _breaks_an_edge(one.line.region, outline, grain)]
     if open_ones:
