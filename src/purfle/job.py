@@ -521,6 +521,7 @@ def pictures_of(result: JobResult) -> dict[str, bytes]:
     return {
         f"{job.slug}-finished.svg": sheets.finished_picture(result),
         f"{job.slug}-finished.png": sheets.finished_picture_png(result),
+        **{f"{job.slug}-thickness{end}": data for end, data in sheets.thickness_pictures(result).items()},
     }
 
 

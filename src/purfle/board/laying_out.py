@@ -1,5 +1,7 @@
 """The board with everything placed on it, or every reason why not."""
 
+from dataclasses import replace
+
 from purfle.board.check import check_mark, symmetry_finding
 from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, walls_between, wood_left
 from purfle.board.holes import hole_faults, hole_findings, holes_of, with_cover, withdrawal_notes
@@ -7,6 +9,7 @@ from purfle.board.hosts import host_findings
 from purfle.board.live_edges import live_edges_finding
 from purfle.board.marks import marks_of
 from purfle.board.placing import place_fitting, place_inlays
+from purfle.board.thickness import taken_findings, thickness_map
 from purfle.board.walls import host_wall_findings
 from purfle.board.wishes import InlayWish
 from purfle.errors import Fault, PlacingError
@@ -49,7 +52,8 @@ def lay_out(
     findings = [*findings_of(board, recesses, least_left), *walls(), *host_findings(inlays)]
     findings += [*host_wall_findings(inlays), *([alike] if alike else [])]
     findings += [live_edges_finding(board)] if board.shape is not None else []
+    findings += taken_findings(board, recesses)
     findings += [*hole_findings(board, holes, recesses), *withdrawal_notes(board, rules, holes)]
-    return Layout(
-        board, inlays, fittings, marks, left, check, nearest, tuple(findings), with_cover(board, holes, recesses)
-    )
+    holes, left_everywhere = with_cover(board, holes, recesses), thickness_map(board, recesses, holes)
+    made = Layout(board, inlays, fittings, marks, left, check, nearest, tuple(findings))
+    return replace(made, holes=holes, thickness=left_everywhere)

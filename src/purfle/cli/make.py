@@ -136,7 +136,8 @@ def _parts(result: JobResult) -> str:
     keys = sum(inlay.kind == "key" for inlay in result.layout.inlays)
     words = [f"{count(len(pieces), 'piece')} of {count(len({piece.wood for piece in pieces}), 'wood')}"]
     words += [count(keys, "butterfly key")] if keys else []
-    words += [count(len(result.layout.fittings), "fitting")] if result.layout.fittings else []
+    words += [count(len(result.job.fittings), "fitting")] if result.job.fittings else []
+    words += [f"{count(len(result.layout.holes), 'hole')} to drill"] if result.layout.holes else []
     return ", ".join(words)
 
 

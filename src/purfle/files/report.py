@@ -350,6 +350,15 @@ def _board(layout: Layout) -> Entry:
             }
             for mark in layout.marks
         ],
+        "thickness_left": [
+            {
+                "left_mm": float(one.left),
+                "area_mm2": float(one.region.area),
+                "at_mm": _place(one.place),
+                "cut_by": list(one.cut_by),
+            }
+            for one in layout.thickness
+        ],
     }
 
 

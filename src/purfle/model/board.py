@@ -209,6 +209,19 @@ class WoodLeft:
 
 
 @dataclass(frozen=True, slots=True)
+class ThicknessLeft:
+    """One part of the board with one thickness left between its faces, board frame; `place` well inside it.
+
+    `cut_by`: what is cut or drilled there, that of the show face first; empty: the bare board.
+    """
+
+    left: float
+    region: Region
+    place: tuple[float, float]
+    cut_by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
     """The board with everything placed on it. Inlays and fittings never touch each other or a closed edge."""
 
@@ -221,3 +234,4 @@ class Layout:
     nearest: tuple[tuple[str, str, float], ...]
     findings: tuple[Finding, ...] = ()
     holes: tuple[Hole, ...] = ()
+    thickness: tuple[ThicknessLeft, ...] = ()

@@ -22,6 +22,7 @@ from purfle.sheets.finished import finished_picture_png, prepare_board
 from purfle.sheets.finished_lines import finished_picture
 from purfle.sheets.papers import papers_of
 from purfle.sheets.style import Style
+from purfle.sheets.thickness import thickness_pictures
 
 __all__ = [
     "Draft",
@@ -38,4 +39,5 @@ __all__ = [
     "prepare_board",
     "rehearse",
     "sheets_of",
+    "thickness_pictures",
 ]

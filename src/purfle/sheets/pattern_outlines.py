@@ -1,11 +1,13 @@
 """Every outline of a job that a maker may want on paper at true size: recesses as seen on their face, and parts."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry.base import BaseGeometry
 
 from purfle.geometry.pose import UNDERSIDE, Pose
+from purfle.model.board import Hole
 from purfle.model.findings import Face
 from purfle.model.job import JobResult
 from purfle.sheets.features import Feature, features_of, over_features
@@ -38,7 +40,7 @@ class Pattern:
 
     `label`: number of a part, else empty. `grain`: of a part, degrees on the paper. `title` and `note`: its words.
     `middle`: where the middle lines cross, None: in the middle of its bounds. `saw_line`: so far off the outline of a
-    part lies the middle of the saw's groove, mm; drawn dashed, 0: not at all.
+    part lies the middle of the saw's groove, mm; drawn dashed, 0: not at all. `holes`: their middles and diameters.
     """
 
     title: str
@@ -48,6 +50,7 @@ class Pattern:
     grain: float | None = None
     middle: tuple[float, float] | None = None
     saw_line: float = 0.0
+    holes: tuple[tuple[tuple[float, float], float], ...] = ()
 
     @property
     def size(self) -> tuple[float, float]:
@@ -91,7 +94,8 @@ class Pattern:
 def patterns_of(result: JobResult, style: Style, across: float) -> list[Pattern]:
     """Recesses of the show face, then of the underside, then the parts by number. `across`: width of the paper."""
     faces: tuple[Face, Face] = ("show", "underside")
-    recesses = [_recess(f, face, style) for face in faces for f in _features(result, face, style)]
+    recesses = [_recess(result, f, face, style) for face in faces for f in _features(result, face, style)]
+    recesses += [pattern for face in faces for pattern in _groups(result, face, style)]
     return recesses + [replace(_part(part, across), saw_line=_saw_line(result, part)) for part in parts_of(result)]
 
 
@@ -109,15 +113,43 @@ def _features(result: JobResult, face: Face, style: Style) -> list[Feature]:
     return [*features_of(result.layout, face, style), *over_features(result.layout, face, style)]
 
 
-def _recess(feature: Feature, face: Face, style: Style) -> Pattern:
-    """A recess as it lies on its face; on the underside mirrored, since it is seen from below."""
+def _recess(result: JobResult, feature: Feature, face: Face, style: Style) -> Pattern:
+    """A recess as it lies on its face, with the middles of its holes; on the underside mirrored: seen from below."""
     region = UNDERSIDE.region(feature.region) if face == "underside" else feature.region
     x, y = feature.middle
     depth = feature.inlay.depth if feature.inlay else feature.fitting.depth if feature.fitting else 0.0
     turn = ", first" if feature.is_first else ""
     title = f"{feature.name}{turn}, recess {style.depth(depth)} deep"
     note = f"{FACE_WORDS[face]}; middle {style.true(x)} from B, {style.true(y)} from A"
-    return Pattern(title, note, _to_origin(region))
+    its = [hole for hole in result.layout.holes if feature.fitting and hole.fitting == feature.fitting.name]
+    return Pattern(title, note, _to_origin(region), holes=_marked(its, face, region))
+
+
+def _groups(result: JobResult, face: Face, style: Style) -> list[Pattern]:
+    """The holes of fittings that lie on the face, where there are several to be pricked through the paper at once."""
+    let_in = {fitting.name for fitting in result.layout.fittings}
+    groups: dict[str, list[Hole]] = {}
+    for hole in result.layout.holes:
+        if hole.face == face and hole.fitting not in let_in:
+            groups.setdefault(hole.fitting, []).append(hole)
+    found = []
+    for name, holes in groups.items():
+        if len(holes) > 1:
+            discs = shapely.union_all([hole.room for hole in holes])
+            region = UNDERSIDE.region(discs) if face == "underside" else discs
+            x0, y0, x1, y1 = discs.bounds
+            middle = f"middle {style.true((x0 + x1) / 2)} from B, {style.true((y0 + y1) / 2)} from A"
+            note = f"{FACE_WORDS[face]}; {middle}"
+            shape = _to_origin(region)
+            found.append(Pattern(f"{name}, {len(holes)} holes", note, shape, holes=_marked(holes, face, region)))
+    return found
+
+
+def _marked(holes: Sequence[Hole], face: Face, region: BaseGeometry) -> tuple[tuple[tuple[float, float], float], ...]:
+    """The middles of holes in the frame of the pattern of a region, with what is drilled."""
+    x0, y0, _, _ = region.bounds
+    way = -1.0 if face == "underside" else 1.0
+    return tuple(((hole.centre[0] - x0, way * hole.centre[1] - y0), hole.drill) for hole in holes)
 
 
 def _part(part: Part, across: float) -> Pattern:

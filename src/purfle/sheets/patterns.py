@@ -23,6 +23,8 @@ LEAD = 13.0
 """Height of the words above the drawing."""
 BAR_STRIP = 12.0
 """Height of the bar below the patterns."""
+CROSS = 2.2
+"""Half the length of a line that marks the middle of a hole, in mm."""
 RECESS = "#ececec"
 ARROWS = (30.0, 20.0, 13.0)
 SUB = "print at 100 %, not fitted to the page"
@@ -123,6 +125,7 @@ def draw_page(drawing: Drawing, page: PatternPage, top: float) -> None:
         else:
             drawing.region(shape, HAIR, RECESS)
             _middle_lines(drawing, shape, pattern)
+            _holes(drawing, shape, pattern)
 
 
 def saw_line(drawing: Drawing, pattern: Pattern, shape: BaseGeometry) -> None:
@@ -169,6 +172,17 @@ def _middle_lines(drawing: Drawing, shape: BaseGeometry, pattern: Pattern) -> No
     drawing.line([(x, y1), (x, y1 + REACH)])
     drawing.line([(x0 - REACH, y), (x0, y)])
     drawing.line([(x1, y), (x1 + REACH, y)])
+
+
+def _holes(drawing: Drawing, shape: BaseGeometry, pattern: Pattern) -> None:
+    """The middle of every hole as a cross to prick through the paper, in the circle of its drill."""
+    left, _, _, low = shape.bounds
+    for (x, y), across in pattern.holes:
+        at = (left + x, low - y)
+        drawing.circle(at, across / 2.0, HAIR, "#fff")
+        for reach in ((CROSS, 0.0), (0.0, CROSS)):
+            ends = [(at[0] + way * reach[0], at[1] + way * reach[1]) for way in (-1.0, 1.0)]
+            drawing.line(ends)
 
 
 def _number_and_grain(drawing: Drawing, pattern: Pattern, shape: BaseGeometry) -> None:

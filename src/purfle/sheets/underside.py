@@ -5,7 +5,7 @@ from typing import Any
 
 from purfle.model.board import Mark
 from purfle.model.job import JobResult
-from purfle.sheets import drilling
+from purfle.sheets import drilling, thickness
 from purfle.sheets.asked import all_smaller_words
 from purfle.sheets.check_line import check_figure
 from purfle.sheets.drawing import CENTRE, FINE, HAIR, HEAVY, Drawing
@@ -30,7 +30,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     """The page, or none if nothing is let into the underside."""
     features = features_of(result.layout, "underside", style)
     if not features and not drilling.holes_of(result, "underside"):
-        return []
+        return thickness.pages(result, style)
     marks = marks_in_order(result, "underside", style) if any(f.is_picture for f in features) else []
     table = ROW * (len(marks) + 1) if marks else 0.0
     drawn = draw_face(result, "underside", style, max(LEAST_DRAWING, style.down - AROUND - table))
@@ -51,6 +51,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "warnings": warnings_of(result, ("board",)) if not features_of(result.layout, "show", style) else [],
         },
         *drilling.pages(result, "underside", style),
+        *thickness.pages(result, style),
     ]
 
 
@@ -121,6 +122,8 @@ def _reading(result: JobResult, style: Style) -> Text:
     alike: dict[tuple[str, str], list[str]] = {}
     for fitting in (f for f in result.layout.fittings if f.face == "underside" and not f.is_round):
         end = ", runs out at the edge. " if fitting.open_edge else ". "
+        if fitting.knuckle:
+            end = f", runs out at the edge, where its knuckle stands {style.length(fitting.knuckle)} over it. "
         alike.setdefault((style.size(*fitting.size), end), []).append(fitting.name)
     for (size, end), names in alike.items():
         runs += [f"Recess for {listed(list(dict.fromkeys(names)))} ", bold(size), end]
