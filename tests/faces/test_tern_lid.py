@@ -281,3 +281,18 @@ def test_the_offcuts_take_one_sheet_whose_list_of_names_closes_it(tern_lid: Made
     assert page["drawing"]
     assert page["lists"]
     assert not any("No room" in str(note) for note in page["notes"])
+
+
+def test_its_bill_and_wing_tips_and_its_seasons_are_in_the_report(tern_lid: Made) -> None:
+    """Width, angle to the grain and best grain of what breaks first; every insert through the year; its key."""
+    report = json.loads(tern_lid[1]["report.json"])
+    thin = {one["name"]: one for one in report["offcuts"]["thin_parts"]}
+    for name in ("bill", "near wing tip", "far wing tip"):
+        assert 0.5 < thin[name]["width_mm"] < 4.0 < thin[name]["length_mm"]
+        assert thin[name]["off_grain_deg"] < 20.0
+        assert 0.4 < thin[name]["strength_share"] <= 1.0
+    seasons = report["seasons"]
+    assert len(seasons["inserts"]) == sum(len(inlay["inserts"]) for inlay in report["inlays"])
+    assert seasons["board_across"]["grows_most_mm"] == pytest.approx(260.0 * 2.5 * 0.00365)
+    assert {one["rings_deg"] for one in seasons["inserts"]} == {0.0}
+    assert [one["name"] for one in report["keys"]] == ["butterfly key"]

@@ -12,6 +12,7 @@ from purfle.model.board import BARE_KINDS, Board, FittingKind, Layout
 from purfle.model.chances import FitChance
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
+from purfle.model.keys import KeyFigures
 from purfle.model.offcuts import OnOffcuts
 from purfle.model.pieces import CornerWay, Way
 from purfle.model.proof import Proof
@@ -260,6 +261,7 @@ class JobResult:
     sRGB (h, w, 3), its lower left corner where the edges A and B meet; None where no photograph was given. `chances`:
     of each inlay with straight walls, as far as tolerances say. `seasons`: what they do to it, if its climate is said.
     `reckoning`: its time and money; None of a fit trial.
+    `keys`: what is known of each butterfly key.
     """
 
     job: Job
@@ -275,3 +277,4 @@ class JobResult:
     chances: tuple[FitChance, ...] = ()
     seasons: Seasons | None = None
     reckoning: Reckoning | None = None
+    keys: tuple[KeyFigures, ...] = ()

@@ -155,11 +155,32 @@ class ShortGrain:
 
 
 @dataclass(frozen=True, slots=True)
+class ThinPart:
+    """A thin part of a piece: its mean `width` and `length` in mm, and its `angle` to the fibres, 0 to 90 degrees.
+
+    `share` of the wood's bending strength along the fibres that it has so; `best`: the direction of fibres in the
+    artwork frame that serves the piece best, and the share it would have then. `place` in the artwork frame.
+    """
+
+    inlay: str
+    number: int
+    name: str
+    wood: str
+    width: float
+    length: float
+    angle: float
+    share: float
+    best: float
+    best_share: float
+    place: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
 class OnOffcuts:
     """All parts placed. `used`: only offcuts with a place, in rack order. `to_buy`: one line a wood that ran out.
 
     `blocks`: the offcuts that parts are sawn off, by their names. `boards_to_buy`: the wood of each of those lines, and
-    the length, width and thickness (mm) of the board.
+    the length, width and thickness (mm) of the board. `thin`: the thin parts of all pieces.
     """
 
     used: tuple[Offcut, ...]
@@ -170,6 +191,7 @@ class OnOffcuts:
     findings: tuple[Finding, ...] = ()
     blocks: tuple[tuple[str, Sawing], ...] = ()
     boards_to_buy: tuple[tuple[str, tuple[float, float, float]], ...] = ()
+    thin: tuple[ThinPart, ...] = ()
 
     def sawing(self, offcut: str) -> Sawing | None:
         """How parts are sawn off the offcut of this name; None where they are not."""

@@ -5,11 +5,12 @@ from dataclasses import dataclass, field
 
 from purfle.errors import PurfleError
 from purfle.model.findings import Finding
-from purfle.model.offcuts import OffcutRule, OnOffcuts, Place, ShortGrain, Wanted
+from purfle.model.offcuts import OffcutRule, OnOffcuts, Place, ShortGrain, ThinPart, Wanted
 from purfle.model.shop import Offcut
 from purfle.offcuts.buying import Size, board_to_buy, to_buy
 from purfle.offcuts.packing import Stock, find_place, pack
 from purfle.offcuts.short_grain import short_grain_of
+from purfle.offcuts.thin_parts import thin_parts_of
 from purfle.wood import known_as, same_wood
 
 STAGE = "offcuts"
@@ -47,13 +48,13 @@ def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRu
         _place_spares(rack, group)
     places = tuple(found for stock in rack.stocks for found in stock.places)
     used = tuple(stock.offcut for stock in rack.stocks if stock.places)
-    short, short_findings = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
+    short, thin, short_findings = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
     unplaced = tuple(part for part in parts if rack.has_left(part))
     boards = [(group, board_to_buy(group, rule)) for group in _groups(unplaced)]
     findings = [*_missing(boards, offcuts), *_thickness(rack), *_fewer_copies(rack, parts), *short_findings]
     wanted = tuple(to_buy(group[0].wood, size) for group, size in boards)
     sizes = tuple((group[0].wood, size) for group, size in boards)
-    return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings), boards_to_buy=sizes)
+    return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings), boards_to_buy=sizes, thin=thin)
 
 
 def _groups(parts: tuple[Wanted, ...]) -> list[tuple[Wanted, ...]]:
@@ -171,15 +172,17 @@ def _place_spare(rack: Rack, group: tuple[Wanted, ...], part: Wanted) -> bool:
 
 def _short_grain(
     parts: tuple[Wanted, ...], places: tuple[Place, ...], offcuts: dict[str, Offcut]
-) -> tuple[tuple[ShortGrain, ...], list[Finding]]:
-    """Thin parts across the fibres, as the pieces really lie on their offcuts; and what to tell of them."""
+) -> tuple[tuple[ShortGrain, ...], tuple[ThinPart, ...], list[Finding]]:
+    """Thin parts across the fibres, and all others, as the pieces really lie on their offcuts; and what to tell."""
     short: list[ShortGrain] = []
+    thin: list[ThinPart] = []
     findings: list[Finding] = []
     for part in parts:
         lies = next((found for found in places if found.part is part and not found.spare), None)
         grain = part.grain if lies is None else lies.pose.inverse().direction(offcuts[lies.offcut].grain)
         try:
             found = short_grain_of(part, grain)
+            thin += thin_parts_of(part, grain)
         except PurfleError as error:
             what = f"piece {part.number} {part.name} was not looked through for short grain: {error.what}".replace(
                 "  ", " "
@@ -188,7 +191,7 @@ def _short_grain(
             continue
         short += found
         findings += map(_short_finding, found)
-    return tuple(short), findings
+    return tuple(short), tuple(thin), findings
 
 
 def _missing(boards: list[tuple[tuple[Wanted, ...], Size]], offcuts: tuple[Offcut, ...]) -> list[Finding]:

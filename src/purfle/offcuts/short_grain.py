@@ -29,10 +29,10 @@ def short_grain_of(part: Wanted, grain: float) -> tuple[ShortGrain, ...]:
     across = _figure("short grain: slope")
     body = opening(part.region, thin / 2)
     found: list[ShortGrain] = []
-    for sliver in _longer(slivers_between(part.region, body), thin):
+    for sliver in longer(slivers_between(part.region, body), thin):
         length, _, direction = length_width_direction(sliver)
         angle = angle_between(direction, grain)
-        if length <= thin or angle <= across or _is_film(sliver, body):
+        if length <= thin or angle <= across or is_film(sliver, body):
             continue
         width = 2 * inscribed_radius(sliver, CLOSED)
         if width > CLOSED:
@@ -40,7 +40,7 @@ def short_grain_of(part: Wanted, grain: float) -> tuple[ShortGrain, ...]:
     return tuple(sorted(found, key=lambda one: (one.width, one.place)))
 
 
-def _is_film(sliver: Polygon, body: BaseGeometry) -> bool:
+def is_film(sliver: Polygon, body: BaseGeometry) -> bool:
     """True for what the opening leaves along a sound edge or round a stout end: it lies against the body all along.
 
     A tongue hangs on by its root alone, a neck by two: that is the smaller part of its outline.
@@ -49,7 +49,7 @@ def _is_film(sliver: Polygon, body: BaseGeometry) -> bool:
     return float(shapely.dwithin(outline, body, CLOSED).mean()) > _FILM_SHARE
 
 
-def _longer(slivers: list[Polygon], thin: float) -> list[Polygon]:
+def longer(slivers: list[Polygon], thin: float) -> list[Polygon]:
     """Slivers that may be longer than the limit; what is shorter is a corner, not a tongue that could snap."""
     bounds = shapely.bounds(slivers).reshape(-1, 4).tolist()
     return [one for one, (x0, y0, x1, y1) in zip(slivers, bounds, strict=True) if math.hypot(x1 - x0, y1 - y0) > thin]

@@ -27,6 +27,7 @@ from purfle.sheets import (
     show_face,
     template_cards,
     template_patterns,
+    thin_parts,
     underside,
 )
 from purfle.sheets.style import BOTTOM, PAPERS, SIDE, TOP, Style
@@ -36,6 +37,7 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (2, show_face),
     (3, underside),
     (4, offcuts),
+    (4, thin_parts),
     (5, cutting_cards),
     (5, template_cards),
     (5, outline_cards),
@@ -50,11 +52,11 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
-BEFORE_THE_PLAN = (show_face, underside, offcuts, seasons, finish, patterns)
+BEFORE_THE_PLAN = (show_face, underside, offcuts, thin_parts, seasons, finish, patterns)
 """Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
 SPEAK_OF_THE_PROOF = (cutting_cards, template_cards, outline_cards, fit_trial, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
-NOT_OF_A_TRIAL = (show_face, glue_up, seasons, finish, patterns)
+NOT_OF_A_TRIAL = (show_face, thin_parts, glue_up, seasons, finish, patterns)
 """Sheets that a fit trial has not: nothing is set out, glued, levelled or cut by hand."""
 
 Page = dict[str, Any]

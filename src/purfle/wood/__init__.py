@@ -43,6 +43,7 @@ from purfle.wood.species import (
     same_wood,
     woods_told,
 )
+from purfle.wood.strength import bending_share
 from purfle.wood.tables import publication
 from purfle.wood.walls import highest_wall, least_ridge, least_wall
 
@@ -59,6 +60,7 @@ __all__ = [
     "all_climates",
     "all_species",
     "also_called",
+    "bending_share",
     "climate_named",
     "colour_change_of",
     "derived_coefficient",
