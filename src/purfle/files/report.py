@@ -17,14 +17,14 @@ from purfle.files import report_by_hand as by_hand
 from purfle.files.assembly import json_bytes
 from purfle.files.report_reckoning import finish_entry, reckoning_entry
 from purfle.files.report_seasons import seasons_entry
+from purfle.files.report_thin import key_entry, thin_entry
 from purfle.geometry.arcs import ArcSegment
 from purfle.geometry.pose import Pose
 from purfle.model.board import Board, Fitting, Hole, Inlay, Layout
 from purfle.model.cutting import Move, Pass, Program, SetUp, Straight, Trip
 from purfle.model.findings import Finding
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
-from purfle.model.keys import KeyFigures
-from purfle.model.offcuts import OnOffcuts, Sawing, ThinPart, Wanted
+from purfle.model.offcuts import OnOffcuts, Sawing, Wanted
 from purfle.model.pieces import Fit, Lost, OrderChoice
 from purfle.model.proof import ProgramReadBack, Proof, SeamReadBack
 from purfle.model.shop import Offcut, VCutter
@@ -82,7 +82,7 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
         "board": _board(result.layout),
         "offcuts": _offcuts(result.on_offcuts),
         "cutting": _cutting(result),
-        "keys": [_key(one) for one in result.keys],
+        "keys": [key_entry(one) for one in result.keys],
         "seasons": seasons_entry(result.seasons),
         "reckoning": reckoning_entry(result.reckoning),
         "fit_trial": _trial(result),
@@ -379,37 +379,8 @@ def _offcuts(on_offcuts: OnOffcuts) -> Entry:
             }
             for one in on_offcuts.short_grain
         ],
-        "thin_parts": [_thin(one) for one in on_offcuts.thin],
+        "thin_parts": [thin_entry(one) for one in on_offcuts.thin],
         "to_buy": list(on_offcuts.to_buy),
-    }
-
-
-def _key(one: KeyFigures) -> Entry:
-    return {
-        "name": one.inlay,
-        "length_mm": float(one.length),
-        "depth_mm": float(one.depth),
-        "depth_share": float(one.depth_share),
-        "waist_share": float(one.waist_share),
-        "flare_deg": float(one.flare),
-        "off_grain_deg": float(one.off_grain),
-        "across_board_grain_deg": float(one.across),
-        "to_next_mm": _maybe(one.to_next),
-    }
-
-
-def _thin(one: ThinPart) -> Entry:
-    return {
-        "inlay": one.inlay,
-        "number": one.number,
-        "name": one.name,
-        "width_mm": float(one.width),
-        "length_mm": float(one.length),
-        "off_grain_deg": float(one.angle),
-        "strength_share": float(one.share),
-        "best_grain_deg": float(one.best),
-        "best_strength_share": float(one.best_share),
-        "at_mm": _place(one.place),
     }
 
 
