@@ -14,6 +14,8 @@ SETTLED = 1.0
 """Moistures nearer than this (%) are alike. Source: the practice table, insert and ground before fitting (memory)."""
 BETTER = 0.3
 """Advice that takes no more than this share off what is wrong is not worth its wood."""
+SEEN = 1.0
+"""No piece is smaller than this (mm), so no such limit is worth telling."""
 MOST_NAMED = 6
 """More pieces than this are counted, not named."""
 
@@ -129,7 +131,7 @@ def _mend(worst: InsertSeasons, opens: bool) -> str:
     for words, seams in (("grain along that of its ground", worst.turned), ("quarter-sawn wood", worst.quarter)):
         if seams is not None and _helps(worst, seams, opens):
             ways.append(f"with {words} {_left(seams, opens)}")
-    if limit is not None:
+    if limit is not None and limit >= SEEN:
         ways.append(f"up to {limit:.0f} mm across such a piece stays sound")
     figure = practice("fit", "veneer insert thickness").high
     ways.append(f"an insert of about {figure:.1f} mm goes with its ground")

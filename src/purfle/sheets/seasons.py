@@ -172,9 +172,12 @@ def _rows(result: JobResult, seasons: Seasons, most: int) -> list[tuple[Part, In
 
 def _caption(rows: list[tuple[Part, InsertSeasons]], seasons: Seasons, style: Style) -> str:
     some = f"The {len(rows)} that go furthest of {len(seasons.inserts)}. " if len(rows) < len(seasons.inserts) else ""
+    unsaid = seasons.board_rings is None or any(one.rings is None for one in seasons.inserts)
+    worse = " Where nothing says how wood was cut, the worse of flat-sawn and quarter-sawn." if unsaid else ""
     return (
         f"{some}Bars: the seam of each piece from its narrowest to its widest in {style.word}; black where wood "
         "presses on wood, or where a seam reads as a line. Glue and thin inserts hold part of it back, as stress."
+        f"{worse}"
     )
 
 
