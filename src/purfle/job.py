@@ -20,6 +20,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from purfle import artwork, board, cutting, fit, keys, offcuts, proof, season, traced
+from purfle.carrying import carry
 from purfle.chances import chances_of
 from purfle.errors import JobFileError, PurfleError
 from purfle.files import assembly, folder, outline_svg, report, rs274
@@ -149,11 +150,12 @@ def _made(
         clampings = cutting.in_order(on_board, cutting.offcut_clampings(job, layout, on_offcuts, shop))
         on_offcuts = held(layout, on_offcuts, clampings)
     seasons, key_figures = season.reckon(job, shop, layout, on_offcuts), keys.figures_of_keys(job, layout, on_offcuts)
+    carrying, carried = carry(layout, job.carrying)
     found = (*design.findings, *edges, *findings_of(layout, on_offcuts), *keys.findings_of_keys(key_figures))
-    found += seasons.findings if seasons else ()
+    found += (*(seasons.findings if seasons else ()), *carried)
     placed = JobResult(job, shop, design.areas, design.mm_per_unit, layout, on_offcuts, CuttingPlan(()), None, found)
     placed = replace(placed, findings=_told(found, tell), board_picture=board_picture_of(job.board))
-    placed = replace(placed, seasons=seasons, keys=key_figures)
+    placed = replace(placed, seasons=seasons, keys=key_figures, carrying=carrying)
     outlines += [mate.ask(outlines_of, job, cutting.bare_set_up(job, shop, one)) for one in clampings[len(faces) :]]
     pictures, early = mate.ask(pictures_of, placed), mate.keep(sheets_before_the_plan, placed)
     chances = mate.share(chances_of, job, shop, layout.inlays, on_offcuts)

@@ -22,7 +22,7 @@ FILES = {"b.nc": b"M2\n", "a.svg": b"<svg/>", "report.json": b"old", "timings.js
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text(encoding="utf-8"))
 UNITS = ("_n", "_w", "_m_per_s", "_mm", "_mm2", "_deg", "_min", "_rpm", "_mm_per_min", "_share", "_of_diameter")
 UNITS += ("_percent", "_c")
-UNITS += ("_h", "_in_currency")
+UNITS += ("_h", "_in_currency", "_kg")
 PLAIN = {"version", "number", "cutter", "areas", "ground_areas", "pieces", "junctions", "lines", "bytes", "moves"}
 PLAIN |= {
     "order",

@@ -18,6 +18,7 @@ import purfle
 from purfle.errors import FolderError, JobFileError
 from purfle.files.job_areas import area_edits, which_area
 from purfle.files.job_board import board_of
+from purfle.files.job_carrying import carrying_of
 from purfle.files.job_cutting import cutter_of, cutting_rule, refuse_sawn_off_plates, seam_of, template_wish
 from purfle.files.job_fittings import fittings_of
 from purfle.files.job_photograph import ground_place, photograph_of
@@ -232,6 +233,7 @@ def _job(top: Table, folder: Path) -> Job:
         trial=trial,
         templates=template_wish(top, cutting.way, unit),
         season=season_of(top),
+        carrying=carrying_of(top),
         finish=finish_of(top),
         quote=quote_of(top),
         bench=bench_of(top),

@@ -15,6 +15,7 @@ import shapely
 import purfle
 from purfle.files import report_by_hand as by_hand
 from purfle.files.assembly import json_bytes
+from purfle.files.report_carrying import carrying_entry
 from purfle.files.report_reckoning import finish_entry, reckoning_entry
 from purfle.files.report_seasons import seasons_entry
 from purfle.files.report_thin import key_entry, thin_entry
@@ -84,6 +85,7 @@ def report(result: JobResult, files: Mapping[str, bytes]) -> Entry:
         "cutting": _cutting(result),
         "keys": [key_entry(one) for one in result.keys],
         "seasons": seasons_entry(result.seasons),
+        "carrying": carrying_entry(result.carrying),
         "reckoning": reckoning_entry(result.reckoning),
         "fit_trial": _trial(result),
         "proof": _proof(proof) if proof else None,

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from purfle.model.artwork import AreaEdits, Areas, Colour, DrawingUnit, Photograph, Place, Which
 from purfle.model.board import BARE_KINDS, Board, FittingKind, Layout
+from purfle.model.carrying import Carrying, CarryWish
 from purfle.model.chances import FitChance
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
@@ -248,6 +249,7 @@ class Job:
     trial: FitTrial | None = None
     templates: TemplateWish | None = None
     season: SeasonWish | None = None
+    carrying: CarryWish | None = None
     finish: FinishWish = FinishWish()
     quote: QuoteWish = QuoteWish()
     bench: tuple[tuple[BenchWork, float], ...] = ()
@@ -261,7 +263,7 @@ class JobResult:
     sRGB (h, w, 3), its lower left corner where the edges A and B meet; None where no photograph was given. `chances`:
     of each inlay with straight walls, as far as tolerances say. `seasons`: what they do to it, if its climate is said.
     `reckoning`: its time and money; None of a fit trial.
-    `keys`: what is known of each butterfly key.
+    `keys`: what is known of each butterfly key. `carrying`: how it carries, where it stands on something.
     """
 
     job: Job
@@ -278,3 +280,4 @@ class JobResult:
     seasons: Seasons | None = None
     reckoning: Reckoning | None = None
     keys: tuple[KeyFigures, ...] = ()
+    carrying: Carrying | None = None

@@ -13,6 +13,7 @@ import typst
 from purfle.model.job import JobResult, LengthUnit, Paper
 from purfle.model.proof import Proof
 from purfle.sheets import (
+    carrying,
     chisel,
     cutting_cards,
     finish,
@@ -34,6 +35,7 @@ from purfle.sheets.style import BOTTOM, PAPERS, SIDE, TOP, Style
 
 SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (1, piece),
+    (1, carrying),
     (2, show_face),
     (3, underside),
     (4, offcuts),
@@ -52,11 +54,11 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
-BEFORE_THE_PLAN = (show_face, underside, offcuts, thin_parts, seasons, finish, patterns)
+BEFORE_THE_PLAN = (carrying, show_face, underside, offcuts, thin_parts, seasons, finish, patterns)
 """Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
 SPEAK_OF_THE_PROOF = (cutting_cards, template_cards, outline_cards, fit_trial, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
-NOT_OF_A_TRIAL = (show_face, thin_parts, glue_up, seasons, finish, patterns)
+NOT_OF_A_TRIAL = (carrying, show_face, thin_parts, glue_up, seasons, finish, patterns)
 """Sheets that a fit trial has not: nothing is set out, glued, levelled or cut by hand."""
 
 Page = dict[str, Any]
