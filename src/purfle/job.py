@@ -161,8 +161,7 @@ def _made(
     chances = mate.share(chances_of, job, shop, layout.inlays, on_offcuts)
     with clock.stage("planning the cuts"):
         plan = planned(job, shop, (layout, on_offcuts), clampings, mate)
-    result = replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell), chances=chances())
-    result = replace(result, reckoning=None if job.trial else reckon(result))
+    result = reckoned(replace(placed, cutting=plan, findings=_told((*found, *plan.findings), tell), chances=chances()))
     papers = mate.ask(papers_of, replace(placed, reckoning=result.reckoning))
     draft = mate.keep(draft_of, result, early)
     mate.ask(rehearse, draft)
@@ -527,6 +526,11 @@ def pictures_of(result: JobResult) -> dict[str, bytes]:
         f"{job.slug}-finished.png": sheets.finished_picture_png(result),
         **{f"{job.slug}-thickness{end}": data for end, data in sheets.thickness_pictures(result).items()},
     }
+
+
+def reckoned(result: JobResult) -> JobResult:
+    """The job with its time and money; a fit trial has none."""
+    return result if result.job.trial else replace(result, reckoning=reckon(result))
 
 
 def papers_of(result: JobResult) -> dict[str, bytes]:
