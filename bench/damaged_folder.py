@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from wood_that_stays import outline_changes, program_changes
+from wood_that_stays import card_changes, outline_changes, program_changes
 
 from purfle.proof.outlines_svg import read_svg
 from purfle.proof.program import read_program
@@ -107,6 +107,8 @@ Kind = Callable[[Folder, random.Random], Damaged | None]
 def changes_wood(folder: Folder, damaged: Damaged) -> bool:
     """Whether the damage of a file changes wood that stays, as reckoned apart from the proof."""
     name = damaged.file
+    if not name:
+        return card_changes(folder.files, damaged.files)
     if name.endswith(".nc"):
         return program_changes(folder.files, damaged.files[name], name, folder.card)
     return outline_changes(folder.files[name], damaged.files[name], name)

@@ -38,6 +38,8 @@ from damaged_programs import (
     word,
 )
 
+from shifted_files import later_aside
+
 # --- SVG
 
 
@@ -315,6 +317,16 @@ def corner(change: Callable[[list], object]) -> Kind:
     return damage
 
 
+def laid_over(by: float) -> Kind:
+    """What is let in last with tapered walls, aside in all files alike, so that it takes what is seen of the rest."""
+
+    def damage(folder: Folder, _: random.Random) -> Damaged | None:
+        files = later_aside(folder.files, by)
+        return None if files is None else Damaged(files, ("what is to be seen of",))
+
+    return damage
+
+
 def too_early(card: dict) -> object:
     """What is let in over another is cut before it."""
     late = next((one["recess"]["set_up"] for one in card["inlays"] if one["into"]), None)
@@ -524,7 +536,7 @@ KINDS: dict[str, Kind] = {
     "block: slices 0.1 thicker": sawing(_add("thickness", 0.1)),
     "chisel: a corner not said": corner(lambda its: its.pop(0)),
     "chisel: a corner 3 mm aside": corner(lambda its: _add("x", 3.0)(its[0])),
-    "chisel: a corner as far as 4 mm": corner(lambda its: its[0].update(reach=4.0)),
+    "chisel: a corner as far as 7 mm": corner(lambda its: its[0].update(reach=7.0)),
     # tapered walls
     "tapered: V 0.06 deeper": v_deeper(0.06),
     "tapered: V 0.06 less deep": v_deeper(-0.06),
@@ -534,6 +546,8 @@ KINDS: dict[str, Kind] = {
     "tapered: another tip": cutter(_v(_add("tip_radius", 0.06))),
     "tapered: sinks less": inlay(_walls(_add("sink", -0.1))),
     "tapered: not as seen": part(lambda one: one["to_board"].update(mirrored=False) if one["plate"] else False),
+    "tapered: a later recess and its inserts 4 mm aside": laid_over(-4.0),
+    "tapered: a later recess and its inserts 0.8 mm aside": laid_over(-0.8),
     "tapered: said to be straight": inlay(lambda one: one.update(walls=None) if one["walls"] else False),
 }
 _MAY_CHANGE_NOTHING = (
@@ -545,6 +559,7 @@ _MAY_CHANGE_NOTHING = (
     "arc 10 %",
     "bulge",
     "middle of an arc",
+    "parts exchanged",
 )
 _OF_THE_CARD = ("passes:", "guide:", "tabs:", "chisel:")
 MEASURED = {

@@ -18,7 +18,7 @@ from shapely.geometry.base import BaseGeometry
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
-from outline_reader import FLAT, svg_lines
+from outline_reader import FLAT, put_together, svg_lines
 from program_reader import Stroke, strokes
 
 WALL, FLOOR = 0.02, 0.05
@@ -35,7 +35,7 @@ def program_changes(files: Files, changed: bytes, name: str, card: dict) -> bool
     set_up = next(s for s in card["set_ups"] if any(p["file"] == name for p in s["programs"]))
     number = next(p["cutter"] for p in set_up["programs"] if p["file"] == name)
     cutter = next(c for c in card["cutters"] if c["number"] == number)
-    before, after = strokes(files[name]), strokes(changed)
+    before, after = _where_they_differ(strokes(files[name]), strokes(changed), cutter["diameter"])
     stays = staying(set_up, files)
     floors = {round(-m.end[2], 4) for m in (*before, *after) if m.word != "G0" and m.end[2] < 0}
     ground = set_up["thickness"] if set_up["stock"] != "board" else math.inf
@@ -46,6 +46,22 @@ def program_changes(files: Files, changed: bytes, name: str, card: dict) -> bool
         if not off.buffer(-WALL / 2).is_empty:
             return True
     return False
+
+
+def _where_they_differ(one: list[Stroke], other: list[Stroke], reach: float) -> tuple[list[Stroke], list[Stroke]]:
+    """Of both programs the moves that come near a move that only one of them has: elsewhere both do the same."""
+    told = [{(m.word, m.start, m.end, m.centre) for m in moves} for moves in (one, other)]
+    alone = told[0] ^ told[1]
+    boxes = [_box(m).buffer(reach) for m in (*one, *other) if (m.word, m.start, m.end, m.centre) in alone]
+    tree = shapely.STRtree(boxes)
+    return tuple([m for m in moves if len(tree.query(_box(m)))] for moves in (one, other))
+
+
+def _box(move: Stroke) -> shapely.Polygon:
+    """What a move comes into, seen from above; nothing of one that begins nowhere."""
+    if math.isnan(sum(move.start)):
+        return shapely.Polygon()
+    return shapely.box(*shapely.MultiPoint(move.points()).bounds)
 
 
 def _few(floors: set[float], most: int = 12) -> list[float]:
@@ -72,6 +88,9 @@ def section(moves: list[Stroke], cutter: dict, depth: float) -> BaseGeometry:
     for move in moves:
         if not min(move.start[2], move.end[2]) < -depth or math.isnan(sum(move.start)):
             continue
+        if not slope and max(move.start[2], move.end[2]) <= -depth:
+            taken.append(shapely.LineString(move.points()).buffer(tip, quad_segs=_DISC))
+            continue
         places = [(*at, z) for at, z in zip(move.points(), _heights(move), strict=True)]
         for one, other in pairwise(places):
             taken.append(_bit(one, other, (tip, slope), depth))
@@ -96,6 +115,24 @@ def _bit(one: tuple, other: tuple, cone: tuple[float, float], depth: float) -> B
             x, y, z = (a + share * (b - a) for a, b in zip(end, far, strict=True))
         ends.append(shapely.Point(x, y).buffer(max(tip + (-z - depth) * slope, 0.0), quad_segs=_DISC))
     return shapely.union_all(ends).convex_hull
+
+
+def card_changes(before: Files, after: Files) -> bool:
+    """Whether another card puts wood into other places: parts that are alike may take each other's place."""
+    one, other = put_together(before), put_together(after)
+    for inlay, (recess, parts) in one.items():
+        if recess.symmetric_difference(other[inlay][0]).area > 0:
+            return True
+        off = [
+            min((_off(part, found) for found in other[inlay][1].values()), default=math.inf) for part in parts.values()
+        ]
+        if max(off, default=0.0) > 0:
+            return True
+    return False
+
+
+def _off(one: BaseGeometry, other: BaseGeometry) -> float:
+    return shapely.symmetric_difference(one, other).buffer(-WALL / 2).area
 
 
 def outline_changes(before: bytes, after: bytes, name: str) -> bool:

@@ -17,6 +17,7 @@ from purfle.sheets import cutting_cards, finish, show_face
 from purfle.sheets.assembly_drawing import steps_of
 from purfle.sheets.pattern_outlines import patterns_of
 from purfle.sheets.style import Style
+from shifted_files import later_aside
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text())
 SHOP = """
@@ -245,6 +246,16 @@ def test_areas_that_touch_are_let_in_one_after_the_other(touching: Made) -> None
     )
     assert "to let all in at once" in told.mend
     jsonschema.validate(json.loads(files["report.json"]), SCHEMA)
+
+
+@pytest.mark.parametrize(("by", "told"), [(4.0, True), (0.01, False)])
+def test_a_later_recess_that_takes_what_is_to_be_seen_is_caught(touching: Made, by: float, told: bool) -> None:
+    """Moved in all its files alike, with its inserts: only what lies below it says that it lies wrong."""
+    files = later_aside(touching[1], by)
+    assert files is not None
+    found = [one for one in proof.dry_fit(files).findings if "what is to be seen of" in one.what]
+    assert bool(found) == told
+    assert all(one.severity == "stop" and one.place is not None and ".svg, at" in found[0].where for one in found)
 
 
 def test_what_is_let_in_first_reaches_under_what_comes_later(touching: Made) -> None:

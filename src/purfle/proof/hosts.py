@@ -19,6 +19,8 @@ from purfle.proof.walls import Accounts
 from purfle.tolerances import DEPTH_LISTED, SIDE_AS_CUT
 
 _MEND = "write the files again from the job; do not cut with these"
+_LAP = 0.5
+"""An insert with tapered walls reaches so far, mm, under what is let in later (docs/method/tapered-walls.md)."""
 
 
 def check_hosts(card: Card, accounts: dict[int, Accounts], empty: Collection[str] = ()) -> list[Finding]:
@@ -32,6 +34,8 @@ def check_hosts(card: Card, accounts: dict[int, Accounts], empty: Collection[str
         if inlay.into:
             host = card.inlay(inlay.into)
             findings += _too_early(card, inlay, host)
+            if inlay.walls is not None:
+                findings += _over_what_is_seen(card, inlay, accounts)
             if inlay.walls is None:  # with tapered walls it goes into the board beside it, and only its edge into it
                 findings += _through(inlay, host, accounts[inlay.set_up])
                 findings += _beside_its_wood(card, inlay, accounts, empty)
@@ -100,6 +104,32 @@ def _beside_its_wood(
             what = f"the recess for '{inlay.name}' is cut beside the wood that it is to be let into"
             where = f"inlay '{inlay.name}', {kind}, at {place[0]:.2f}, {place[1]:.2f} mm on the board"
             found.append(stop(f"{what}, {beside.area:.3f} mm2 of it", where, _MEND, place))
+    return found
+
+
+def _over_what_is_seen(card: Card, inlay: InlayOnCard, accounts: dict[int, Accounts]) -> list[Finding]:
+    """With tapered walls what is let in before reaches a little under the later recess; all else of it is to be seen.
+
+    No disc wider than both laps together lies in what the two share: a strip along the edge of the later recess.
+    """
+    found = []
+    earlier = [one for one in card.inlays if one.walls and one.face == inlay.face and one.order < inlay.order]
+    for kind in ("svg", "dxf"):
+        recess = recess_in_place(inlay, accounts[inlay.set_up], kind)
+        for part in (part for one in earlier for part in one.parts if recess is not None and not part.spare):
+            sizes = part_in_place(part, accounts[part.set_up], kind)
+            if recess is None or sizes is None:
+                continue  # what is missing was reported where it was missed
+            shared = recess[1].intersection(sizes[1])
+            lost = only_wood(grown(shared, -(_LAP + DEPTH_LISTED)))
+            if not lost.is_empty:
+                place = inside(max(polygons(lost), key=lambda one: float(one.area)))
+                what = (
+                    f"the recess for '{inlay.name}' takes {shared.area:.2f} mm2 of what is to be seen of {part.label}"
+                )
+                by = accounts[inlay.set_up].set_up
+                where = f"{by.svg if kind == 'svg' else by.dxf}, at {place[0]:.2f}, {place[1]:.2f} mm on the board"
+                found.append(stop(what, where, _MEND, place))
     return found
 
 

@@ -39,6 +39,12 @@ NEAR = 30.0
 """What is cut further than this (mm) from an outline is none of its concern."""
 _WIDER = 1.25
 """Each disc that is tried in a gap is larger than the last by this share."""
+_RIDGE = 2.0
+"""What is longer than this (mm) is a ridge; the tip of a corner is shorter."""
+_STEP = 0.8
+"""Of the height by which ridges differ: no ridge lies between two depths that are so far apart."""
+_DEPTHS = 4
+"""So many depths at which ridges end are looked at: stems of one picture are mostly alike."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -112,6 +118,7 @@ def fit_tapered(pair: TaperedPair) -> TaperedFit:
     _above_face(work)
     _glue_room(work)
     interference = max(_interference(work, *one) for one in zip(holes, parts, depths, strict=True))
+    _seated(work)
     gap = holes[0].difference(parts[0])
     seam, place = _widest(gap)
     if seam > SEAM_AS_CUT:
@@ -314,6 +321,55 @@ def _interference(work: _Work, hole: BaseGeometry, part: BaseGeometry, depth: fl
         mend = "take that off its lower edges with a knife, or take a V cutter with a sharper tip"
         work.findings.append(look(what, _spot(place), mend, place))
     return wide
+
+
+def _seated(work: _Work) -> None:
+    """Whether the insert is held up before its walls meet: with a blunt tip its ridges go deeper than the recess's.
+
+    Walls that meet above the insert's lower face end in a ridge there, but tip radius / slope higher in the recess: by
+    so much the insert is held up. Corners are no ridges: `_interference` tells what is to be taken off them.
+    """
+    rule, outline, held = work.rule, work.pair.recess.outline, (0.0, (0.0, 0.0))
+    for depth in _ridge_depths(outline, rule) if rule.tip_radius > 0.0 else ():
+        hole = _belonging(_taken(work.pair.recess, depth), outline)
+        part = _piece(work.pair.insert, _taken(work.pair.insert, rule.sink - depth))
+        over = shapely.transform(part, work.pair.to_recess.points).difference(hole)
+        held = max([held, *((min(end, rule.sink) - depth, place) for end, place in _ridges(over, depth, rule))])
+    up, place = held
+    if up > DEPTH_AS_CUT:
+        what = (
+            f"the insert of {work.pair.recess.name} does not sink in: the flat tip of the V cutter leaves a narrow "
+            f"place shallower than the insert's lower edge, so it stands {up:.2f} mm proud and its seam "
+            f"{up * rule.slope:.2f} mm open on each side"
+        )
+        wider = 2.0 * (rule.sink * rule.slope + rule.tip_radius)
+        mend = f"take a V cutter with a sharper tip, or draw it wider than {wider:.2f} mm there, or sink it less"
+        work.findings.append(stop(what, _spot(place), mend, place))
+
+
+def _ridge_depths(outline: BaseGeometry, rule: TaperedRule) -> list[float]:
+    """Depths (mm) just below the ends of the recess's ridges, by the outline alone; those of the longest ridges."""
+    high = rule.tip_radius / rule.slope
+    found: dict[float, float] = {}
+    for step in range(1, 1 + int(rule.sink / (_STEP * high))):
+        depth = step * _STEP * high
+        shrunk = grown(outline, -depth * rule.slope)
+        for one in polygons(shrunk.difference(_opened(shrunk, rule.tip_radius))):
+            for end, _ in _ridges(one, depth, rule):
+                near = max(round(min(end, rule.sink + high) - 0.95 * high, 2), JUST_BELOW)
+                found[near] = found.get(near, 0.0) + one.length
+    return sorted(sorted(found, key=lambda depth: -found[depth])[:_DEPTHS])
+
+
+def _ridges(over: BaseGeometry, depth: float, rule: TaperedRule) -> list[tuple[float, tuple[float, float]]]:
+    """Of wood in the way at a depth what is long: how deep it goes until its walls meet, and where it is widest."""
+    found = []
+    for one in polygons(over):
+        disc = shapely.maximum_inscribed_circle(one, tolerance=JUST_BELOW) if one.length > 2.0 * _RIDGE else None
+        if disc is not None and disc.length > TAPERED_AS_CUT:
+            x, y = shapely.get_coordinates(disc)[0]
+            found.append((depth + disc.length / rule.slope, (float(x), float(y))))
+    return found
 
 
 def _widest(gap: BaseGeometry) -> tuple[float, tuple[float, float]]:

@@ -124,3 +124,23 @@ def test_a_shape_that_is_all_ridge_is_proved_too() -> None:
     assert [one for one in fit.findings if one.severity == "stop"] == []
     assert fit.ridges > 40.0
     assert PLACE.mirrored
+
+
+@pytest.mark.parametrize(("width", "seats"), [(1.2, False), (4.0, True)])
+def test_a_blunt_tip_in_a_narrow_place_keeps_the_insert_from_sinking(width: float, seats: bool) -> None:
+    """The ridge of a stem ends tip radius / slope higher in the recess, 0.05 / tan 15 degrees = 0.187 mm."""
+    fit = bench(box(0, 0, 25, width), "narrow").fit()
+    found = [one for one in fit.findings if "does not sink in" in one.what]
+    assert not [one for one in fit.findings if one.severity == "stop" and one not in found]
+    if seats:
+        assert not found
+        return
+    (told,) = found
+    proud, seam = map(float, re.search(r"stands ([0-9.]+) mm proud and its seam ([0-9.]+) mm", told.what).groups())
+    assert proud == pytest.approx(0.05 / np.tan(np.radians(15.0)), abs=0.02)
+    assert seam == pytest.approx(0.05, abs=0.006)
+    assert told.place is not None
+
+
+def test_the_same_narrow_place_by_a_sharp_tip_is_sound() -> None:
+    assert not [one for one in bench(box(0, 0, 25, 1.2)).fit().findings if one.severity == "stop"]
