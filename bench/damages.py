@@ -256,7 +256,8 @@ def template(change: Callable[[dict], object]) -> Kind:
             return None
         i = chance.randrange(len(folder.card["templates"]))
         one = folder.card["templates"][i]
-        return folder.with_card(lambda card: change(card["templates"][i]), one["svg"], one["dxf"], "assembly")
+        named = (one["svg"], one["dxf"], f"template {one['number']}", "assembly")
+        return folder.with_card(lambda card: change(card["templates"][i]), *named)
 
     return damage
 
@@ -504,7 +505,7 @@ KINDS: dict[str, Kind] = {
     "passes: a line without its last pass": steps(lambda its: its.pop() and None),
     "passes: last pass 0.05 off the line": steps(lambda its: _add("off_line", 0.05)(its[-1])),
     "passes: all 0.1 deeper": steps(lambda its: [_add("depth", 0.1)(one) for one in its]),
-    "passes: all 0.1 less deep": steps(lambda its: [_add("depth", -0.1)(one) for one in its]),
+    "passes: all 0.5 less deep": steps(lambda its: [_add("depth", -0.5)(one) for one in its]),
     "passes: the other way about": steps(lambda its: its.reverse() if len(its) > 1 else False),
     "passes: of a cutter that is not there": steps(lambda its: [one.update(cutter=77) for one in its]),
     "passes: none": steps(lambda its: its.clear()),
@@ -560,8 +561,9 @@ _MAY_CHANGE_NOTHING = (
     "bulge",
     "middle of an arc",
     "parts exchanged",
+    "template turned",
 )
-_OF_THE_CARD = ("passes:", "guide:", "tabs:", "chisel:")
+_OF_THE_CARD = ("passes:", "guide: template lies", "tabs:", "chisel:")
 MEASURED = {
     name for name in KINDS if any(words in name for words in _MAY_CHANGE_NOTHING) and not name.startswith(_OF_THE_CARD)
 }

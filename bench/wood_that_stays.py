@@ -7,6 +7,7 @@ and the plates that inserts hang on, and a hair of what touches them. The rest o
 A change counts that moves a wall by `WALL`, or a floor by `FLOOR`.
 """
 
+import json
 import math
 import re
 import sys
@@ -18,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
-from outline_reader import FLAT, put_together, svg_lines
+from outline_reader import FLAT, placed, put_together, svg_lines
 from program_reader import Stroke, strokes
 
 WALL, FLOOR = 0.02, 0.05
@@ -33,9 +34,14 @@ Files = dict[str, bytes]
 def program_changes(files: Files, changed: bytes, name: str, card: dict) -> bool:
     """Whether another text of a program changes wood that stays."""
     set_up = next(s for s in card["set_ups"] if any(p["file"] == name for p in s["programs"]))
-    number = next(p["cutter"] for p in set_up["programs"] if p["file"] == name)
-    cutter = next(c for c in card["cutters"] if c["number"] == number)
-    before, after = _where_they_differ(strokes(files[name]), strokes(changed), cutter["diameter"])
+    cutter = _cutter(card, next(p["cutter"] for p in set_up["programs"] if p["file"] == name))
+    both = strokes(files[name]), strokes(changed)
+    before, after = (_near(moves, both, cutter["diameter"]) for moves in both)
+    others = [
+        (_near(strokes(files[p["file"]]), both, 2 * cutter["diameter"]), _cutter(card, p["cutter"]))
+        for p in set_up["programs"]
+        if p["file"] != name
+    ]
     stays = staying(set_up, files)
     floors = {round(-m.end[2], 4) for m in (*before, *after) if m.word != "G0" and m.end[2] < 0}
     ground = set_up["thickness"] if set_up["stock"] != "board" else math.inf
@@ -44,17 +50,23 @@ def program_changes(files: Files, changed: bytes, name: str, card: dict) -> bool
         cuts = [section(moves, cutter, depth) for moves in (before, after)]
         off = shapely.symmetric_difference(*cuts).intersection(stays)
         if not off.buffer(-WALL / 2).is_empty:
+            off = off.difference(shapely.union_all([section(moves, one, depth) for moves, one in others]))
+        if not off.buffer(-WALL / 2).is_empty:
             return True
     return False
 
 
-def _where_they_differ(one: list[Stroke], other: list[Stroke], reach: float) -> tuple[list[Stroke], list[Stroke]]:
-    """Of both programs the moves that come near a move that only one of them has: elsewhere both do the same."""
-    told = [{(m.word, m.start, m.end, m.centre) for m in moves} for moves in (one, other)]
+def _cutter(card: dict, number: int) -> dict:
+    return next(c for c in card["cutters"] if c["number"] == number)
+
+
+def _near(moves: list[Stroke], both: tuple[list[Stroke], list[Stroke]], reach: float) -> list[Stroke]:
+    """The moves that come near one that only one of both programs has: elsewhere both do the same."""
+    told = [{(m.word, m.start, m.end, m.centre) for m in one} for one in both]
     alone = told[0] ^ told[1]
-    boxes = [_box(m).buffer(reach) for m in (*one, *other) if (m.word, m.start, m.end, m.centre) in alone]
+    boxes = [_box(m).buffer(reach) for one in both for m in one if (m.word, m.start, m.end, m.centre) in alone]
     tree = shapely.STRtree(boxes)
-    return tuple([m for m in moves if len(tree.query(_box(m)))] for moves in (one, other))
+    return [m for m in moves if len(tree.query(_box(m)))]
 
 
 def _box(move: Stroke) -> shapely.Polygon:
@@ -119,6 +131,9 @@ def _bit(one: tuple, other: tuple, cone: tuple[float, float], depth: float) -> B
 
 def card_changes(before: Files, after: Files) -> bool:
     """Whether another card puts wood into other places: parts that are alike may take each other's place."""
+    guides = [_openings(files) for files in (before, after)]
+    if any(_off(a, b) > 0 for a, b in zip(*guides, strict=True)):
+        return True
     one, other = put_together(before), put_together(after)
     for inlay, (recess, parts) in one.items():
         if recess.symmetric_difference(other[inlay][0]).area > 0:
@@ -129,6 +144,14 @@ def card_changes(before: Files, after: Files) -> bool:
         if max(off, default=0.0) > 0:
             return True
     return False
+
+
+def _openings(files: Files) -> list[BaseGeometry]:
+    """The opening of every template where it lies, set-up by set-up."""
+    card = json.loads(files["assembly.json"])
+    svg = {one["number"]: one["svg"] for one in card["templates"]}
+    guides = [guide for set_up in card["set_ups"] for guide in set_up["guides"]]
+    return [placed(svg_lines(files[svg[one["template"]]])["opening"], one["to_set_up"]) for one in guides]
 
 
 def _off(one: BaseGeometry, other: BaseGeometry) -> float:
