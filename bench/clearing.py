@@ -192,7 +192,13 @@ def _length(way: np.ndarray) -> float:
 def _swept(passes: list[Pass], cutter: Cutter) -> Region:
     ways = [_places(trip)[:, :2] for one in passes if one.depth > DEPTH - SLIVER for trip in one.trips]
     lines = [LineString(way[k : k + 101]) for way in ways for k in range(0, len(way) - 1, 100)]
-    return shapely.union_all(shapely.buffer(lines, cutter.radius, quad_segs=64))
+    swept = list(shapely.buffer(lines, cutter.radius, quad_segs=64))
+    # GEOS sometimes leaves out most of a line that comes near itself: then its segments one by one
+    for number in np.flatnonzero(~shapely.covers(swept, lines)).tolist():
+        ends = shapely.get_coordinates(lines[number])
+        segments = [LineString(ends[k : k + 2]) for k in range(len(ends) - 1)]
+        swept[number] = shapely.union_all(shapely.buffer(segments, cutter.radius, quad_segs=64))
+    return shapely.union_all(swept)
 
 
 def _thick(region: Region) -> float:

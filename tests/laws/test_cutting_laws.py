@@ -62,7 +62,8 @@ def test_clearing_paths_are_near_the_shortest_that_nested_rings_allow() -> None:
 
 @pytest.mark.parametrize("wider", [0.3, 0.8, 1.4])
 def test_narrow_recesses_are_gone_along_their_middle_and_left_whole(wider: float) -> None:
-    """Bent, closed and forked recesses hardly wider than the cutter: one way within the bound, entered in cleared wood.
+    """Bent, closed and forked recesses hardly wider than the cutter, and the tail of a wide one: one way within the
+    bound, entered in cleared wood.
 
     A fork of three is gone along one of its legs twice: no way in one go is shorter.
     """
@@ -70,7 +71,8 @@ def test_narrow_recesses_are_gone_along_their_middle_and_left_whole(wider: float
     wave = shapely.LineString(np.column_stack([12.0 * turns, 20.0 * np.sin(turns)]))
     ring = shapely.Point(0.0, 0.0).buffer(30.0, quad_segs=64).exterior
     fork = shapely.MultiLineString([[(0, 0), (40, 0)], [(40, 0), (70, 30)], [(40, 0), (44, -9)]])
-    for line, twice in ((wave, 0.0), (ring, 0.0), (fork, float(np.hypot(4, 9)))):
+    knob = shapely.Point(0.0, 0.0).buffer(5.0, quad_segs=64)
+    for line, twice in ((wave, 0.0), (ring, 0.0), (fork, float(np.hypot(4, 9))), (wave.union(knob), 0.0)):
         region = line.buffer((CUTTER.width + wider) / 2.0, quad_segs=32)
         set_up = cutting.plan(job(), layout(inlay(region)), NO_PARTS, SHOP).set_ups[0]
         room = region.buffer(-CUTTER.radius, quad_segs=32)

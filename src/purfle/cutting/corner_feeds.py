@@ -26,11 +26,15 @@ FURTHEST_BEFORE = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Easing:
-    """Where the last pass goes slower: cutter radius and allowance in mm, and the side that the wall lies on."""
+    """Where the last pass goes slower: cutter radius and allowance in mm, and the side that the wall lies on.
+
+    `most`: what roughing has left where it has left more than the allowance; the wall ahead is met so much earlier.
+    """
 
     radius: float
     allowance: float
     way_round: WayRound
+    most: float = 0.0
 
     @property
     def engaged(self) -> float:
@@ -62,7 +66,9 @@ class Easing:
 
     def before(self, turned: float) -> float:
         """How far before a corner the cutter begins to meet the wall ahead, mm: a tan(turned / 2) + r sin t."""
-        along = self.allowance * math.tan(min(turned, 0.99 * math.pi) / 2.0) + self.radius * math.sin(self.engaged)
+        left = max(self.allowance, self.most)
+        engaged = replace(self, allowance=left).engaged
+        along = left * math.tan(min(turned, 0.99 * math.pi) / 2.0) + self.radius * math.sin(engaged)
         return min(along, FURTHEST_BEFORE * self.radius)
 
 

@@ -19,14 +19,17 @@ from shapely import Polygon
 
 from purfle.geometry.medial_axis import cut_at, medial_axis, pruned
 from purfle.geometry.network import Network
-from purfle.geometry.offsetting import polygons, shrink, sound
+from purfle.geometry.offsetting import difference, grow, opening, polygons, shrink, sound
 from purfle.geometry.pose import Polyline
-from purfle.tolerances import ROUGHING_FLAT
+from purfle.tolerances import PATH_JOIN, ROUGHING_FLAT
 
-_TIPS = math.sqrt(2.0) - 1.0
-"""No branch leads into a tip that sticks out of the widest disc by this share of its radius: a square corner does."""
+_TIPS = 0.45
+"""No branch leads into a tip that sticks out of the widest disc by this share of its radius: a square corner does by
+0.41."""
 _SHORT = 0.1
 """Branches end where they need to, within this share of the reach."""
+_LONG_TAIL = 10.0
+"""A tail is no shorter around than so many times the reach: less is a corner."""
 _MOST_ODD = 60
 """So many odd places at most: a net of more is no narrow room, and its rings do as well."""
 
@@ -36,18 +39,30 @@ _Way = tuple[int, ...]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Middle:
-    """A closed way: `line` ends where it begins. Where it goes there and back, all has been gone once after `once` mm;
-    None where it takes the whole round.
-    """
+    """A way over all of it, and the shortest way `back` to where that began: a single place where it closes itself."""
 
-    line: Polyline
-    once: float | None
+    there: Polyline
+    back: Polyline
+
+    @property
+    def line(self) -> Polyline:
+        """There and back."""
+        return np.vstack([self.there, self.back[1:]])
+
+    @property
+    def once(self) -> float | None:
+        """How far along the line all has been gone once; None where that takes the whole round."""
+        return float(np.hypot(*np.diff(self.there, axis=0).T).sum()) if len(self.back) > 1 else None
+
+    def turned(self) -> "Middle":
+        """The same from the other end."""
+        return Middle(self.there[::-1], self.back[::-1])
 
 
 def middle_of(room: Polygon, reach: float) -> Middle | None:
     """The way along the middle of a room, or None if some place of the room is further than `reach` from its edge.
 
-    It stops before the tips: no place of the room is further from it than `reach` times the root of two.
+    It stops before the tips: no place of the room is further from it than `reach` and 0.45 of it.
     """
     # twice the area by the perimeter is half the width of a strip, and less than that of anything rounder
     if reach <= 0.0 or room.area > reach * room.length or not shrink(room, reach).is_empty:
@@ -65,10 +80,33 @@ def middle_of(room: Polygon, reach: float) -> Middle | None:
     return _way_over(network) if len(network.odd) <= _MOST_ODD and network.components() == 1 else None
 
 
+def tail_of(room: Polygon, reach: float) -> tuple[Middle, Polygon] | None:
+    """The longest narrow end of a room, from its far end on, and the room without it; None where it has none.
+
+    Narrow is what a disc of radius `reach` does not reach. From the tail a straight way leads into the rest.
+    """
+    if reach <= 0.0:
+        return None
+    wide = opening(room, reach)
+    found: list[tuple[float, Middle, Polygon]] = []
+    for narrow in () if wide.is_empty else polygons(difference(room, wide)):
+        middle = middle_of(narrow, 1.01 * reach) if narrow.length > _LONG_TAIL * reach else None
+        rest = [] if middle is None else list(polygons(difference(room, narrow)))
+        if middle is not None and middle.once is not None and len(rest) == 1:
+            far = shapely.distance(shapely.points(middle.there[[0, -1]]), rest[0])
+            middle = middle if far[0] >= far[1] else middle.turned()
+            mouth = shapely.shortest_line(shapely.Point(middle.there[-1]), rest[0].exterior)
+            if mouth.length <= 2.0 * reach and grow(room, PATH_JOIN).covers(mouth):
+                found.append((middle.once or 0.0, middle, rest[0]))
+    longest = max(found, key=lambda one: one[0], default=None)
+    return None if longest is None else longest[1:]
+
+
 def _way_over(network: Network) -> Middle:
     odd = network.odd
     if not odd:
-        return Middle(_line(network, _round(network, network.stretches[0].first, ())), None)
+        there = _line(network, _round(network, network.stretches[0].first, ()))
+        return Middle(there, there[-1:])
     ways = {end: network.ways_from(end, math.inf) for end in odd}
     costs = {(a, b): ways[a][b][0] for a, b in combinations(odd, 2)}
     farthest = max(costs, key=lambda pair: (costs[pair], pair))
@@ -78,9 +116,7 @@ def _way_over(network: Network) -> Middle:
     again = tuple(number for a, b in pairs for number in ways[a][b][1])
     start, end = (one for one in odd if all(one not in pair for pair in pairs))
     there = _line(network, _round(network, start, again))
-    back = _line(network, list(_from(network, end, ways[end][start][1])))
-    once = float(np.hypot(*np.diff(there, axis=0).T).sum())
-    return Middle(np.vstack([there, back[1:]]), once)
+    return Middle(there, _line(network, list(_from(network, end, ways[end][start][1]))))
 
 
 def _joined(costs: dict[tuple[int, int], float], apart: tuple[int, ...]) -> list[tuple[int, int]]:

@@ -159,10 +159,10 @@ def _passes(rough: list[Roughing], last: list[Finishing], name: str, work: Work)
 def last_passes(trips: Sequence[Trip], name: str, work: Work, left: Sequence[float] = ()) -> list[Pass]:
     """The last pass, slower in inside corners, and as many spring passes on the same way as the rule asks for.
 
-    `left` (mm): what roughing has left for each of the trips, if that is not the allowance.
+    `left` (mm): what roughing has left for each of the trips at most, if that is not the allowance.
     """
-    widths = left or [work.rule.allowance] * len(trips)
-    easings = [Easing(work.cutter.radius, width, work.rule.last_pass) for width in widths]
+    easing = Easing(work.cutter.radius, work.rule.allowance, work.rule.last_pass)
+    easings = [replace(easing, most=most) for most in left or [0.0] * len(trips)]
     slower = tuple(one for trip, easing in zip(trips, easings, strict=True) for one in eased([trip], easing))
     to_line = f"last pass, to the line: {name}"
     last = Pass(0, "last", to_line, work.depth, 0.0, work.rule.last_pass, slower, 0.0)

@@ -20,13 +20,18 @@ import shapely
 from numpy.typing import NDArray
 from shapely import LinearRing, LineString, Polygon
 
-from purfle.cutting.middles import middle_of
+from purfle.cutting.middles import Middle, middle_of, tail_of
 from purfle.geometry.offsetting import Region, polygons, shrink, sound
 from purfle.geometry.pose import Polyline
 from purfle.tolerances import GRID, ROUGHING_FLAT, SAME_PLACE
 
 _REACH_OF_RING = 0.98
 """An inner ring is left out where the ring around it reaches all of its room with this share of the radius."""
+
+_BULGE = 1.36
+"""A room narrow but for places where it branches may be so much wider there: 0.75 of a step-over to each side."""
+_LEAST = 0.5
+"""A middle shorter than this, there and back (mm), gives a ramp no room."""
 
 _WIDER = 0.15
 """The last step-over of a room may be wider by this share, where that saves a ring (common practice, no source)."""
@@ -101,31 +106,49 @@ def nested_rings(room: Region, step: float, radius: float, edge: float = 0.0) ->
     """
     rings: list[Ring] = []
     for number, part in enumerate(polygons(room)):
-        level, depth = [part], 0
+        rings += [] if (middle := _edge_middle(part, edge, step, number)) is None else [middle]
+        tail = _tail(part, edge, step) if middle is None else None
+        rings += [] if tail is None else [_ring_of(tail[0], 0, number)]
+        level, depth = [] if middle is not None else [part if tail is None else tail[1]], 0
         while level:
-            reach = radius - step / 2.0 if depth else edge
-            middles = [_middle(polygon, reach, step, (depth, number)) for polygon in level]
-            rings += [one for one in middles if one is not None]
-            level = [polygon for polygon, middle in zip(level, middles, strict=True) if middle is None]
             rings += [ring for polygon in level for ring in _edges(polygon, depth, number)]
-            level = [inner for polygon in level for inner in _inner(polygon, step, radius)]
+            inner = [inner for polygon in level for inner in _inner(polygon, step, radius)]
             depth += 1
+            middles = [_inner_middle(one, radius - step / 2.0, step, (depth, number)) for one in inner]
+            rings += [one for one in middles if one is not None]
+            level = [polygon for polygon, its in zip(inner, middles, strict=True) if its is None]
     return rings
 
 
-def _middle(polygon: Polygon, reach: float, step: float, counted: tuple[int, int]) -> Ring | None:
+def _ring_of(middle: Middle, depth: int, number: int) -> Ring:
+    return replace(Ring.of(middle.line, depth, number), is_middle=True, once=middle.once)
+
+
+def _inner_middle(polygon: Polygon, reach: float, step: float, counted: tuple[int, int]) -> Ring | None:
     """The ring along the middle of a room, if no place of it is further away than `reach`, and it is shorter.
 
     One shorter than a step-over gives a ramp no room, so small rooms keep the ring along their edge.
     """
     found = middle_of(polygon, reach)
-    if found is None:
-        return None
-    ring = Ring.of(found.line, *counted)
-    alone = counted[0] == 0 and found.once is not None
-    if ring.length < 2.0 * step or (found.once if alone else ring.length) >= polygon.length:
-        return None
-    return replace(ring, is_middle=True, once=found.once)
+    ring = None if found is None else _ring_of(found, *counted)
+    return ring if ring is not None and 2.0 * step <= ring.length < polygon.length else None
+
+
+def _edge_middle(room: Polygon, edge: float, step: float, number: int) -> Ring | None:
+    """The same of a whole room. Where it is narrow but for its widest places, they may be wider by a half."""
+    found = middle_of(room, edge) or (middle_of(room, _BULGE * edge) if _is_slim(room, step) else None)
+    ring = None if found is None else _ring_of(found, 0, number)
+    return ring if ring is not None and ring.length >= _LEAST and (ring.once or ring.length) < room.length else None
+
+
+def _tail(room: Polygon, edge: float, step: float) -> tuple[Middle, Polygon] | None:
+    """The narrow end that a walk begins with, and the room without it."""
+    return tail_of(room, edge) if edge > 0.0 and _is_slim(room, step) else None
+
+
+def _is_slim(room: Polygon, step: float) -> bool:
+    """True if the way around a room is longer than the bound of nested rings: it is less than a step-over wide."""
+    return bool(room.length / 2.0 > room.area / step)
 
 
 def _edges(polygon: Polygon, depth: int, room: int) -> list[Ring]:
