@@ -58,6 +58,13 @@ def circles(count, radius):
     return draw
 
 
+def hatch(_, model):
+    """Islands that each cross themselves no more often than one outline may."""
+    hatched = model.add_hatch()
+    for k in range(200):
+        hatched.paths.add_polyline_path(scattered(100, k), is_closed=True)
+
+
 HOSTILE = {
     "crossing.svg": (svg(f'<path fill-rule="evenodd" d="M{joined(scattered(3000))}Z"/>'), "lie side by side"),
     "stroked.svg": (
@@ -70,6 +77,7 @@ HOSTILE = {
     "shapes.svg": (svg('<circle cx="40" cy="40" r="9"/>' * 3001), "more than 3000 shapes"),
     "lines.dxf": (dxf_bytes(lines), "More open lines meet"),
     "circles.dxf": (dxf_bytes(circles(400, 25)), "can be sorted out"),
+    "hatch.dxf": (dxf_bytes(hatch), "The lines of 200 outlines cross"),
     "polyline.dxf": (
         dxf_bytes(lambda _, model: model.add_lwpolyline(scattered(3000), close=True)),
         "lie side by side",

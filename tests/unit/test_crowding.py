@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 import shapely
+from shapely import Point, Polygon, box
 
-from purfle.geometry.crowding import edges_of, is_crowded, is_swept_slowly
+from purfle.geometry.crowding import edges_of, is_crowded, is_swept_slowly, vertices_about
 
 
 def lattice(count):
@@ -41,3 +42,11 @@ def test_a_line_swept_over_upright_edges_meets_all_of_them_at_each_end(most, slo
     upright = lattice(100)[100:]
     assert is_swept_slowly(upright, most) is slowly
     assert not is_swept_slowly(upright[:, :, ::-1], 9_999)
+
+
+def test_vertices_about_a_region_are_those_of_all_whose_boxes_meet_its_own():
+    """Rings in one another have all others about each, squares apart only themselves."""
+    rings = [Point(0, 0).buffer(k + 1).difference(Point(0, 0).buffer(k + 0.5)) for k in range(10)]
+    assert vertices_about(rings) == 10 * sum(map(shapely.get_num_coordinates, rings))
+    assert vertices_about([box(2 * k, 0, 2 * k + 1, 1) for k in range(10)]) == 10 * 5
+    assert vertices_about([box(0, 0, 1, 1), Polygon()]) == 5

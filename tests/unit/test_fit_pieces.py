@@ -174,6 +174,28 @@ def test_the_limit_of_work_stops_with_a_place_and_a_way_out():
     assert "smaller cutter" in caught.value.mend
 
 
+def test_a_crowd_that_could_not_be_fitted_in_time_is_refused_by_its_counts_before_the_work():
+    """Four seconds for the number of 320 dots, forty for their corners and the ground's; 20 of them are made."""
+    dots = tuple(area(f"dot {k}", "wenge", disc(12 * (k % 18), 12 * (k // 18), 3)) for k in range(320))
+    with pytest.raises(FitError, match=r"320 areas, \d+ corners in all, have to be fitted to one another") as refusal:
+        make_pieces(dots, dataclasses.replace(RULE, time_limit_s=10.0))
+    assert refusal.value.faults[0].where == "whole artwork, 210.0 x 210.0 mm"
+    assert len(make_pieces(dots[:20], dataclasses.replace(RULE, time_limit_s=1.0)).pieces) == 20
+
+
+def test_areas_around_one_another_in_hundreds_are_refused_before_they_are_compared(monkeypatch):
+    """Each ring has all others about it; so many corners about one another as may be are still taken to pieces."""
+    rings = [disc(0, 0, 3 * k + 3).difference(disc(0, 0, 3 * k + 1.5)) for k in range(4)]
+    areas = tuple(area(f"ring {k}", "wenge", ring) for k, ring in enumerate(rings))
+    about = 4 * sum(map(shapely.get_num_coordinates, rings))
+    monkeypatch.setattr("purfle.fit.cells.MOST_ABOUT", about - 1)
+    with pytest.raises(FitError, match="4 areas lie around one another more often than can be sorted out") as refusal:
+        make_pieces(areas, RULE)
+    assert refusal.value.faults[0].where == "whole artwork, 24.0 x 24.0 mm"
+    monkeypatch.setattr("purfle.fit.cells.MOST_ABOUT", about)
+    assert make_pieces(areas, RULE).pieces
+
+
 def test_a_thin_wall_between_two_recesses_is_a_finding_with_its_place():
     drawn = (area("a", "holly", box(0, 0, 20, 20)), area("b", "wenge", box(21, 0, 40, 20)))
     found = [finding for finding in wall_findings(make_pieces(drawn, RULE), RULE) if "wall of ground" in finding.what]

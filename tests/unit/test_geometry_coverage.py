@@ -9,6 +9,7 @@ from shapely import MultiPoint, Point, box
 
 from purfle.geometry.coverage import (
     noded_on_grid,
+    noded_without_slits,
     shared_borders,
     shares_every_vertex,
     tile_edge_to_edge,
@@ -23,6 +24,15 @@ def checked_board(cells, turned):
     squares = [box(x, y, x + 1, y + 1) for y in range(cells) for x in range(cells)]
     turn = np.array([[math.cos(turned), math.sin(turned)], [-math.sin(turned), math.cos(turned)]])
     return [shapely.transform(square, lambda places: places @ turn) for square in squares]
+
+
+def test_slits_are_looked_for_while_regions_are_put_on_the_grid():
+    """The same regions, and whether it is known that they have no slits; regions that overlap come to nothing."""
+    board = checked_board(6, 0.3)
+    assert noded_without_slits(board) == (noded_on_grid(board), True)
+    slit = [box(0, 0, 1, 1), box(1.0015, 0, 2, 1)]
+    assert noded_without_slits(slit) == (noded_on_grid(slit), False)
+    assert noded_without_slits([box(0, 0, 1, 1), box(0.5, 0, 2, 1)]) == (None, False)
 
 
 def test_regions_that_share_every_vertex_still_do_on_the_grid():

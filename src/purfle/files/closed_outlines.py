@@ -170,10 +170,14 @@ def nested(outlines: Sequence[Region]) -> Nested | None:
     twice: set[int] = set()
     crossing: list[tuple[int, int]] = []
     holders: dict[int, set[int]] = {k: set() for k in range(len(outlines))}
+    areas, lengths = shapely.area(outlines).tolist(), shapely.length(outlines).tolist()
     for a, b, is_inside in pairs:
-        if {a, b} & twice:
+        if a in twice or b in twice:
             continue
-        kind = how_they_lie(outlines[a], outlines[b], is_inside)
+        if is_inside:
+            kind = "same" if areas[a] - areas[b] <= TOUCHING * lengths[b] else "within"
+        else:
+            kind = how_they_lie(outlines[a], outlines[b])
         if kind == "same":
             twice.add(b)
         elif kind == "within":
@@ -219,14 +223,9 @@ def pairs_over(outlines: Sequence[Region]) -> list[tuple[int, int, bool]] | None
     return sorted(zip(one.tolist(), other.tolist(), inside.tolist(), strict=True))
 
 
-def how_they_lie(large: Region, small: Region, is_inside: bool = False) -> str:
-    """Whether the smaller region lies "within" the larger, is the "same", is "crossing" it, or "apart" from it.
-
-    `is_inside`: it is known to lie in the larger one, clear of its line.
-    """
+def how_they_lie(large: Region, small: Region) -> str:
+    """Whether the smaller region lies "within" the larger, is the "same", is "crossing" it, or "apart" from it."""
     film = TOUCHING * small.length
-    if is_inside:
-        return "same" if shapely.area(large) - shapely.area(small) <= film else "within"
     if shapely.area(shapely.symmetric_difference(large, small)) <= film:
         return "same"
     shared = shapely.area(shapely.intersection(large, small))

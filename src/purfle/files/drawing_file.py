@@ -1,6 +1,8 @@
 """Reads a drawing of any kind that is understood, finely enough for the size at which it will be made."""
 
 import re
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from purfle.errors import DrawingError
@@ -35,19 +37,21 @@ def read_drawing(
 
     Raises: DrawingError, with what, where and mend.
     """
-    drawing = _read(data, name, unit, folder, 1.0)
+    read = _opened(data, name, unit, folder)
+    drawing = read(1.0)
     enlarged = 1.0 if height is None else height / drawing.design_size[1]
-    return drawing if abs(enlarged - 1.0) < SAME_SHARE else _read(data, name, unit, folder, enlarged)
+    return drawing if abs(enlarged - 1.0) < SAME_SHARE else read(enlarged)
 
 
-def _read(data: bytes, name: str, unit: DrawingUnit | None, folder: Path | None, enlarged: float) -> Drawing:
+def _opened(data: bytes, name: str, unit: DrawingUnit | None, folder: Path | None) -> Callable[[float], Drawing]:
+    """What reads the drawing at true size times a factor."""
     if name.lower().endswith(".dxf"):
-        from purfle.files.dxf_drawing import read_dxf
+        from purfle.files.dxf_drawing import opened
 
-        return read_dxf(data, name, unit, enlarged)
+        return opened(data, name, unit)
     if unit is not None:
         mend = "Leave the drawing unit out: an SVG says its own size."
         raise DrawingError("A unit is given for a drawing that is no DXF", name, mend)
     from purfle.files.svg_drawing import read_svg
 
-    return read_svg(data, name, folder, enlarged)
+    return partial(read_svg, data, name, folder)

@@ -148,7 +148,7 @@ LEAST_SPLINE_SHARE = 1e-6
 
 def light_polyline(entity: Entity, tolerance: float) -> Curve:
     """A polyline of lines and bulges in its plane."""
-    rows = np.array(entity.get_points("xyb"), float).reshape(-1, 3)
+    rows = np.array(entity.lwpoints.values, float).reshape(-1, 5)[:, [0, 1, 4]]  # x, y, two widths, bulge
     if len(rows) < 2:
         raise NotCarried("it has fewer than two points")
     height = np.full((len(rows), 1), entity.dxf.elevation)

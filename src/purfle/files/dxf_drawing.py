@@ -7,7 +7,7 @@ one is on top, whatever its layer. Source: DXF reference (entities, blocks, laye
 """
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any
@@ -25,7 +25,7 @@ from purfle.files.closed_outlines import Closed, closed_by, nested
 from purfle.files.dxf_curves import CURVES, FILLED, Curve, NotCarried, hatch_loops
 from purfle.files.dxf_file import parsed, quiet, unit_of
 from purfle.files.svg_path import MOST_POINTS
-from purfle.geometry.crowding import edges_of, is_crowded
+from purfle.geometry.crowding import MOST_PAIRS, edges_of, is_crowded
 from purfle.hard_stop import busy
 from purfle.model.artwork import Colour, Drawing, DrawingUnit, PaintedShape
 from purfle.model.findings import Finding, Severity
@@ -124,12 +124,28 @@ class Reading:
 def read_dxf(data: bytes, name: str, unit: DrawingUnit | None = None, enlarged: float = 1.0) -> Drawing:
     """The closed shapes of a DXF at true size times `enlarged`, the larger below the smaller.
 
-    Curves are flattened at that size; gaps are those of the drawing's own size, where its program rounded them.
+    Raises: DrawingError, as `opened` and what it gives do.
+    """
+    return opened(data, name, unit)(enlarged)
+
+
+def opened(data: bytes, name: str, unit: DrawingUnit | None = None) -> Callable[[float], Drawing]:
+    """What reads a DXF at true size times a factor, as often as it is wanted: parsing takes as long as all the rest.
+
     `unit` is what one unit of the file is; asked for where the file does not say so.
-    Raises: DrawingError for what is no sound DXF, says no unit, holds nothing closed, or is larger than the budgets.
+    Raises: DrawingError for what is no sound DXF, or says no unit.
     """
     document, mended = parsed(data, name)
     mm, told = unit_of(document if b"$INSUNITS" in data else None, unit, name)
+    return partial(_read_at, document, name, mm, (*mended, *told))
+
+
+def _read_at(document: Document, name: str, mm: float, told: tuple[Finding, ...], enlarged: float) -> Drawing:
+    """The closed shapes of a document, one unit of which is so many mm, at true size times `enlarged`.
+
+    Curves are flattened at that size; gaps are those of the drawing's own size, where its program rounded them.
+    Raises: DrawingError for what holds nothing closed, or is larger than the budgets.
+    """
     reading = Reading(name, document, mm, FLAT / enlarged)
     with quiet(), np.errstate(over="ignore", invalid="ignore"):  # what is not finite is told where it is placed
         walk(reading, document.modelspace(), Inside(np.diag([reading.scale] * 3 + [1.0]), reading.flat / reading.scale))
@@ -151,7 +167,7 @@ def read_dxf(data: bytes, name: str, unit: DrawingUnit | None = None, enlarged: 
     if enlarged != 1.0:
         regions = shapely.transform([shape.region for shape in shapes], lambda places: places * enlarged)
         shapes = tuple(replace(shape, region=region) for shape, region in zip(shapes, regions, strict=True))
-    return Drawing(width, height, shapes, (*mended, *told, *found), name)
+    return Drawing(width, height, shapes, (*told, *found), name)
 
 
 def walk(reading: Reading, entities: Iterable[Entity], inside: Inside) -> None:
@@ -201,7 +217,7 @@ def tell_width(reading: Reading, entity: Entity, place: str) -> None:
     """Note that a line has a width of its own: groups 40, 41 and 43 of polylines, or the pen's, group 370."""
     kind = entity.dxftype()
     if kind == "LWPOLYLINE":
-        wide = entity.dxf.get("const_width", 0.0) or any(start or end for start, end in entity.get_points("se"))
+        wide = entity.dxf.get("const_width", 0.0) or bool(entity.lwpoints.values[:, 2:4].any())
     elif kind == "POLYLINE":
         names = ("default_start_width", "default_end_width"), ("start_width", "end_width")
         wide = any(entity.dxf.get(name, 0.0) for name in names[0])
@@ -325,6 +341,7 @@ def frame_of(reading: Reading) -> tuple[Flat, Flat]:
 def shapes_of(reading: Reading, origin: Flat) -> tuple[tuple[PaintedShape, ...], tuple[Finding, ...]]:
     """Every closed shape, the larger ones first, and everything to be told."""
     painted: list[tuple[Region, Key, str]] = []
+    refuse_tangled(reading)
     for hatch in reading.hatched:
         busy("closing a hatch", partial(str, hatch.place))
         loops = [region for loop in hatch.loops for region in outlines_of(reading, loop, origin)[0]]
@@ -346,6 +363,35 @@ def shapes_of(reading: Reading, origin: Flat) -> tuple[tuple[PaintedShape, ...],
     usable.sort(key=lambda entry: -entry[0].area)
     shapes = tuple(PaintedShape("" if layer == "0" else layer, colour, region) for region, (layer, colour), _ in usable)
     return shapes, findings_of(reading)
+
+
+def refuse_tangled(reading: Reading) -> None:
+    """Refuse a drawing whose outlines cross themselves, all together, more often than can be sorted out in time.
+
+    Each is held against the same limit by itself, so hundreds just within it would take minutes.
+    """
+    loops = [loop for hatch in reading.hatched for loop in hatch.loops]
+    loops += [(curve,) for curve in reading.drawn if curve.closed]
+    count = sum(len(curve.points) for loop in loops for curve in loop)
+    if len(loops) < 2 or count * (count - 1) // 2 <= MOST_PAIRS:
+        return
+    tangled = [loop for loop in loops if not (len(loop) == 1 and _is_plain(loop[0]))]
+    lines = [
+        np.vstack((curve.points, curve.points[:1])) if curve.closed else curve.points
+        for loop in tangled
+        for curve in loop
+    ]
+    if not lines:
+        return
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    if is_crowded(edges_of(np.concatenate(lines), owner)):
+        what = f"The lines of {len(tangled)} outlines cross, or lie side by side, more often than can be sorted out"
+        raise DrawingError(what, tangled[0][0].place, "Draw each outline so that it does not cross itself.")
+
+
+def _is_plain(curve: Drawn) -> bool:
+    """True for a closed curve that does not cross itself."""
+    return curve.closed and (len(curve.points) < 4 or bool(shapely.Polygon(curve.points).is_valid))
 
 
 def hatched_region(loops: Sequence[Region], style: int) -> Region | None:

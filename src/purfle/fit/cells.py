@@ -16,7 +16,14 @@ from purfle.errors import FitError
 from purfle.fit.given_tips import GivenTips
 from purfle.fit.own_place import UPRIGHT, OwnPlace
 from purfle.fit.ranking import longest_first
-from purfle.geometry.coverage import edge_matched, noded_on_grid, shares_every_vertex, union_of_noded, without_slits
+from purfle.geometry.coverage import (
+    edge_matched,
+    noded_without_slits,
+    shares_every_vertex,
+    union_of_noded,
+    without_slits,
+)
+from purfle.geometry.crowding import MOST_ABOUT, vertices_about
 from purfle.geometry.offsetting import (
     Region,
     difference,
@@ -198,7 +205,8 @@ class Partition:
 
     `drawn` keeps what the artwork shows of each wood, the ground under its own name. `standing`: islands of ground
     that were looked at already; the thin ones were filled. `given`: tips that were given away so far. `mate` may look
-    at cells before their turn comes. `corner`: where in the artwork the origin of all this lies.
+    at cells before their turn comes. `corner`: where in the artwork the origin of all this lies. `names`, `widest`: of
+    all cells as drawn, each name once, and the radius of the widest cutter that one of them is finished with.
     """
 
     rule: FitRule
@@ -214,6 +222,8 @@ class Partition:
     patience: int = 0
     mate: Mate = ALONE
     own: OwnPlace = UPRIGHT
+    names: tuple[str, ...] = ()
+    widest: float = 0.0
 
     @property
     def ground(self) -> Cell:
@@ -433,6 +443,8 @@ def lay_out(areas: Iterable[DrawnArea], rule: FitRule, mate: Mate = ALONE, own: 
     for wood, of_wood in sorted(by_wood.items()):
         drawn[wood] = union_of_noded(of_wood) if is_noded else union_of(of_wood)
     partition = Partition(rule, domain, [ground, *cells], drawn, patience=8 + 4 * len(cells), mate=mate, own=own)
+    partition.names = tuple(sorted({cell.name for cell in cells}))
+    partition.widest = max(map(partition.cutter_of, cells), default=rule.cutter_radius)
     partition.vertices_left = int(rule.time_limit_s * _VERTICES_A_SECOND)
     return partition
 
@@ -445,7 +457,8 @@ def cells_of(areas: Iterable[DrawnArea]) -> list[Cell]:
 def _cells_noded(areas: Iterable[DrawnArea]) -> tuple[list[Cell], bool]:
     """The cells of areas; and True if it is known that they share every vertex, since the areas did."""
     every = list(areas)
-    noded = noded_on_grid([area.region for area in every])
+    _refuse_too_many_about(every)
+    noded, has_no_slits = noded_without_slits([area.region for area in every])
     regions = [on_grid(area.region) for area in every] if noded is None else noded
     whole = [
         Cell(
@@ -461,7 +474,7 @@ def _cells_noded(areas: Iterable[DrawnArea]) -> tuple[list[Cell], bool]:
     whole.sort(key=lambda cell: cell.key)
     regions = [cell.region for cell in whole]
     if noded is not None:
-        regions = list(without_slits(regions))
+        regions = regions if has_no_slits else list(without_slits(regions))
     elif not shapely.coverage_is_valid(regions):
         regions = _apart(regions)
     # what is left of slits and overlaps of a grid step or two must decide nothing
@@ -470,6 +483,18 @@ def _cells_noded(areas: Iterable[DrawnArea]) -> tuple[list[Cell], bool]:
         regions = list(matched)
     cells = [one for cell, region in zip(whole, regions, strict=True) for one in _connected(cell, region)]
     return sorted(cells, key=lambda cell: cell.key), matched is not None
+
+
+def _refuse_too_many_about(areas: list[DrawnArea]) -> None:
+    """Refuse areas around one another in such numbers that comparing each with all about it would take too long."""
+    about = vertices_about([area.region for area in areas])
+    if about > MOST_ABOUT:
+        left, low, right, high = shapely.total_bounds([area.region for area in areas]).tolist()
+        raise FitError(
+            f"{len(areas)} areas lie around one another more often than can be sorted out",
+            f"whole artwork, {right - left:.1f} x {high - low:.1f} mm",
+            "draw fewer rings around one another, or let in a part of it by itself",
+        )
 
 
 def _apart(regions: list[Region]) -> list[Region]:

@@ -9,7 +9,7 @@ from shapely import Polygon
 
 from purfle.errors import Fault, FitError
 from purfle.fit.ahead import Ahead
-from purfle.fit.cells import GROUND, Bodies, Cell, Partition, cells_of, lay_out, middle
+from purfle.fit.cells import GROUND, Bodies, Cell, Partition, lay_out, middle
 from purfle.fit.corners import sharpen
 from purfle.fit.given_tips import GivenTips
 from purfle.fit.losses import losses_of
@@ -42,8 +42,9 @@ _MOST_NAMED = 6
 """So many areas are named where nothing is left to let in."""
 _DENSEST = 0.25
 """Outlines lie no closer to one another, on average over the artwork, than this share of the thinnest piece."""
-_FEW_CELLS, _CELLS_A_SECOND = 100, 80
-"""Areas as large as the cutter are fitted in a second at best, in a crowd (bench/growth.py)."""
+_FEW_CELLS, _CELLS_A_SECOND, _VERTICES_A_SECOND = 300, 80, 4_000
+"""In a crowd, which is more areas than a drawing of the open sets has at this step, so many areas as large as the
+cutter are fitted in a second at best, or so many of their vertices and the ground's (bench/growth.py, hostile.py)."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
 
@@ -87,11 +88,11 @@ def _made(areas: tuple[DrawnArea, ...], rule: FitRule, own: OwnPlace, mate: Mate
 def _settled(partition: Partition, areas: tuple[DrawnArea, ...], symmetries: tuple[Symmetry, ...]) -> Pieces:
     """Pieces of a partition as drawn, symmetrical as far as they can be."""
     put_drawn_in_order(partition)
-    _refuse_empty(partition, areas)
+    _refuse_empty(partition)
     _refuse_crowd(partition)
     for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
         settle(partition)
-        _refuse_empty(partition, areas)
+        _refuse_empty(partition)
         if symmetries and number == _MOST_MIRRORINGS:
             _tell_unlike(partition, symmetries[-1])
             symmetries = ()
@@ -265,19 +266,18 @@ def _refuse_unusable(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
         raise FitError.of(faults)
 
 
-def _refuse_empty(partition: Partition, areas: tuple[DrawnArea, ...]) -> None:
+def _refuse_empty(partition: Partition) -> None:
     if partition.inserts:
         return
-    cells = cells_of(areas)
-    names = sorted({cell.name for cell in cells})
+    names = partition.names
     known = ", ".join(f'"{name}"' for name in names[:_MOST_NAMED])
     more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
     too = "it is" if len(names) == 1 else "each of them is"
-    widest = max(partition.cutter_of(cell) for cell in cells)
+    widest = in_mm(2.0 * partition.widest)
     raise FitError(
         f"nothing is left to let in of {known}{more}: {too} too small or too narrow for the cutter",
         f"{_size(partition)} in all",
-        f"draw them larger, or use a cutter narrower than {in_mm(2.0 * widest)}, for single areas in [cutters]",
+        f"draw them larger, or use a cutter narrower than {widest}, for single areas in [cutters]",
     )
 
 
@@ -295,11 +295,12 @@ def _refuse_crowd(partition: Partition) -> None:
             f"whole artwork, {_size(partition)}",
             f"draw it without what is thinner than {partition.rule.thinnest:g} mm, or make it larger",
         )
-    limit = partition.rule.time_limit_s
-    if len(partition.inserts) > _FEW_CELLS + limit * _CELLS_A_SECOND:
+    limit, count = partition.rule.time_limit_s, len(partition.inserts)
+    vertices = int(shapely.get_num_coordinates([cell.region for cell in partition.cells]).sum())
+    if count > _FEW_CELLS and count / _CELLS_A_SECOND + vertices / _VERTICES_A_SECOND > limit:
         raise FitError(
             f"no set of pieces was found within the work of {limit:g} s: "
-            f"{len(partition.inserts)} areas have to be fitted to one another",
+            f"{count} areas, {vertices} corners in all, have to be fitted to one another",
             f"whole artwork, {_size(partition)}",
             "let in a part of it by itself, or leave the smallest areas out",
         )

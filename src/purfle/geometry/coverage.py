@@ -14,8 +14,8 @@ from shapely import Polygon
 from purfle.geometry.offsetting import Region, polygonal
 from purfle.tolerances import GRID, SUM_OF_AREAS, TOUCHING
 
-_MANY = 300
-"""With fewer regions than that, pairs of neighbours are compared sooner than edges are sorted."""
+_MANY, _LARGE = 300, 50_000
+"""With fewer regions than that, and fewer vertices, pairs of neighbours are compared sooner than edges are sorted."""
 
 
 def shares_every_vertex(regions: Sequence[Region]) -> bool:
@@ -25,13 +25,13 @@ def shares_every_vertex(regions: Sequence[Region]) -> bool:
 
 
 def tile_edge_to_edge(regions: Sequence[Region], domain: Polygon) -> bool:
-    """True if valid regions tile a domain and share every edge within it; False also for few regions.
+    """True if valid regions tile a domain and share every edge within it; False also for few small regions.
 
     Where each edge but those of the domain has one that runs the other way, as many regions hold every place of the
     domain: crossing an edge leaves one and enters one. One of them does if their areas sum up to that of the domain.
     Looking at each pair of neighbours instead compares a ground with all of its islands, each with all of the ground.
     """
-    if len(regions) < _MANY:
+    if len(regions) < _MANY and shapely.get_num_coordinates(np.array(regions, object)).sum() < _LARGE:
         return False
     parts = shapely.orient_polygons(shapely.get_parts(np.array(regions, object)))
     starts, ends, _ = _edges(parts.tolist())
@@ -51,12 +51,31 @@ def noded_on_grid(regions: Sequence[Region]) -> tuple[Region, ...] | None:
 
     None where they don't share every vertex now. What is no wider than the grid may come out empty.
     """
-    if not regions or not shares_every_vertex(regions):
-        return None
-    # one step of the grid moves a vertex of both neighbours alike; only where that makes outlines cross they are noded
-    rounded = tuple(polygonal(region) for region in shapely.set_precision(list(regions), GRID, mode="pointwise"))
-    if shares_every_vertex(rounded):
-        return rounded
+    rounded = _rounded(regions) if regions and shares_every_vertex(regions) else None
+    return rounded if rounded is None or shares_every_vertex(rounded) else _noded_again(regions)
+
+
+def noded_without_slits(regions: Sequence[Region]) -> tuple[tuple[Region, ...] | None, bool]:
+    """The same as `noded_on_grid`, and True where they are known to have no slits that `without_slits` would close.
+
+    Both are looked for at once: in large drawings each look takes a second.
+    """
+    rounded = _rounded(regions) if regions and shares_every_vertex(regions) else None
+    if rounded is None:
+        return None, False
+    every = np.array(rounded, object)
+    if shapely.is_valid(every).all() and _has_no_slits(every):
+        return rounded, True
+    return rounded if shares_every_vertex(rounded) else _noded_again(regions), False
+
+
+def _rounded(regions: Sequence[Region]) -> tuple[Region, ...]:
+    """One step of the grid moves a vertex of two neighbours alike."""
+    return tuple(polygonal(region) for region in shapely.set_precision(list(regions), GRID, mode="pointwise"))
+
+
+def _noded_again(regions: Sequence[Region]) -> tuple[Region, ...] | None:
+    """Regions noded on the grid, where rounding makes their outlines cross."""
     lines = shapely.union_all(shapely.boundary(np.array(regions, object)), grid_size=GRID)
     faces = shapely.get_parts(shapely.polygonize(list(shapely.get_parts(lines))))
     owners = np.full(len(faces), -1)
@@ -73,11 +92,15 @@ def without_slits(regions: Sequence[Region]) -> Sequence[Region]:
     What is drawn with two outlines beside each other, or turned by some degrees, leaves slits of a grid step or two.
     """
     every = np.array(regions, object)
-    if not len(every) or shapely.coverage_is_valid(every, gap_width=2.0 * TOUCHING):
+    if not len(every) or _has_no_slits(every):
         return regions
     closed = shapely.coverage_clean(every, snapping_distance=TOUCHING)
     noded = noded_on_grid([polygonal(region) for region in closed])
     return regions if noded is None else noded
+
+
+def _has_no_slits(every: NDArray[np.object_]) -> bool:
+    return bool(shapely.coverage_is_valid(every, gap_width=2.0 * TOUCHING))
 
 
 def edge_matched(regions: Sequence[Region]) -> tuple[Region, ...] | None:

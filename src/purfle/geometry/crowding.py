@@ -4,9 +4,12 @@ An overlay compares the edges whose boxes overlap, and has a place more for each
 across one another have millions of such pairs: minutes, and gigabytes, within one call that nothing can stop.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 Edges = NDArray[np.float64]
 """(n, 2, 2): both ends of each."""
@@ -15,6 +18,9 @@ MOST_PAIRS = 500_000
 62,000 nodes has a tenth of it (bench/RESULTS.md), and noding them takes some seconds."""
 MOST_SWEPT = 60_000_000
 """Edges that a line swept over a shape may meet, at all ends together: two or three seconds of the second engine."""
+MOST_ABOUT = 20_000_000
+"""Corners of areas about each area, at all areas together, counted by boxes: some five seconds for each look whether
+they share every vertex. The open sets have seven million at most."""
 _FIRST_LOOK = 256
 """So many edges are held against all others at first; twice as many each time as long as they are few pairs."""
 
@@ -54,3 +60,10 @@ def is_crowded(edges: Edges, most: int = MOST_PAIRS) -> bool:
         at += count
         count = count * 2 if found < 100 * count else count
     return False
+
+
+def vertices_about(regions: Sequence[BaseGeometry]) -> int:
+    """Vertices of all regions whose boxes meet that of a region, at all regions together."""
+    every = np.array(regions, object)
+    boxes = shapely.box(*shapely.bounds(every).T)
+    return int(shapely.get_num_coordinates(every)[shapely.STRtree(every).query(boxes)[1]].sum())
