@@ -15,7 +15,7 @@ from purfle.cutting.times import trips_minutes
 from purfle.cutting.trips import Finishing, Roughing, all_trips
 from purfle.cutting.walks import walks_over
 from purfle.geometry.offsetting import Region, grow, polygons, shrink, union_of
-from purfle.model.cutting import CuttingFigures, CuttingRule, Pass, Trip
+from purfle.model.cutting import MORE_LEFT, CuttingFigures, CuttingRule, Pass, Trip
 from purfle.model.shop import Cutter, Machine
 from purfle.tolerances import ARC_FIT, ROUGHING_FLAT, SAME_PLACE
 
@@ -151,7 +151,7 @@ def numbered(passes: Iterable[Pass], figures: CuttingFigures, machine: Machine) 
 def _passes(rough: list[Roughing], last: list[Finishing], name: str, work: Work) -> list[Pass]:
     ways_in = (work.rule.ramp_angle, max(work.lead_in, work.step))
     in_levels, to_the_line = all_trips(rough, last, (work.levels, work.depth), ways_in)
-    more = ", more where it is narrow" if any(one.left > work.rule.allowance for one in last) else ""
+    more = f", {MORE_LEFT}" if any(one.left > work.rule.allowance for one in last) else ""
     roughing = _in_levels(in_levels, work.levels, f"{work.left} left{more}: {name}", work)
     return [*roughing, *last_passes(to_the_line, name, work, [one.left for one in last])]
 

@@ -77,6 +77,10 @@ def _trip(start: tuple[float, float, float], rows: list[tuple[Any, ...]]) -> Tri
     return Trip(start, tuple(Straight(*row) if len(row) == 4 else Turn(*row) for row in rows))
 
 
+MORE_LEFT = "more where it is narrow"
+"""Stands among the words of a roughing pass that went along the middle of narrow places alone."""
+
+
 @dataclass(frozen=True, slots=True)
 class Pass:
     """One pass: `depth` below the face (positive), `off_line` distance kept from the line, the trips, the minutes."""
@@ -89,6 +93,11 @@ class Pass:
     way_round: WayRound
     trips: tuple[Trip, ...]
     minutes: float
+
+    @property
+    def leaves_more(self) -> bool:
+        """True if it leaves more than its distance from the line in narrow places."""
+        return self.kind == "roughing" and MORE_LEFT in self.what
 
     @property
     def least_share(self) -> float:

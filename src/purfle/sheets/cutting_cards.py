@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from purfle.model.board import Inlay
-from purfle.model.cutting import CutLine, Pass, Program, SetUp
+from purfle.model.cutting import MORE_LEFT, CutLine, Pass, Program, SetUp
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult
 from purfle.model.offcuts import Place
@@ -274,6 +274,7 @@ def _what(passes: list[Pass], program: Program, style: Style) -> Text:
     is_v = isinstance(program.cutter, VCutter)
     if last.kind == "roughing":
         words = f"roughing, {style.depth(last.off_line)} {style.word} left"
+        words += f", {MORE_LEFT}" if any(one.leaves_more for one in passes) else ""
         many = words if first is last else f"{words}, {len(passes)} × {style.depth(first.depth)}"
         return "roughing" if is_v else many
     if first.kind == "spring":
