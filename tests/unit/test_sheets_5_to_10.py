@@ -18,7 +18,20 @@ from purfle.model.board import Board, Fitting
 from purfle.model.findings import Finding
 from purfle.model.job import JobResult, LengthUnit, Paper
 from purfle.model.pieces import DrawnArea
-from purfle.sheets import book, chisel, cutting_cards, finish, glue_up, offcuts, patterns, safety, show_face, underside
+from purfle.model.reckoning import FinishWish
+from purfle.sheets import (
+    book,
+    chisel,
+    cutting_cards,
+    finish,
+    glue_up,
+    looks,
+    offcuts,
+    patterns,
+    safety,
+    show_face,
+    underside,
+)
 from purfle.sheets.asked import smaller_words
 from purfle.sheets.assembly_drawing import steps_of
 from purfle.sheets.bench_drawing import BORDER
@@ -291,10 +304,57 @@ def test_dark_dust_is_cautioned_only_beside_pale_woods() -> None:
 
 
 def test_colours_come_from_the_table_and_gaps_say_so() -> None:
-    rows = {words(row[0]): words(row) for row in finish.colour_table(tern_result())["rows"]}
+    rows = {words(row[0]): words(row) for row in looks.colour_table(tern_result())["rows"]}
     assert list(rows) == woods_of(tern_result())
     assert "brown to dark purplish brown" in rows["padauk"]
     assert "nothing published that we hold" in rows["sapele"]
+
+
+def test_each_age_of_the_piece_is_shown_in_its_own_colours() -> None:
+    """Three pictures, none like another; a job of many woods keeps them on its page as long as they are to be seen."""
+    [page] = pages(looks, tern_result())
+    assert [picture["words"] for picture in page["pictures"]] == ["freshly planed", "finished", "after years of light"]
+    assert len({picture["drawing"]["svg"] for picture in page["pictures"]}) == 3
+
+
+def test_the_finish_of_the_job_is_told_with_all_its_coats() -> None:
+    """Two coats of hardwax oil over 0.2442 m2 at 24 m2 to the litre: 20 ml."""
+    result = tern_result()
+    assert pages(finish, result)[0]["chosen"] == ""
+    oiled = replace(result, job=replace(result.job, finish=FinishWish("hardwax oil", 2)))
+    said = words(pages(finish, oiled)[0]["chosen"])
+    assert "2 coats of hardwax oil, 20 ml in all" in said
+    assert "12 h (8 to 24)" in said
+    bare = replace(result, job=replace(result.job, finish=FinishWish("none")))
+    assert "no finish" in words(pages(finish, bare)[0]["chosen"])
+
+
+def test_time_in_the_clamps_is_told_at_three_temperatures() -> None:
+    """60 min at 21 degrees, doubled for each 8.3 colder: 99 min at 15, 150 at 10."""
+    facts = {fact[0]: words(fact[1]) for fact in pages(glue_up, tern_result())[0]["facts"]}
+    assert "60 min at 21 °C, 100 min at 15 °C, 150 min at 10 °C" in facts["clamps"]
+    widest = max(part.across for part in parts_of(tern_result()))
+    assert f"by {MM.seam(0.005 * widest)} mm on the widest part" in facts["glue"]
+
+
+def test_safety_speaks_of_food_and_finish_where_the_job_does() -> None:
+    result = tern_result()
+    assert not {"food", "finish"} & {fact[0] for fact in pages(safety, result)[0]["facts"]}
+    served = replace(result, job=replace(result.job, finish=FinishWish("shellac", 1, food=True)))
+    facts = {fact[0]: words(fact[1]) for fact in pages(safety, served)[0]["facts"]}
+    assert "FDA Food Code" in facts["food"]
+    assert "padauk sensitise: keep food off" in facts["food"]
+    assert "spirit burns" in facts["finish"]
+
+
+def test_the_limit_of_dust_is_that_of_the_woods_of_the_job() -> None:
+    """ACGIH: 1 mg/m3 and oak classed A1; 0.5 where western redcedar is in it. Source: OSHA wood dust pages."""
+    rows = [[words(cell) for cell in row] for row in safety.limit_table(tern_result())["rows"]]
+    assert ["ACGIH, most woods; for cancer it classes white oak A1", "1", "mg/m³"] in rows
+    cedar = tern_result()
+    cedar = replace(cedar, layout=replace(cedar.layout, board=replace(cedar.layout.board, wood="western redcedar")))
+    rows = [[words(cell) for cell in row] for row in safety.limit_table(cedar)["rows"]]
+    assert ["ACGIH, western redcedar", "0.5", "mg/m³"] in rows
 
 
 def test_three_decibels_more_halve_the_time() -> None:

@@ -19,6 +19,7 @@ from purfle.sheets import (
     finish,
     fit_trial,
     glue_up,
+    looks,
     offcuts,
     outline_cards,
     patterns,
@@ -48,17 +49,18 @@ SHEETS: tuple[tuple[int, ModuleType], ...] = (
     (7, glue_up),
     (7, seasons),
     (8, finish),
+    (8, looks),
     (9, safety),
     (10, template_patterns),
     (10, patterns),
 )
 """Number and module of every sheet. A module's name is that of its Typst file too."""
 
-BEFORE_THE_PLAN = (carrying, show_face, underside, offcuts, thin_parts, seasons, finish, patterns)
+BEFORE_THE_PLAN = (carrying, show_face, underside, offcuts, thin_parts, seasons, finish, looks, patterns)
 """Sheets that say nothing of the cutting: they can be drawn as soon as everything has its place."""
 SPEAK_OF_THE_PROOF = (cutting_cards, template_cards, outline_cards, fit_trial, glue_up)
 """Sheets that say what the dry fit found: their `with_proof` puts it on a page that was drawn before."""
-NOT_OF_A_TRIAL = (carrying, show_face, thin_parts, glue_up, seasons, finish, patterns)
+NOT_OF_A_TRIAL = (carrying, show_face, thin_parts, glue_up, seasons, finish, looks, patterns)
 """Sheets that a fit trial has not: nothing is set out, glued, levelled or cut by hand."""
 
 Page = dict[str, Any]

@@ -1,20 +1,19 @@
-"""Sheet 8: levelling and finish: what stands proud, grits, dust that bleeds, how much finish, how colours change."""
+"""Sheet 8: levelling and finish: what stands proud, grits, dust that bleeds, how much finish."""
 
 import math
 from typing import Any
 
 from purfle.model.job import JobResult
 from purfle.sheets.harm import woods_of
-from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word, table
+from purfle.sheets.lettering import Run, Text, bold, capital, italic, listed, number_word, plural, table
 from purfle.sheets.levelling import draw_levelling
 from purfle.sheets.parts import board_words
 from purfle.sheets.proud import proud_words
-from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, liquid, sourced, sources_note, surface, typical
 from purfle.tolerances import SAME_PLACE
-from purfle.wood import colour_change_of, find, look_of, practice
-from purfle.wood.finishes import WORDS, grits, spread_of
+from purfle.wood import find, look_of, practice
+from purfle.wood.finishes import WORDS, drying_of, grits, spread_of
 
 DARK, PALE = 100.0, 150.0
 """Lightness (0 to 255) of a freshly planed wood below which its dust stains, and above which a wood takes the stain.
@@ -38,8 +37,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "quantity": [bold("Finish. "), *_area_words(result, style)],
         "finishes": finish_table(result, style),
         "finish_sources": sources_note((f.source, f.status) for f in (spread_of(kind) for kind in WORDS)),
-        "colours": colour_table(result),
-        "colour_sources": _colour_sources(result),
+        "chosen": _chosen(result, style),
         "warnings": _bleeding(result),
     }
 
@@ -89,6 +87,20 @@ def _area_words(result: JobResult, style: Style) -> list[Run]:
     return ["Both faces and all edges are ", bold(surface(result.layout.board.surface, style)), ". One coat takes:"]
 
 
+def _chosen(result: JobResult, style: Style) -> Text:
+    """The finish of this job: all coats together, how long each dries; nothing where the job does not say it."""
+    wish = result.job.finish
+    if wish.kind is None:
+        return ""
+    if wish.kind == "none":
+        return [bold("This job: "), "no finish. Bare wood takes up damp and dirt, and moves more through the year."]
+    litres = wish.coats * result.layout.board.surface / 1e6 / typical(spread_of(wish.kind))
+    drying = drying_of(wish.kind)
+    runs: list[Run] = [bold("This job: "), f"{plural(wish.coats, 'coat')} of {wish.kind}, "]
+    runs += [bold(liquid(litres * 1000.0, style)), " in all. Let each dry "]
+    return [*runs, bold(f"{typical(drying):.0f} h"), f" ({drying.low:.0f} to {drying.high:.0f})", sourced(drying), "."]
+
+
 def finish_table(result: JobResult, style: Style) -> dict[str, Any]:
     """What one coat of each finish takes on this board."""
     rows: list[list[Any]] = []
@@ -97,25 +109,9 @@ def finish_table(result: JobResult, style: Style) -> dict[str, Any]:
         coat = result.layout.board.surface / 1e6 / typical(figure) * 1000
         spread = f"{typical(figure):.0f} m²/l" if style.unit == "mm" else f"{typical(figure) * 40.746:.0f} sq ft/gal"
         memory = [italic("from memory")] if figure.source == "MEM" else ""
-        rows.append([words, {"big": liquid(coat, style)}, spread, memory])
+        is_meant = kind == result.job.finish.kind
+        rows.append([[bold(words)] if is_meant else words, {"big": liquid(coat, style)}, spread, memory])
     return table((0, 48, 32, 26), "lrrr", ["", "one coat", "spreads", ""], rows)
-
-
-def colour_table(result: JobResult) -> dict[str, Any]:
-    """Each wood of the job: fresh, aged, and what drives the change."""
-    rows: list[list[Any]] = []
-    for wood in woods_of(result):
-        change = colour_change_of(wood)
-        if change is None:
-            rows.append([[bold(wood)], NONE, "nothing published that we hold", NONE])
-        else:
-            rows.append([[bold(wood)], change.fresh, change.aged, change.drive])
-    return table((30, 54, 0, 30), "llll", ["wood", "fresh", "with the years", "by"], rows)
-
-
-def _colour_sources(result: JobResult) -> Text:
-    changes = [colour_change_of(wood) for wood in woods_of(result)]
-    return sources_note((c.source, c.status) for c in changes if c)
 
 
 def _lightness(wood: str) -> float:

@@ -1,7 +1,7 @@
 """The finished piece: the show face with its inlays in their woods, in soft daylight from the upper left."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import cv2
@@ -18,6 +18,7 @@ from purfle.model.job import JobResult
 from purfle.sheets.figure_of_wood import Field, tone
 from purfle.sheets.parts import parts_of
 from purfle.wood import look_of
+from purfle.wood.looks import Age
 
 Pixels = NDArray[np.float32]
 DOTS = 1600
@@ -70,12 +71,13 @@ class Canvas:
 
 @dataclass(frozen=True, slots=True)
 class Wood:
-    """A region of one wood in the board frame, its fibres in degrees, and a name that makes its figure differ."""
+    """A region of one wood in the board frame, its fibres in degrees, a name that makes its figure differ, its age."""
 
     shape: BaseGeometry
     species: str
     grain: float
     name: str
+    age: Age = "finished"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,19 +111,24 @@ def reduced(pixels: NDArray[np.uint8], width_px: int) -> NDArray[np.uint8]:
 
 
 def finished_pixels(
-    result: JobResult, width_px: int = DOTS, face: Face = "show", bench: tuple[int, int, int] = BENCH
+    result: JobResult,
+    width_px: int = DOTS,
+    face: Face = "show",
+    bench: tuple[int, int, int] = BENCH,
+    age: Age = "finished",
 ) -> NDArray[np.uint8]:
-    """The finished face on a bench of one colour, rows from the top, blue green red."""
+    """The face at an age on a bench of one colour, rows from the top, blue green red."""
     shown = _shown(result.layout.board, face)
     parts = tuple(
-        Wood(shown.region(p.inlay.pose.region(p.insert.region)), p.insert.wood, shown.direction(p.grain), p.label)
+        Wood(shown.region(p.inlay.pose.region(p.insert.region)), p.insert.wood, shown.direction(p.grain), p.label, age)
         for p in parts_of(result)
         if p.inlay.face == face
     )
     if face == "show" and result.board_picture is not None:
         painted = _photographed(result.board_picture, result.layout.board, parts, width_px)
     else:
-        painted = _painted(_bare(result.layout.board, face), _size(result.layout.board), parts, width_px)
+        bare = replace(_bare(result.layout.board, face), age=age)
+        painted = _painted(bare, _size(result.layout.board), parts, width_px)
     lit = painted.shadow * (1.0 - painted.cover)
     picture: Pixels = np.asarray(cv2.merge([lit * np.float32(level) for level in bench]), np.float32)
     picture += painted.wood * _threefold(painted.cover)
@@ -161,12 +168,12 @@ def _canvas(board: tuple[float, float], width_px: int) -> tuple[Canvas, tuple[in
     return Canvas(scale, rim * scale, rim * scale, deep), (round((deep + 2 * rim) * scale), width_px)
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=6)
 def _painted(board: Wood, extent: tuple[float, float], parts: tuple[Wood, ...], width_px: int) -> Painted:
     """A face with its parts laid into it; kept, since the picture and a sheet show the same."""
     assert isinstance(board.shape, Polygon)
     canvas, size = _canvas(extent, width_px)
-    return _inlaid(_colours(board.species, _board_light(canvas, size, board)), canvas, board.shape, parts)
+    return _inlaid(_colours(board, _board_light(canvas, size, board)), canvas, board.shape, parts)
 
 
 def _photographed(seen: NDArray[np.uint8], board: Board, parts: tuple[Wood, ...], width_px: int) -> Painted:
@@ -191,7 +198,7 @@ def _inlaid(picture: Pixels, canvas: Canvas, outline: Polygon, parts: tuple[Wood
     return Painted(picture, cover, shadow)
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=4)
 def _lying(canvas: Canvas, size: tuple[int, int], outline: Polygon) -> tuple[Field, Field]:
     """How much of each pixel a board covers, and how bright the bench is in its shadow."""
     cover = canvas.mask(outline, size)
@@ -214,10 +221,10 @@ def _lay(picture: Pixels, canvas: Canvas, part: Wood) -> None:
     if mask.size == 0:
         return
     under = picture[rows, columns]
-    under += (_colours(part.species, _light(canvas, part, (rows, columns))) - under) * _threefold(mask)
+    under += (_colours(part, _light(canvas, part, (rows, columns))) - under) * _threefold(mask)
 
 
-@lru_cache(maxsize=2)
+@lru_cache(maxsize=6)
 def _board_light(canvas: Canvas, size: tuple[int, int], board: Wood) -> Field:
     return _light(canvas, board, (slice(0, size[0]), slice(0, size[1])))
 
@@ -243,11 +250,12 @@ def _turned(one: Field, other: Field, cos: float, sin: float) -> Field:
     return np.asarray(one * cos + other * sin, np.float32)
 
 
-def _colours(species: str, light: Field) -> Pixels:
-    """A wood's finished colour in light and dark; what lies deeper in the figure is a little warmer."""
-    off = light - np.float32(1.0)
+def _colours(wood: Wood, light: Field) -> Pixels:
+    """A wood's colour at its age in light and dark; what lies deeper in the figure is a little warmer."""
+    look, off = look_of(wood.species), light - np.float32(1.0)
+    levels = {"fresh": look.fresh, "finished": look.finished, "aged": look.aged}[wood.age]
     channels = []
-    for level, falls in zip(look_of(species).finished, (0.85, 1.0, 1.2), strict=True):  # blue falls faster than red
+    for level, falls in zip(levels, (0.85, 1.0, 1.2), strict=True):  # blue falls faster than red
         channel = off * np.float32(falls)
         channel += np.float32(1.0)
         channel *= np.float32(level)

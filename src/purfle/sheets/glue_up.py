@@ -29,6 +29,8 @@ LEAST_DRAWING, DRAWING = 54.0, 84.0
 """Height that the drawing takes; within it, what the lists leave of the page."""
 AROUND, ROW, BOX, TITLE = 66.0, 5.4, 15.0, 7.5
 """Height of all else on the page; of a row of a list; of a box; of what stands above the pieces of a later order."""
+DOUBLED = 8.3
+"""So many degrees colder (C) double the time in the clamps. Source: as its figure in `practice`, WOOD magazine."""
 OILY = {
     "teak",
     "cocobolo",
@@ -282,15 +284,29 @@ def _glue(result: JobResult, style: Style) -> Text:
     runs: list[Run] = ["Yellow PVA: open ", bold(f"{typical(opened):.0f} min"), ", all pressed within "]
     runs += [bold(f"{typical(total):.0f} min"), f", wood not below {warmth(typical(cold), style)}. "]
     runs.append(f"Thin, {weight(area / 1e6 * typical(spread), style)} on {surface(area, style)}")
-    return [*runs, sourced(total), ". Its water swells the edges: press at once."]
+    return [*runs, sourced(total), ". ", *_swelling(result, style)]
+
+
+def _swelling(result: JobResult, style: Style) -> list[Run]:
+    """How much the water of the glue widens the widest part in the first minutes."""
+    figure = practice("glue", "swelling of insert edges by water-based glue, first minutes")
+    widest = max((part.across for part in parts_of(result)), default=0.0) * typical(figure) / 100.0
+    runs: list[Run] = ["Its water swells the edges, in minutes by ", bold(style.seam(widest))]
+    return [*runs, f" {style.word} on the widest part", sourced(figure), ": spread thin, press at once."]
 
 
 def _clamps(style: Style) -> Text:
     time, press = practice("glue", "PVA clamp time at 21 C"), practice("glue", "clamp pressure, softwood / hardwood")
     unit = f"{typical(press):.0f} MPa" if style.unit == "mm" else f"{typical(press) * 145.04:.0f} psi"
     runs: list[Run] = ["Paper and a flat caul over all, even pressure, about ", unit, sourced(press), ". "]
-    runs += [bold(f"{typical(time):.0f} min"), f" at {warmth(21, style)}, twice that for each "]
-    return [*runs, f"{steps_of_warmth(8.3, style)} colder", sourced(time), "."]
+    runs += [bold(f"{typical(time):.0f} min"), f" at {warmth(21, style)}, "]
+    for celsius in (15.0, 10.0):
+        runs += [
+            bold(f"{10 * round(typical(time) * 2 ** ((21 - celsius) / DOUBLED) / 10):.0f} min"),
+            f" at {warmth(celsius, style)}, ",
+        ]
+    runs.append("twice as long for each ")
+    return [*runs, f"{steps_of_warmth(DOUBLED, style)} colder", sourced(time), "."]
 
 
 def _keys(result: JobResult, keys: list[Inlay], style: Style) -> Text:

@@ -6,16 +6,17 @@ from typing import Any
 import shapely
 
 from purfle.model.job import JobResult
+from purfle.model.reckoning import FinishKind
 from purfle.model.shop import SawBlade
 from purfle.sheets.drawing import EDGE, FINE, Drawing
 from purfle.sheets.harm import reaction_words, site_words, woods_of
-from purfle.sheets.lettering import Run, Text, bold, listed, number_word, plural, table, width
+from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, plural, table, width
 from purfle.sheets.parts import board_words
 from purfle.sheets.piece import hours
 from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, sourced, sources_note, typical
-from purfle.wood import hazards_of, practice
+from purfle.wood import Practice, find, hazards_of, practice
 
 LIMITS = (
     ("EU, hardwood dust, inhalable", "EU binding limit hardwood dust"),
@@ -24,6 +25,34 @@ LIMITS = (
     ("OSHA, respirable; 15 in all", "OSHA PEL wood dust"),
 )
 """Limits over a working day of eight hours, with the words of each."""
+CLASSED = {
+    "oak_red_northern": "A1",
+    "oak_white": "A1",
+    "oak_live": "A1",
+    "oak_european": "A1",
+    "beech_american": "A1",
+    "beech_european": "A1",
+    "birch_paper": "A2",
+    "birch_sweet": "A2",
+    "birch_yellow": "A2",
+    "mahogany_african": "A2",
+    "mahogany_true": "A2",
+    "walnut_black": "A2",
+    "walnut_european": "A2",
+    "teak": "A2",
+}
+"""How ACGIH classes woods of the table: A1 causes cancer in people, A2 is suspected of it.
+
+Source: OSHA wood dust pages, which name oak and beech A1, birch, mahogany, teak and walnut A2.
+"""
+CEDAR = "cedar_western_red"
+FINISHES: dict[FinishKind, str] = {
+    "varnish": "its solvents burn and make one dizzy.",
+    "buffed varnish": "its solvents burn and make one dizzy; buffing cloths are oily rags.",
+    "hardwax oil": "cloths and pads with it are oily rags; its thinner burns.",
+    "shellac": "its spirit burns, and its vapour with it.",
+}
+"""What each finish does while it is wet. From memory."""
 LEVELS_HIGH = 48.0
 BAR, ROW = 6.0, 9.5
 LONGEST_BAR = 105.0
@@ -37,7 +66,7 @@ def data(result: JobResult, style: Style) -> dict[str, Any]:
         "lead": "Manuals of machine, cutter and glue, local codes and licensed practice win over this sheet.",
         "hearing": None if by_edge_tools(result) else draw_hearing(result, style).data(),
         "hearing_words": _edges() if by_edge_tools(result) else _hearing(result),
-        "limits": limit_table(),
+        "limits": limit_table(result),
         "limit_sources": sources_note((f.source, f.status) for f in (practice("safety", i) for _, i in LIMITS)),
         "dust": _dust(by_edge_tools(result)),
         "woods": wood_table(result),
@@ -64,8 +93,8 @@ def by_edge_tools(result: JobResult) -> bool:
 
 def _facts(result: JobResult) -> list[list[Text]]:
     if by_edge_tools(result):
-        return [["saw", _saw()], ["rags", _rags()], ["hands", _hands(result)], ["fire", _fire(result)]]
-    return [["cutters", _cutters(result)], ["rags", _rags()], ["hands", _hands(result)], ["fire", _fire(result)]]
+        return [["saw", _saw()], ["rags", _rags()], ["hands", _hands(result)], *_last(result)]
+    return [["cutters", _cutters(result)], ["rags", _rags()], ["hands", _hands(result)], *_last(result)]
 
 
 def _edges() -> Text:
@@ -134,12 +163,24 @@ def _hearing(result: JobResult) -> Text:
     ]
 
 
-def limit_table() -> dict[str, Any]:
+def _by_acgih(result: JobResult, figure: Practice) -> tuple[float, str]:
+    """The limit for the woods of this job, and which of them are classed as causing cancer."""
+    woods = {wood: find(wood).id for wood in woods_of(result)}
+    classed = [f"{wood} {CLASSED[known]}" for wood, known in woods.items() if known in CLASSED]
+    has_cedar = CEDAR in woods.values()
+    words = "ACGIH, western redcedar" if has_cedar else "ACGIH, most woods"
+    more = f"; for cancer it classes {listed(classed)}" if classed else ""
+    return (figure.low if has_cedar else figure.high) or 0.0, words + more
+
+
+def limit_table(result: JobResult) -> dict[str, Any]:
     """Limits of wood dust in the air."""
     rows: list[list[Any]] = []
     for words, item in LIMITS:
         figure = practice("safety", item)
         amount = figure.low if item.startswith("OSHA") else figure.high if item.startswith("ACGIH") else figure.typical
+        if item.startswith("ACGIH"):
+            amount, words = _by_acgih(result, figure)
         rows.append([words, {"big": f"{amount:g}"}, "mg/m³"])
     return table((0, 20, 18), "lrl", ["dust in the air, over eight hours", "", ""], rows)
 
@@ -203,6 +244,26 @@ def _hands(result: JobResult) -> Text:
     test = "Test a wood that you do not know on little skin first; wash before you eat"
     gloves = "" if by_edge_tools(result) else "; no gloves at the cutter"
     return [f"{test}{gloves} ({NO_SOURCE})."]
+
+
+def _last(result: JobResult) -> list[list[Text]]:
+    """Fire, the finish of this job, and food where it lies on the piece."""
+    facts: list[list[Text]] = [["fire", _fire(result)]]
+    if (kind := result.job.finish.kind) is not None and kind != "none":
+        facts.append(
+            ["finish", f"{capital(FINISHES[kind])} Windows open, no flame, gloves; its tin wins ({NO_SOURCE})."]
+        )
+    return [*facts, ["food", _food(result)]] if result.job.finish.food else facts
+
+
+def _food(result: JobResult) -> Text:
+    """What food may lie on: close-grained hard woods, none that sensitises, a finish that says so."""
+    figure = practice("safety", "food contact surfaces")
+    doubtful = [wood for wood in woods_of(result) if any("S" in h.reaction for h in hazards_of(wood))]
+    runs: list[Run] = ["Food codes allow hard maple or wood as hard and close-grained", sourced(figure), ". "]
+    if doubtful:
+        runs += [bold(f"{capital(listed(doubtful))} sensitise{'s' if len(doubtful) == 1 else ''}: keep food off. ")]
+    return [*runs, f"Use a finish that is sold for it, and let it harden fully ({NO_SOURCE})."]
 
 
 def _fire(result: JobResult) -> Text:

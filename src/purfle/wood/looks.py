@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal, cast
+from typing import Literal, cast, get_args
 
 from purfle.model.artwork import Colour
 from purfle.wood.tables import rows
@@ -25,6 +25,11 @@ class Look:
     grain: GrainStyle
     contrast: float
     status: str
+
+
+Age = Literal["fresh", "finished", "aged"]
+AGES: tuple[Age, ...] = get_args(Age)
+"""How long a piece has stood: freshly planed, under its finish, years later."""
 
 
 @cache
