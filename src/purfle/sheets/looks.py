@@ -27,8 +27,10 @@ FINER = 2
 """A picture is painted with so many times its dots, then reduced."""
 
 
-def data(result: JobResult, style: Style) -> dict[str, Any]:
-    """The page."""
+def data(result: JobResult, style: Style) -> dict[str, Any] | list[dict[str, Any]]:
+    """The page; none of a bare board, which has nothing that could look different from it."""
+    if not result.layout.inlays:
+        return []
     return {
         "title": "How it looks",
         "sub": board_words(result, style),
