@@ -296,3 +296,64 @@ def test_a_slip_in_a_fitting_is_told_with_its_line_and_its_mend(
     assert where.startswith("job.toml, line ")
     assert key in where
     assert mend in way
+
+
+def inserts_at(*places: tuple[float, float]) -> tuple[FittingRule, ...]:
+    """Threaded inserts of the underside, no plate over them."""
+    return tuple(
+        FittingRule(
+            "threaded insert",
+            f"nut {number}",
+            "underside",
+            0,
+            0,
+            0,
+            0,
+            Distance("edge", x),
+            Distance("edge", y),
+            False,
+            insert=InsertRule(8.5, 11.0, 13.0),
+        )
+        for number, (x, y) in enumerate(places, 1)
+    )
+
+
+def test_holes_alone_are_told_apart_from_a_mirrored_set_by_the_check_distance() -> None:
+    """Set out end for end on purpose: no hole lies at the check distance any more."""
+    places = [(60.0, 60.0), (360.0, 60.0), (120.0, 200.0)]
+    check = lay_out(BOARD, (), inserts_at(*places), LEAST).check
+    assert check is not None
+    assert (check.name, check.from_b) == ("check: middle of nut 3", 120.0)
+    mirrored = lay_out(BOARD, (), inserts_at(*((420.0 - x, y) for x, y in places)), LEAST)
+    assert not [hole for hole in mirrored.holes if abs(hole.centre[0] - check.from_b) < 1.0]
+
+
+def test_four_inserts_at_the_corners_have_no_check_and_say_so() -> None:
+    layout = lay_out(BOARD, (), inserts_at((60, 60), (360, 60), (60, 200), (360, 200)), LEAST)
+    assert layout.check is None
+    (look,) = layout.findings
+    assert "no distance proves how the board lies" in look.what
+
+
+def test_holes_are_numbered_row_by_row_from_a_each_row_from_b() -> None:
+    layout = lay_out(BOARD, (), inserts_at((360, 200), (60, 60), (60, 200), (360, 60)), LEAST)
+    assert [(hole.number, hole.centre) for hole in layout.holes] == [
+        (1, (60, 60)),
+        (2, (360, 60)),
+        (3, (60, 200)),
+        (4, (360, 200)),
+    ]
+
+
+def test_corners_of_a_rectangular_plate_that_the_cutter_leaves_are_chisel_work() -> None:
+    from purfle.cutting.lines import fitting_line
+    from purfle.geometry.pose import UNDERSIDE
+
+    square = replace(plate(100, 100, None), is_disc=False, length=60.0, width=40.0)
+    (fitting,) = lay_out(BOARD, (), (square,), LEAST).fittings
+    named, faults = fitting_line(fitting, UNDERSIDE, BOARD.rectangle, 1.5875)
+    assert not faults
+    assert (named.line.id, len(named.line.remnants)) == ("foot-plate-1", 4)
+    # each is what a quarter circle leaves of its square
+    left = 1.5875**2 * (1 - math.pi / 4)
+    assert [one.area for one in named.line.remnants] == pytest.approx([left] * 4, rel=0.02)

@@ -180,17 +180,17 @@ def _along(outline: Polygon, line: LineString, middle: Point) -> float:
 
 
 def _near_an_edge(board: Board, hole: Hole) -> Iterator[Finding]:
-    """Screws and inserts split the wood where they stand too near an edge, and sooner near the end of its fibres."""
+    """Screws and inserts split the wood where they stand too near an edge; screws sooner near the end of its fibres."""
     if hole.is_through:
         return
     edge, end = edge_and_end(board, hole)
     rules = ((end, "end distance / screw diameter", "the end of the fibres"), (edge, "edge distance", "the edge"))
-    for distance, item, words in rules:
+    for distance, item, words in rules if hole.kind == "screw" else rules[1:]:
         least = float(practice("screw", item).low or 0.0) * hole.body
         if distance < least - SAME_PLACE:
             what = f"{hole.name} stands {distance:.1f} mm from {words}, where it may split the wood"
             what += f"; {least:.1f} mm are usual (from memory)"
-            mend = f"move it inward by {least - distance:.1f} mm, or take a thinner screw"
+            mend = f"move it inward by {least - distance:.1f} mm, or take a thinner {hole.kind}"
             where = where_of(f"{hole.name}, {hole.face}, {_at(hole.centre)}", hole.line)
             yield Finding("look", what, where, mend, STAGE, hole.centre)
             return

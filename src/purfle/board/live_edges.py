@@ -16,6 +16,8 @@ from purfle.model.pieces import Region
 from purfle.tolerances import SAME_PLACE, SEEN_ON_A_RULE
 from purfle.units import in_mm
 
+FEWEST_OF_A_CIRCLE = 32
+"""Fewer corners than this are an outline of their own."""
 ToEdge = tuple[float, tuple[float, float], float]
 """Distance to an edge, where on the recess, and how the edge runs there, in degrees."""
 
@@ -64,6 +66,8 @@ def not_straight_where_open(board: Board, label: str, region: Region) -> list[Fa
 
 def live_edges_finding(board: Board) -> Finding:
     """What to know before anything is measured on a board with such edges."""
+    if is_disc(board):
+        return _round_board()
     x, y = shapely.shortest_line(shapely.Point(0.0, 0.0), board.outline).coords[1]
     off = math.hypot(x, y)
     what = "not every edge of this board is straight: A and B are the lines that touch it in front and on the left"
@@ -76,6 +80,21 @@ def live_edges_finding(board: Board) -> Finding:
         "board",
         (0.0, 0.0),
     )
+
+
+def is_disc(board: Board) -> bool:
+    """True for a board whose outline is a circle that touches all four of its lines."""
+    radius, outline = board.length / 2, board.outline
+    away = np.hypot(*(shapely.get_coordinates(outline) - radius).T)
+    is_one = bool(np.abs(away - radius).max() < SEEN_ON_A_RULE) and len(away) > FEWEST_OF_A_CIRCLE
+    return is_one and abs(board.length - board.width) < SAME_PLACE
+
+
+def _round_board() -> Finding:
+    what = "this board is round: A and B are the lines that touch it in front and on the left"
+    mend = "leave the blank square until everything is set out, cut and drilled from A and B, then saw it round"
+    mend += "; where it is round already, clamp a straight edge along A and one along B, square to it"
+    return Finding("look", what, "board", mend, "board", (0.0, 0.0))
 
 
 def _strips_touched(board: Board, region: Region) -> list[Polygon]:

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import shapely
 from shapely import Polygon
 
@@ -12,13 +13,15 @@ from purfle.files.job_season import rings_of
 from purfle.files.named_woods import wood_in
 from purfle.files.toml_table import MORE_THAN_NOTHING, Table
 from purfle.model.board import Board
-from purfle.tolerances import SEEN_ON_A_RULE
+from purfle.tolerances import QUADRANT_SEGMENTS, SEEN_ON_A_RULE
 from purfle.units import in_mm, retold
 
 LEAST_LEFT = 6.0
 """Wood left (mm) under recesses where the file is silent: common practice, no source."""
 SEEN = "photograph"
 """What outline says where the board's edge is to be followed in its photograph."""
+ROUND = "circle"
+"""What outline says of a board that is a disc."""
 FEWEST_PLACES = 3
 
 
@@ -49,9 +52,11 @@ def _with_outline(table: Table, board: Board) -> Board:
     value = table.values["outline"]
     if isinstance(value, str) and value.strip().casefold() == SEEN:
         return _seen(table, board)
+    if isinstance(value, str) and value.strip().casefold() == ROUND:
+        return _disc(table, board)
     if not isinstance(value, list) or len(value) < FEWEST_PLACES:
         table.fault(
-            "outline has to be places on the edge of the board, or photograph",
+            "outline has to be places on the edge of the board, circle, or photograph",
             "outline",
             'Write outline = [["0 mm", "12 mm"], ["300 mm", "0 mm"], ["310 mm", "180 mm"]]: from B and from A, going '
             f'round the board; or outline = "{SEEN}" with a [board.photograph].',
@@ -62,6 +67,18 @@ def _with_outline(table: Table, board: Board) -> Board:
     if len(table.source.faults) > faults:
         return board
     return replace(board, shape=_round(table, places, board))
+
+
+def _disc(table: Table, board: Board) -> Board:
+    """A round board, as wide as it is long."""
+    if abs(board.length - board.width) > SEEN_ON_A_RULE:
+        table.fault("A round board is as wide as it is long", "outline", "Give its diameter as length and as width.")
+        return board
+    radius = board.length / 2
+    turn = np.linspace(0.0, 2 * np.pi, 4 * QUADRANT_SEGMENTS, endpoint=False)
+    places = radius * (1.0 + np.column_stack([np.cos(turn), np.sin(turn)]))
+    # to a nanometre, so that it touches all four lines exactly
+    return replace(board, shape=Polygon(np.round(places, 6)), width=board.length)
 
 
 def _seen(table: Table, board: Board) -> Board:

@@ -1,6 +1,7 @@
 """The thickness left between both faces as a map: a page behind sheet 3, and a picture."""
 
 import json
+import math
 from typing import Any
 
 import shapely
@@ -13,7 +14,7 @@ from purfle.sheets.drawing import EDGE, HAIR, Drawing
 from purfle.sheets.labels import datum_lines, datum_marks, largest_circle, pointed_mark
 from purfle.sheets.lettering import Run, Text, bold, capital, height, listed, table, width
 from purfle.sheets.parts import board_words
-from purfle.sheets.rooms import strips, text_box
+from purfle.sheets.rooms import Place, strips, text_box
 from purfle.sheets.style import Style
 from purfle.sheets.view import SCALES, View, scale_words
 
@@ -23,6 +24,8 @@ ROOM = 0.52
 """Share of the page's height that the drawing takes at most."""
 DARKEST, PALEST = 0x48, 0xFF
 POINTS = 9.5
+CLOSE = 14.0
+"""Small parts of one level nearer than this, in mm of paper, share a letter."""
 MOST_NAMES = 4
 """So many names are told in one row; the others by their number."""
 PICTURE_PPI = 150.0
@@ -99,9 +102,10 @@ def draw_map(result: JobResult, face: Face, style: Style) -> tuple[Drawing, floa
     datum_lines(drawing, view)
     drawing.taken.append(strips(list(outline.exterior.coords), EDGE))
     for (letter, left), (_, parts) in zip(letters, levels, strict=True):
+        lettered: list[Place] = []
         for part in parts:
             for shape in shapely.get_parts(view.region(part.region)):
-                _figure(drawing, shape, (letter, style.depth(left)), bool(part.cut_by))
+                _figure(drawing, shape, (letter, style.depth(left)), lettered if part.cut_by else None)
     datum_marks(drawing, view)
     return drawing, scale, letters
 
@@ -116,17 +120,23 @@ def _letter(number: int) -> str:
     return first + "abcdefghijklmnopqrstuvwxyz"[number % 26]
 
 
-def _figure(drawing: Drawing, shape: Any, words: tuple[str, str], is_cut: bool) -> None:
-    """The figure in a part, with its letter; a letter with a leader where it is too small for that."""
+def _figure(drawing: Drawing, shape: Any, words: tuple[str, str], lettered: list[Place] | None) -> None:
+    """The figure in a part, with its letter; a letter with a leader where it is too small for that.
+
+    Of small parts of one level that lie close together one is `lettered`; the bare board (None) never is.
+    """
     middle, radius = largest_circle(shape)
     letter, figure = words
     text = f"{letter}  {figure}"
     half = (width(text, POINTS, "bold") / 2 + 1.2, height(POINTS) / 2 + 1.0)
     if radius > half[1] and shape.covers(shapely.box(*_around(middle, half))):
         drawing.text(middle, text, POINTS, "bold", white=True)
-        drawing.taken.append(shape if is_cut else text_box(middle, text, POINTS, "bold"))
-    elif is_cut:
+        drawing.taken.append(text_box(middle, text, POINTS, "bold") if lettered is None else shape)
+    elif lettered is not None:
         drawing.taken.append(shape)
+        if any(math.dist(middle, other) < CLOSE for other in lettered):
+            return
+        lettered.append(middle)
         pointed_mark(drawing, middle, letter, short=0.8)
 
 
