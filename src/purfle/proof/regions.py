@@ -70,8 +70,10 @@ def grown_evenly(region: BaseGeometry, by: float) -> BaseGeometry:
     if by == 0 or not rings:
         return result
     places = np.vstack([np.vstack([its, (its[1:] + its[:-1]) / 2]) for its in rings])
-    away = shapely.distance(shapely.boundary(region), shapely.points(places))
-    if float(np.abs(away - abs(by)).max()) <= 2.0 * PROOF_FLAT:
+    border, points, off = shapely.boundary(region), shapely.points(places), 2.0 * PROOF_FLAT
+    shapely.prepare(border)
+    near_enough = shapely.dwithin(border, points, abs(by) + off).all()
+    if near_enough and not (abs(by) > off and shapely.dwithin(border, points, abs(by) - off).any()):
         return result
     band = _band(region, abs(by))
     return region.union(band) if by > 0 else region.difference(band)
