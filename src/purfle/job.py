@@ -399,9 +399,9 @@ def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
     rack = tuple(replace(offcut, wood=find_wood(offcut.wood).id) for offcut in shop.offcuts)
     grain = job.picture.grain if job.picture else job.grain
     parts = offcuts.wanted_parts(layout, grain, cutting.block_over(job, shop))
-    found = [offcuts.place(parts, rack, rule) for rule in _offcut_rules(job, shop)[:1]]
+    found = [offcuts.place(parts, rack, rule, shop.sold) for rule in _offcut_rules(job, shop)[:1]]
     if found[0].unplaced:
-        found += [offcuts.place(parts, rack, rule) for rule in _offcut_rules(job, shop)[1:]]
+        found += [offcuts.place(parts, rack, rule, shop.sold) for rule in _offcut_rules(job, shop)[1:]]
     return min(found, key=lambda one: len(one.unplaced))
 
 

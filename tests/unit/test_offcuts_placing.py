@@ -7,8 +7,9 @@ import pytest
 from shapely import MultiPolygon, Point, Polygon, box
 
 from purfle.model.offcuts import OffcutRule, OnOffcuts, Wanted
-from purfle.model.shop import Offcut
+from purfle.model.shop import Offcut, SoldSizes
 from purfle.offcuts import place
+from purfle.wood import known_as
 
 RULE = OffcutRule(margin=6.0, between=5.0, from_defect=3.0)
 ROOM = 1e-6
@@ -92,7 +93,8 @@ def test_a_wood_that_ran_out_is_a_stop_that_says_why_and_what_to_buy(rack: tuple
     assert (stop.severity, stop.where, stop.mend) == (
         "stop",
         "rack",
-        "buy a board of 120 mm (along its fibres) x 40 mm, 3.5 mm thick at least, or choose another wood",
+        "buy a board of 120 mm (along its fibres) x 40 mm, 3.5 mm thick at least ([[sold]] names no size of it), "
+        "or choose another wood",
     )
     assert stop.what == f"padauk: {why}; without wood: 7 part 7"
     assert placed.to_buy == (
@@ -203,3 +205,39 @@ def test_a_piece_with_a_hole_may_have_another_inside_it() -> None:
     assert not placed.unplaced
     one, other = (found.region for found in placed.places if not found.spare)
     assert one.distance(other) >= RULE.between - ROOM
+
+
+INCH = 25.4
+SOLD = (
+    SoldSizes("", (3.0, 5.0), (50.0,), (200.0,)),
+    SoldSizes("Padauk", (INCH / 8, INCH / 4), (3 * INCH, 6 * INCH), (6 * INCH, 12 * INCH)),
+)
+
+
+@pytest.mark.parametrize(
+    "wood, size, thickness, said",
+    [
+        ("padauk", (105, 25), 3.4, "152.4 x 76.2 x 6.35 mm (6 in x 3 in x 1/4 in) as sold"),
+        ("padauk", (105, 90), 3.0, "152.4 x 152.4 x 3.175 mm (6 in x 6 in x 1/8 in) as sold"),
+        ("holly", (105, 25), 3.4, "200 x 50 x 5 mm (7 7/8 in x 1 31/32 in x 13/64 in) as sold"),
+        ("padauk", (400, 25), 3.4, "420 x 40 x 3.5 mm (16 5/8 in x 1 5/8 in x 1/4 in) at least"),
+        ("padauk", (105, 25), 7.0, "120 x 40 x 7 mm (4 3/4 in x 1 5/8 in x 3/8 in) at least"),
+    ],
+)
+def test_what_is_to_be_bought_is_a_size_that_is_sold(
+    wood: str, size: tuple[int, int], thickness: float, said: str
+) -> None:
+    """The board with the least wood of the sizes of this wood, else of those of any wood; where none will do, that."""
+    placed = place((part(7, box(0, 0, *size), wood, thickness),), (), RULE, SOLD)
+    assert placed.to_buy == (f"{known_as(wood)}, {said}, fibres along its length",)
+    (stop,) = placed.findings
+    assert ("the smallest of the sizes sold" in stop.mend) == ("as sold" in said)
+    assert ("no board that is sold takes them all" in stop.mend) == ("at least" in said)
+
+
+def test_a_board_that_is_sold_takes_all_the_parts_that_it_is_named_for() -> None:
+    parts = tuple(part(n, box(0, 0, 33, 14), "padauk", 3.0) for n in range(1, 30))
+    ((_, (length, width, thickness)),) = place(parts, (), RULE, SOLD).boards_to_buy
+    assert length in SOLD[1].lengths
+    assert width in SOLD[1].widths
+    assert not place(parts, (offcut("bought", length, width, "padauk", thickness),), RULE).unplaced

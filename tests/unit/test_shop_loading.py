@@ -274,3 +274,27 @@ def test_a_machine_slower_than_its_slowest_is_refused() -> None:
     assert fault.what == "the machine turns no slower than 30000 rpm, and no faster than 24000"
     assert "slowest_speed" in fault.where
     assert fault.mend
+
+
+def test_sizes_that_are_sold_and_where_an_offcut_stands_are_read() -> None:
+    sold = '[[sold]]\nthicknesses = ["1/4 in", "3 mm"]\nwidths = ["3 in"]\nlengths = ["300 mm", "1 ft"]\n'
+    shop = read_shop(LEAST + OFFCUT + 'stands = "shelf 2, left"\n' + sold)
+    assert shop.offcuts[0].stands == "shelf 2, left"
+    (sizes,) = shop.sold
+    assert (sizes.wood, sizes.thicknesses, sizes.widths) == ("", (3.0, 6.35), (pytest.approx(76.2),))
+    assert sizes.lengths == pytest.approx((300.0, 304.8))
+
+
+@pytest.mark.parametrize(
+    "line, what",
+    [
+        ('widths = "3 in"', "'widths' is not a list of lengths"),
+        ("widths = []", "'widths' is not a list of lengths"),
+        ('widths = ["-3 in"]', "-76.2 mm cannot be right"),
+        ('widths = ["3 in", true]', "True is not a length"),
+        ("", "'widths' is missing"),
+    ],
+)
+def test_sizes_that_cannot_be_sold_are_refused(line: str, what: str) -> None:
+    text = f'{LEAST}[[sold]]\nthicknesses = ["5 mm"]\nlengths = ["1 m"]\n{line}\n'
+    assert [fault.what for fault in faults(text)] == [what]

@@ -392,6 +392,7 @@ def _offcut(offcut: Offcut, on_offcuts: OnOffcuts) -> Entry:
     return {
         "name": offcut.name,
         "wood": offcut.wood,
+        "stands": offcut.stands,
         "thickness_mm": float(offcut.thickness),
         "area_mm2": float(offcut.outline.area),
         "used_share": used / offcut.outline.area,

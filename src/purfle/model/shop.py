@@ -114,6 +114,7 @@ class Offcut:
 
     `grain` in degrees in that frame. `defects`: knots and checks to keep clear of. `price` of the whole offcut.
     `rings`: angle of its growth rings to its face, degrees, 0 flat-sawn to 90 quarter-sawn; None where nothing says.
+    `stands`: where it is to be found, in the maker's words.
     """
 
     name: str
@@ -124,6 +125,17 @@ class Offcut:
     defects: MultiPolygon = MultiPolygon()
     price: float | None = None
     rings: float | None = None
+    stands: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SoldSizes:
+    """Sizes in mm that boards of a wood are sold in, planed, each from small to large; `wood` empty: any other wood."""
+
+    wood: str
+    thicknesses: tuple[float, ...]
+    widths: tuple[float, ...]
+    lengths: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,3 +191,4 @@ class Shop:
     machine_rate: float | None = None
     mark_up: float | None = None
     prices: tuple[Price, ...] = ()
+    sold: tuple[SoldSizes, ...] = ()

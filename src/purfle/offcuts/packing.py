@@ -37,7 +37,7 @@ PRINTED_CELLS = 10_000_000
 FEWEST_FILLS = 1
 MOST_SEARCHES = 400
 """Searches for a place on one offcut, all orders together: bounds the time where much is to be placed."""
-WORTH_ANOTHER_ORDER = 0.6
+WORTH_ANOTHER_ORDER = 0.8
 """If the first order placed less than this share of the wood, another one won't place it all."""
 
 

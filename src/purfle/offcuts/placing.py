@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from purfle.errors import PurfleError
 from purfle.model.findings import Finding
 from purfle.model.offcuts import OffcutRule, OnOffcuts, Place, ShortGrain, ThinPart, Wanted
-from purfle.model.shop import Offcut
-from purfle.offcuts.buying import Size, board_to_buy, to_buy
+from purfle.model.shop import Offcut, SoldSizes
+from purfle.offcuts.buying import ToBuy, hundredths, to_buy_for
 from purfle.offcuts.packing import Stock, find_place, pack
 from purfle.offcuts.short_grain import short_grain_of
 from purfle.offcuts.thin_parts import thin_parts_of
@@ -35,8 +35,12 @@ class Rack:
         return any(part is other for other in self.unplaced)
 
 
-def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRule) -> OnOffcuts:
+def place(
+    parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRule, sold: tuple[SoldSizes, ...] = ()
+) -> OnOffcuts:
     """Every part on an offcut of its wood, and a spare of each small part where room is left.
+
+    What found no room is to be bought, in a size that is `sold` if that is known.
 
     Cost: a raster search a part, order and offcut tried; some hundredths of a second a part.
     """
@@ -50,10 +54,10 @@ def place(parts: tuple[Wanted, ...], offcuts: tuple[Offcut, ...], rule: OffcutRu
     used = tuple(stock.offcut for stock in rack.stocks if stock.places)
     short, thin, short_findings = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
     unplaced = tuple(part for part in parts if rack.has_left(part))
-    boards = [(group, board_to_buy(group, rule)) for group in _groups(unplaced)]
+    boards = [to_buy_for(group, rule, sold) for group in _groups(unplaced)]
     findings = [*_missing(boards, offcuts), *_thickness(rack), *_fewer_copies(rack, parts), *short_findings]
-    wanted = tuple(to_buy(group[0].wood, size) for group, size in boards)
-    sizes = tuple((group[0].wood, size) for group, size in boards)
+    wanted = tuple(board.line for board in boards)
+    sizes = tuple((board.parts[0].wood, board.size) for board in boards)
     return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings), boards_to_buy=sizes, thin=thin)
 
 
@@ -194,32 +198,26 @@ def _short_grain(
     return tuple(short), tuple(thin), findings
 
 
-def _missing(boards: list[tuple[tuple[Wanted, ...], Size]], offcuts: tuple[Offcut, ...]) -> list[Finding]:
+def _missing(boards: list[ToBuy], offcuts: tuple[Offcut, ...]) -> list[Finding]:
     """One finding a wood that ran out, with the reason and the board that would do."""
     findings: list[Finding] = []
-    for group, size in boards:
+    for board in boards:
+        group = board.parts
         wood, thickness = group[0].wood, group[0].thickness
         of_wood = [offcut for offcut in offcuts if same_wood(offcut.wood, wood)]
         wood = known_as(wood)
         if not of_wood:
             why = f"there is no {wood} on the rack"
         elif all(offcut.thickness < thickness for offcut in of_wood):
-            why = f"no {wood} on the rack is {_mm(thickness)} mm thick"
+            why = f"no {wood} on the rack is {hundredths(thickness)} mm thick"
         elif any(offcut.thickness < thickness for offcut in of_wood):
-            why = f"no {wood} on the rack that is {_mm(thickness)} mm thick has room for them"
+            why = f"no {wood} on the rack that is {hundredths(thickness)} mm thick has room for them"
         else:
             why = f"no {wood} on the rack has room for them"
         names = ", ".join(f"{part.number} {part.name}".strip() for part in group)
         what = f"{wood}: {why}; without wood: {names}"
-        mend = f"buy a board of {_size(size)} at least, or choose another wood"
-        findings.append(Finding("stop", what, "rack", mend, STAGE))
+        findings.append(Finding("stop", what, "rack", board.mend, STAGE))
     return findings
-
-
-def _size(size: Size) -> str:
-    """Length along the fibres, width and thickness; each with its unit, so that all can be told in inches."""
-    length, width, thickness = size
-    return f"{length:.0f} mm (along its fibres) x {width:.0f} mm, {_mm(thickness)} mm thick"
 
 
 def _thickness(rack: Rack) -> list[Finding]:
@@ -231,20 +229,16 @@ def _thickness(rack: Rack) -> list[Finding]:
         offcut = stock.offcut
         needed = max(found.part.thickness for found in stock.places)
         over = offcut.thickness - needed
-        amount = f"{'only ' if over < BARELY_THICK else ''}{_mm(over)} mm over the {_mm(needed)} mm needed"
-        what = f"{offcut.name} is {_mm(offcut.thickness)} mm thick: {amount}"
+        amount = (
+            f"{'only ' if over < BARELY_THICK else ''}{hundredths(over)} mm over the {hundredths(needed)} mm needed"
+        )
+        what = f"{offcut.name} is {hundredths(offcut.thickness)} mm thick: {amount}"
         if over < BARELY_THICK:
             findings.append(Finding("look", what, f"rack, {offcut.name}", "plane nothing off it", STAGE))
         elif over > MUCH_TOO_THICK and not rack.rule.are_blocks and not all(found.part.hangs for found in stock.places):
-            mend = f"plane or saw it to {_mm(needed)} mm first"
+            mend = f"plane or saw it to {hundredths(needed)} mm first"
             findings.append(Finding("look", what, f"rack, {offcut.name}", mend, STAGE))
     return findings
-
-
-def _mm(length: float) -> str:
-    """A thickness to the hundredth: rounded to tenths, the sheets' inches would not agree with it."""
-    text = f"{length:.2f}"
-    return text.removesuffix("0")
 
 
 def _short_finding(short: ShortGrain) -> Finding:

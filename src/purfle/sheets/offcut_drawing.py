@@ -118,7 +118,8 @@ def cell_of(result: JobResult, offcut: Offcut, labels: dict[tuple[str, int], str
     called = "" if offcut.name.casefold() == name.casefold() else f"{offcut.name}: "
     size = f"{called}{style.size(long, deep)}, {style.depth(offcut.thickness)} thick"
     inner = shrink(offcut.outline, result.job.margin)
-    return Cell(offcut, name, inner, parts, (size, _to_plane(result, offcut, style)))
+    stands = f"stands: {offcut.stands}" if offcut.stands else ""
+    return Cell(offcut, name, inner, parts, (size, _to_plane(result, offcut, style), stands))
 
 
 def _placed(place: PlaceOnOffcut, label: str) -> Placed:

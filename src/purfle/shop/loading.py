@@ -12,7 +12,7 @@ from typing import TypeVar
 
 from purfle.errors import Fault, ShopFileError
 from purfle.model.season import RINGS
-from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, OwnWood, SawBlade, Shop, VCutter
+from purfle.model.shop import Cutter, GuideBush, Machine, Offcut, OwnWood, SawBlade, Shop, SoldSizes, VCutter
 from purfle.shop.entries import NOTHING, Entry, Notes
 from purfle.shop.outlines import read_outline
 from purfle.shop.prices import mark_up_of, price_of
@@ -35,6 +35,8 @@ HANDS = Machine("", (1.0, 1.0, 1.0), 1.0, 1.0, 1.0, 1.0, 1.0)
 """Stands for a machine where there is none."""
 SAW_REACH = 100.0
 """A saw's blade cuts through wood so thick (mm; common practice, no source)."""
+LEAST_SOLD, MOST_SOLD = 0.3, 20_000.0
+"""Sizes (mm) of boards that are sold; beyond these limits they are slips of the pen."""
 OWN_FIGURES = {
     "density": (50.0, 1500.0),
     "shrinkage_radial": (0.1, 20.0),
@@ -138,6 +140,8 @@ def _shop(top: Entry) -> Shop:
     saws = tuple(replace(saw, number=number) for number, saw in enumerate(_optional(top, "saw", _saw), 1))
     woods = _optional(top, "wood", _own_wood)
     prices = _optional(top, "price", price_of)
+    sold = _optional(top, "sold", _sold)
+    _no_doubles(top, "sold", "wood", [one.wood for one in sold])
     _no_doubles(top, "price", "of", [price.of for price in prices])
     _no_doubles(top, "cutter", "number", [str(cutter.number) for cutter in every])
     _no_doubles(top, "cutter", "name", [cutter.name for cutter in every])
@@ -150,7 +154,7 @@ def _shop(top: Entry) -> Shop:
         top.fault("cutter", f"there is no {what} in the shop", "add one under a heading [[cutter]]")
     machine = machines[0] if machines else HANDS
     rack = Shop(cutters, machine, offcuts, currency, rate, v_cutters, bushes, saws, woods)
-    return replace(rack, machine_rate=machine_rate, mark_up=mark_up, prices=prices)
+    return replace(rack, machine_rate=machine_rate, mark_up=mark_up, prices=prices, sold=sold)
 
 
 def _optional(top: Entry, key: str, read: Callable[[Entry], Thing]) -> tuple[Thing, ...]:
@@ -306,9 +310,34 @@ def _offcut(entry: Entry) -> Offcut:
         defects=defects,
         price=_or_none(entry, "price"),
         rings=_rings(entry),
+        stands=entry.text("stands", needed=False),
     )
     entry.unknown_keys()
     return offcut
+
+
+def _sold(entry: Entry) -> SoldSizes:
+    """The sizes that boards of a wood, or of any, are sold in."""
+    keys = ("thicknesses", "widths", "lengths")
+    sizes = SoldSizes(entry.text("wood", needed=False), *(_sizes(entry, key) for key in keys))
+    entry.unknown_keys()
+    return sizes
+
+
+def _sizes(entry: Entry, key: str) -> tuple[float, ...]:
+    """A list of lengths, from small to large."""
+    value = entry.get(key, needed=True)
+    if value is NOTHING:
+        return ()
+    if not isinstance(value, list) or not value:
+        entry.fault(key, f"'{key}' is not a list of lengths", f'write {key} = ["100 mm", "150 mm"]')
+        return ()
+    read = [entry.as_mm(one, key) for one in value]
+    sizes = sorted({size for size in read if size is not None})
+    for size in sizes:
+        if not LEAST_SOLD <= size <= MOST_SOLD:
+            entry.fault(key, f"{size:g} mm cannot be right", f"give {LEAST_SOLD:g} to {MOST_SOLD:g} mm")
+    return tuple(sizes)
 
 
 def _rings(entry: Entry) -> float | None:
