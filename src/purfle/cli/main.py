@@ -104,7 +104,7 @@ def command_line() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"purfle {purfle.__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for add in (_new, _make, _prove, _areas, _pieces, _fit_trial, _wood, _moisture, _movement):
+    for add in (_new, _make, _prove, _areas, _pieces, _fit_trial, _rack, _wood, _moisture, _movement):
         add(commands)
     return parser
 
@@ -218,6 +218,17 @@ def _fit_trial(commands: Commands) -> None:
     parser.add_argument("--change", metavar="NUMBER", help=words)
     words = "where the files of the trial are (default: the folder 'made' in its folder)"
     parser.add_argument("--made", metavar="DIR", help=words)
+
+
+def _rack(commands: Commands) -> None:
+    does = "tell what stands on the rack: every offcut with its wood, size, thickness, defects, worth and place"
+    parser = _command(
+        commands, "rack", "purfle.cli.rack:run", does, "purfle rack tern-lid\n  purfle rack shop.toml --json"
+    )
+    words = "a job folder, or a shop file (default: this folder)"
+    parser.add_argument("place", metavar="JOB or SHOP", nargs="?", default=".", help=words)
+    parser.add_argument("--units", choices=["mm", "inch"], default="mm", help="what you measure in (default: mm)")
+    _json(parser)
 
 
 def _wood(commands: Commands) -> None:
