@@ -9,6 +9,8 @@ from shapely import Point, box
 from purfle.board import Spot, lay_out
 from purfle.model.board import Layout
 from purfle.model.job import Distance, FittingRule, InsertRule, ScrewRule
+from purfle.sheets.drilling import hole_table
+from purfle.sheets.style import Style
 
 LEAST = 0.5
 
@@ -83,3 +85,11 @@ def test_both_faces_together_taking_more_than_half_is_looked_at_with_place_and_m
 def test_a_bare_board_is_one_part() -> None:
     (part,) = lay_out(BOARD, (), (), LEAST).thickness
     assert (part.left, part.cut_by, part.region.area) == (19.0, (), 420.0 * 260.0)
+
+
+def test_depths_of_a_drilling_list_in_inches_are_all_fractions() -> None:
+    """A stop is set with a rule: 13 mm are 33/64 in, not 0.512 in beside fractions."""
+    layout = busy()
+    rows = hole_table([hole for hole in layout.holes if hole.face == "underside"], Style("inch", "letter"))["rows"]
+    assert [row[3] for row in rows] == [{"big": "33/64"}]
+    assert all("." not in row[5] for row in rows)

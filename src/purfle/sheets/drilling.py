@@ -16,9 +16,9 @@ from purfle.sheets.rooms import strips
 from purfle.sheets.style import Style
 from purfle.sheets.view import SCALES, View, scale_words
 
-ROW, AROUND = 6.7, 62.0
+ROW, AROUND = 6.7, 52.0
 """Height of a row of the list; of all else on the page but the drawing. In mm."""
-LEAST_DRAWING, LARGE_DRAWING, BORDER = 100.0, 150.0, 9.0
+LEAST_DRAWING, LARGE_DRAWING, BORDER = 80.0, 150.0, 9.0
 """Height of the drawing at least, where the list goes on to a second page, and paper round the board in it, in mm."""
 RECESS = "#e2e2e2"
 LEAST_CIRCLE = 0.7
@@ -76,15 +76,15 @@ def _notes(holes: list[Hole], style: Style) -> list[Text]:
 
 def hole_table(holes: list[Hole], style: Style) -> dict[str, Any]:
     """Each hole: its drill, its depth, what is left beyond it, where its middle is on the rule, and by how much that
-    errs."""
+    errs. Depths are those of a stop set with a rule: to 0.1 mm or 1/64 in."""
     head: list[Text] = ["", "hole", "drill Ø", "deep", "in recess", "left", ["from ", bold("A")], ["from ", bold("B")]]
     head.append("the rule errs by")
     rows = []
     for hole in holes:
         errors = ", ".join(style.rule_error(at) for at in (hole.centre[1], hole.centre[0]))
-        deep: Any = "through" if hole.is_through else {"big": style.depth(hole.depth)}
-        inner = style.depth(hole.depth - hole.floor) if hole.floor and not hole.is_through else "–"
-        left = "–" if hole.is_through else style.depth(hole.left)
+        deep: Any = "through" if hole.is_through else {"big": style.length(hole.depth)}
+        inner = style.length(hole.depth - hole.floor) if hole.floor and not hole.is_through else "–"
+        left = "–" if hole.is_through else style.length(hole.left)
         places = [{"big": style.rule(hole.centre[1])}, {"big": style.rule(hole.centre[0])}]
         drill = {"big": style.length(hole.drill)}
         rows.append([[bold(str(hole.number))], hole.name, drill, deep, inner, left, *places, errors])

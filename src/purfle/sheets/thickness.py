@@ -42,6 +42,7 @@ def pages(result: JobResult, style: Style) -> list[dict[str, Any]]:
     """The map as it lies on the underside, or none."""
     if not is_worth_a_map(result):
         return []
+    style = _side_by_side(result, style)
     drawing, scale, rows = draw_map(result, "underside", style)
     return [
         {
@@ -54,6 +55,11 @@ def pages(result: JobResult, style: Style) -> list[dict[str, Any]]:
             "table": level_table(result, rows, style),
         }
     ]
+
+
+def _side_by_side(result: JobResult, style: Style) -> Style:
+    """The style for its levels, which are read below each other."""
+    return style.for_depths(*(left for left, _ in levels_of(result)))
 
 
 def _lead(result: JobResult, style: Style) -> Text:
@@ -160,7 +166,7 @@ def thickness_pictures(result: JobResult) -> dict[str, bytes]:
     """The map as seen from the show face, SVG and PNG, by the ending of its name; none where there is none."""
     if not is_worth_a_map(result):
         return {}
-    style = Style(result.job.unit, result.job.paper)
+    style = _side_by_side(result, Style(result.job.unit, result.job.paper))
     drawing, scale, letters = draw_map(result, "show", style)
     page = {
         "drawing": drawing.data(),
