@@ -255,14 +255,21 @@ def telling(job: Job, shop: Shop) -> Callable[[str], str]:
     return lambda text: retold(woods_told(text, woods), job.unit, names)
 
 
+FOLLOWS = "first mend what is told of the board and its fittings; this may follow from it"
+
+
 def said_once(result: JobResult) -> tuple[Finding, ...]:
     """What is told of a job: all that the plan found, and what the dry fit found beyond that.
 
     A place for which no part is cut, since the plan found no wood for it, is told by the plan, which says what to buy.
+    Where things are not placed as they can be, what the dry fit finds may follow from that and is mended with it.
     """
-    planned_empty = any(one.severity == "stop" and one.stage == "offcuts" for one in result.findings)
+    stopped = {one.stage for one in result.findings if one.severity == "stop"}
     proven = result.proof.findings if result.proof else ()
-    return (*result.findings, *(one for one in proven if not (planned_empty and proof.is_empty_place(one))))
+    left = tuple(one for one in proven if not ("offcuts" in stopped and proof.is_empty_place(one)))
+    if "board" in stopped:
+        left = tuple(replace(one, mend=FOLLOWS) if one.severity == "stop" else one for one in left)
+    return (*result.findings, *left)
 
 
 def stops(result: JobResult) -> tuple[Finding, ...]:

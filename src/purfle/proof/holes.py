@@ -60,13 +60,14 @@ def check_holes(holes: tuple[HoleOnCard, ...], recesses: list[Hollow], thickness
     found = []
     for hole in holes:
         disc = shapely.Point(hole.centre).buffer(hole.diameter / 2, quad_segs=90)
-        where = f"hole {hole.number} of the {hole.face} ({hole.name}), at {hole.centre[0]:.2f}, {hole.centre[1]:.2f} mm"
+        at = f"{hole.centre[0]:.2f}, {hole.centre[1]:.2f} mm"
+        where = f"hole {hole.number} of the {_told(hole.face)} ({hole.name}), at {at}"
         if not hole.through and hole.depth >= thickness:
             what = f"{hole.name} is {hole.depth:.2f} mm deep and comes through {thickness:.2f} mm of board"
             found.append(stop(what, where, "take it shorter, and write the files again", hole.centre))
         for recess in recesses:
             if disc.intersection(recess.region).area > NO_WOOD and _runs_into(hole, recess, thickness):
-                what = f"{hole.name} runs into {recess.name} on the {recess.face}"
+                what = f"{hole.name} runs into {recess.name} on the {_told(recess.face)}"
                 mend = "take it shorter, or move one of them, and write the files again"
                 found.append(stop(what, where, mend, hole.centre))
     return found
@@ -77,3 +78,7 @@ def _runs_into(hole: HoleOnCard, recess: Hollow, thickness: float) -> bool:
     if recess.fitting and (recess.fitting == hole.fitting or hole.through):
         return False
     return hole.through or recess.face == hole.face or hole.depth + recess.depth >= thickness
+
+
+def _told(face: str) -> str:
+    return "show face" if face == "show" else face
