@@ -35,7 +35,7 @@ def _sag(found: Carrying, board: Board) -> Finding:
     if years < LEAST_TOLD:
         what = f"the board goes down less than {LEAST_TOLD:.2f} mm, after years too"
     where = f"{found.sag_at:.1f} mm along {found.axis}"
-    best = f"two supports {found.best:.1f} mm in from both ends would sag least"
+    best = f"two supports would sag least at {found.best:.1f} mm from either end"
     if years <= span / VISIBLE:
         return Finding("note", what, where, f"it will hardly be seen; {best}", "carrying")
     thicker = board.thickness * _times_as_thick(found, years * VISIBLE / span)

@@ -186,7 +186,7 @@ def figures_table(result: JobResult, found: Carrying, style: Style) -> dict[str,
         [
             "two supports sag least",
             unbroken(f"{style.length(found.best)} {style.word}"),
-            f"in from both ends, under an even load: {_small(found.best_sag, style)}",
+            f"from either end, under an even load: {_small(found.best_sag, style)}",
         ],
     ]
     rows = [[name, {"big": figure}, words.replace("%", " %")] for name, figure, words in rows]
