@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from purfle.model.board import Hole
 from purfle.model.job import JobResult
+from purfle.reckoning.bench import bench_work
 from purfle.sheets.parts import parts_of
 from purfle.sheets.piece import hardware_words
 from purfle.sheets.quote import included
@@ -42,3 +43,13 @@ def test_the_quote_holds_fittings_without_a_recess() -> None:
     assert lines[at - 1].endswith("let in and fitted")
     assert lines[at + 1] == "a cable hole, drilled"
     assert not [line for line in included(tern_result(), parts_of(tern_result())) if "drilled" in line]
+
+
+def test_drilling_and_fitting_them_take_time_at_the_bench() -> None:
+    """Six holes at 0.5, 1.5 and 3 minutes; a pull and two inserts at 10 more than what is let in."""
+    work, before = ({one.name: one for one in bench_work(result)} for result in (with_holes(), tern_result()))
+    drilling = work["drilling"]
+    assert drilling.reckoned_from == "6 holes"
+    assert (drilling.minutes.low, drilling.minutes.typical, drilling.minutes.high) == (3.0, 9.0, 18.0)
+    assert work["hardware"].minutes.typical == before["hardware"].minutes.typical + 3 * 10.0
+    assert "drilling" not in before

@@ -235,3 +235,25 @@ class Layout:
     findings: tuple[Finding, ...] = ()
     holes: tuple[Hole, ...] = ()
     thickness: tuple[ThicknessLeft, ...] = ()
+
+    @property
+    def bare_fittings(self) -> dict[tuple[str, str], list[Hole]]:
+        """The holes of each fitting that is holes and nothing else, by its kind and name: no recess tells of it.
+
+        A cable hole and a threaded insert are one hole each; a drawer pull has the holes of its bolts.
+        """
+        let_in = {fitting.name for fitting in self.fittings}
+        found: dict[tuple[str, str], list[Hole]] = {}
+        for hole in self.holes:
+            if hole.fitting not in let_in:
+                kind = hole.kind if hole.kind in ("cable hole", "threaded insert") else "drawer pull"
+                found.setdefault((kind, hole.fitting), []).append(hole)
+        return found
+
+    @property
+    def bare_counts(self) -> dict[str, int]:
+        """How many of each kind of fitting are holes and nothing else."""
+        counts: dict[str, int] = {}
+        for (kind, _), holes in self.bare_fittings.items():
+            counts[kind] = counts.get(kind, 0) + (1 if kind == "drawer pull" else len(holes))
+        return counts

@@ -18,6 +18,7 @@ BenchWork = Literal[
     "levelling",
     "sanding",
     "finishing",
+    "drilling",
     "hardware",
 ]
 """What is done at the bench, in its order."""

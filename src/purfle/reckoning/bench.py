@@ -140,10 +140,18 @@ def _finishing(result: JobResult) -> Reckoned:
     ]
 
 
+def _drilling(result: JobResult) -> Reckoned:
+    """The holes of the drilling list: each is pricked and drilled by hand."""
+    count = len(result.layout.holes)
+    return [(count, "drilling, each hole with its mark", _plural(count, "hole"))]
+
+
 def _hardware(result: JobResult) -> Reckoned:
     kinds = [fitting.kind for fitting in result.layout.fittings]
     hinges, magnets = kinds.count("hinge"), kinds.count("magnet")
-    others = len(kinds) - hinges - magnets
+    bare = result.layout.bare_counts
+    # a cable hole is drilled, and nothing is fitted in it
+    others = len(kinds) - hinges - magnets + sum(bare.values()) - bare.get("cable hole", 0)
     return [
         (hinges, "fitting a hinge", _plural(hinges, "hinge")),
         (magnets, "fitting a magnet", _plural(magnets, "magnet")),
@@ -166,6 +174,7 @@ COUNTED: dict[BenchWork, Callable[[JobResult], Reckoned]] = {
     "levelling": _levelling,
     "sanding": _sanding,
     "finishing": _finishing,
+    "drilling": _drilling,
     "hardware": _hardware,
 }
 """How each kind of work is counted, in the order in which it is done."""

@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from purfle.model.board import Hole
 from purfle.model.cutting import CuttingWay
 from purfle.model.job import JobResult
 from purfle.money import told
@@ -121,26 +120,12 @@ def hardware_words(result: JobResult, style: Style) -> list[str]:
     for fitting in result.layout.fittings:
         size = f"Ø {style.length(fitting.size[0])}" if fitting.is_round else style.size(*fitting.size)
         by_size.setdefault(size, []).append(fitting.name)
-    for (kind, name), holes in bare_fittings(result).items():
+    for (kind, name), holes in result.layout.bare_fittings.items():
         each = f"Ø {style.length(holes[0].drill)}"
         in_all = kind == "drawer pull" and len(holes) > 1
         size = f"{number_word(len(holes))} holes {each}" if in_all else each
         by_size.setdefault(size, []).extend([name] * (1 if kind == "drawer pull" else len(holes)))
     return [f"{listed(_counted(names))}, {unbroken(size)}" for size, names in by_size.items()]
-
-
-def bare_fittings(result: JobResult) -> dict[tuple[str, str], list[Hole]]:
-    """The holes of each fitting that is holes and nothing else, by its kind and name: it has no recess to be found by.
-
-    A cable hole and a threaded insert are one hole each; a drawer pull has the holes of its bolts.
-    """
-    let_in = {fitting.name for fitting in result.layout.fittings}
-    found: dict[tuple[str, str], list[Hole]] = {}
-    for hole in result.layout.holes:
-        if hole.fitting not in let_in:
-            kind = hole.kind if hole.kind in ("cable hole", "threaded insert") else "drawer pull"
-            found.setdefault((kind, hole.fitting), []).append(hole)
-    return found
 
 
 def _hardware(result: JobResult, style: Style) -> Text:

@@ -12,7 +12,7 @@ from purfle.money import told
 from purfle.sheets.finished import finished_pixels, reduced
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, plural
 from purfle.sheets.parts import Part, board_words, parts_of, wood_name
-from purfle.sheets.piece import DOTS, WHITE, as_drawing, bare_fittings
+from purfle.sheets.piece import DOTS, WHITE, as_drawing
 from purfle.sheets.style import Style
 from purfle.wood.finishes import grits
 
@@ -84,9 +84,7 @@ def included(result: JobResult, parts: list[Part]) -> list[str]:
 
 def _drilled(result: JobResult) -> list[str]:
     """What has no recess: pulls and inserts are fitted, a cable hole is only drilled."""
-    counts: dict[str, int] = {}
-    for (kind, _), holes in bare_fittings(result).items():
-        counts[kind] = counts.get(kind, 0) + (1 if kind == "drawer pull" else len(holes))
+    counts = result.layout.bare_counts
     holes_only = counts.pop("cable hole", 0)
     words = [_counted(count, kind, f"{kind}s") for kind, count in counts.items()]
     lines = [f"{listed(words)}, drilled for and fitted"] if words else []
