@@ -5,6 +5,7 @@ from dataclasses import replace
 from purfle.model.board import Hole
 from purfle.model.job import JobResult
 from purfle.reckoning.bench import bench_work
+from purfle.reckoning.costs import _hardware
 from purfle.sheets.parts import parts_of
 from purfle.sheets.piece import hardware_words
 from purfle.sheets.quote import included
@@ -53,3 +54,11 @@ def test_drilling_and_fitting_them_take_time_at_the_bench() -> None:
     assert (drilling.minutes.low, drilling.minutes.typical, drilling.minutes.high) == (3.0, 9.0, 18.0)
     assert work["hardware"].minutes.typical == before["hardware"].minutes.typical + 3 * 10.0
     assert "drilling" not in before
+
+
+def test_hardware_costs_where_it_is_only_holes() -> None:
+    result = with_holes()
+    all_holes = [hole for hole in result.layout.holes if hole.kind != "screw"]
+    for kinds, count in ((("bolt",), 1), (("threaded insert",), 1), (("cable hole",), 0)):
+        holes = tuple(hole for hole in all_holes if hole.kind in kinds)
+        assert len(_hardware(replace(result, layout=replace(result.layout, fittings=(), holes=holes)))) == count

@@ -117,7 +117,8 @@ def _finish(result: JobResult) -> list[Cost]:
 
 
 def _hardware(result: JobResult) -> list[Cost]:
-    if not result.layout.fittings:
+    # a cable hole is nothing that is bought
+    if not result.layout.fittings and not result.layout.bare_counts.keys() - {"cable hole"}:
         return []
     price = (result.job.quote.hardware, "hardware = ... in [quote] of job.toml", result.shop.currency)
     return [line("hardware", "all the hardware", (1.0, 1.0), "whole", price)]
