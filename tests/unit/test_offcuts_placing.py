@@ -62,7 +62,7 @@ def test_too_thin_an_offcut_is_left_on_the_rack() -> None:
     (look,) = placed.findings
     assert look.severity == "look"
     assert look.what == "thick is 3.4 mm thick: only 0.0 mm over the 3.4 mm needed"
-    assert (look.where, look.mend) == ("rack, thick", "plane nothing off it")
+    assert (look.where, look.mend) == ("rack, thick", "plane it no thinner than that")
 
 
 def test_much_too_thick_an_offcut_is_a_look() -> None:

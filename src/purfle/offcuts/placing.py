@@ -234,7 +234,7 @@ def _thickness(rack: Rack) -> list[Finding]:
         )
         what = f"{offcut.name} is {hundredths(offcut.thickness)} mm thick: {amount}"
         if over < BARELY_THICK:
-            findings.append(Finding("look", what, f"rack, {offcut.name}", "plane nothing off it", STAGE))
+            findings.append(Finding("look", what, f"rack, {offcut.name}", "plane it no thinner than that", STAGE))
         elif over > MUCH_TOO_THICK and not rack.rule.are_blocks and not all(found.part.hangs for found in stock.places):
             mend = f"plane or saw it to {hundredths(needed)} mm first"
             findings.append(Finding("look", what, f"rack, {offcut.name}", mend, STAGE))
