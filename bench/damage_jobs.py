@@ -4,34 +4,21 @@ folders() -> for each its name and the files that the dry fit reads
 """
 
 import contextlib
+import sys
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
 from purfle import job
 
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+from made_by_hand import small_shop
+
 ROOT = Path(__file__).resolve().parent.parent
 EXAMPLES = ("star-tray", "tern-lid", "rosette-table")
 Files = dict[str, bytes]
 
-SHOP = """
-units = "mm"
-[machine]
-name = "MACHINE"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = "3000 mm/min"
-rapid_feed = "5000 mm/min"
-acceleration = "300 mm/s2"
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/8 in straight"
-diameter = "1/8 in"
-flutes = 2
-cutting_length = 18
-stick_out = 25
-max_speed = 24000
+OTHER_TOOLS = """\
 [[cutter]]
 number = 2
 name = "1/4 in straight"
@@ -168,7 +155,7 @@ def _jobs() -> dict[str, tuple[str, str]]:
     return {
         name: (
             _job(name, name.rpartition("-")[2], cutting, fit, shapes),
-            SHOP.replace("MACHINE", "none" if "way" in cutting else "small machine") + rack,
+            small_shop("none" if "way" in cutting else "small machine", edges=18, stick_out=25) + OTHER_TOOLS + rack,
         )
         for name, cutting, fit, shapes, rack in told
     }
