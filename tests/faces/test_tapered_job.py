@@ -9,6 +9,7 @@ import jsonschema
 import numpy as np
 import pytest
 
+from made_by_hand import small_shop
 from purfle import job as flow
 from purfle import proof
 from purfle.errors import JobFileError, ProgramError, PurfleError, ShopFileError
@@ -20,24 +21,9 @@ from purfle.sheets.style import Style
 from shifted_files import later_aside
 
 SCHEMA = json.loads((Path(__file__).parents[2] / "docs" / "report.schema.json").read_text())
-SHOP = """
-units = "mm"
-[machine]
-name = "small machine"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = "3000 mm/min"
-rapid_feed = "5000 mm/min"
-acceleration = "300 mm/s2"
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/8 in straight"
-diameter = "1/8 in"
-flutes = 2
-cutting_length = 12
-stick_out = 16
-max_speed = 24000
+SHOP = (
+    small_shop(stick_out=16)
+    + """\
 [[cutter]]
 number = 3
 name = "60 degree V"
@@ -53,6 +39,7 @@ wood = "holly"
 outline = "120 x 80 mm"
 thickness = 8
 """
+)
 JOB = """
 [job]
 name = "Door"

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate, scale, translate
 
+from made_by_hand import small_shop
 from purfle.errors import JobFileError, ShopFileError
 from purfle.model.shop import Cutter, GuideBush, Machine, Shop
 from purfle.model.templates import BushPair, Guide, TemplateWish
@@ -151,24 +152,9 @@ def test_a_shop_without_a_bush_for_the_cutter_is_refused(shop: Shop) -> None:
         template_rule(WISH, shop, cutter(INCH / 8), 0.0)
 
 
-SHOP = """
-units = "mm"
-[machine]
-name = "m"
-travel = [600, 400, 80]
-speed = 24000
-max_feed = "3000 mm/min"
-rapid_feed = "5000 mm/min"
-acceleration = "300 mm/s2"
-safe_height = 5
-[[cutter]]
-number = 1
-name = "1/8 in straight"
-diameter = "1/8 in"
-flutes = 2
-cutting_length = 12
-stick_out = 16
-max_speed = 24000
+SHOP = (
+    small_shop(stick_out=16)
+    + """\
 [[guide_bush]]
 name = "5/16 in"
 outside = "5/16 in"
@@ -176,6 +162,7 @@ inside = "1/4 in"
 length = 5
 collar = "9/16 in"
 """
+)
 
 
 def test_guide_bushes_are_read_from_the_shop_file() -> None:
