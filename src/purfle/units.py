@@ -23,6 +23,8 @@ FigureKind = Literal["dimension", "seam", "depth", "width"]
 
 INCH = Fraction(127, 5)
 """One inch in mm, exact. Source: the international yard and pound agreement of 1959, 1 yd = 0.9144 m."""
+POUND = 0.45359237
+"""One pound in kg, exact. Source: the same; NIST Handbook 44, appendix C."""
 LONGEST = 100_000.0
 """No length of a job is longer than 100 m: more is a slip of the pen."""
 LONGEST_TEXT = 80

@@ -6,12 +6,11 @@ from itertools import pairwise
 from purfle.model.board import Board
 from purfle.model.carrying import Carrying
 from purfle.model.findings import Finding
+from purfle.units import POUND
 from purfle.wood import practice
 
 VISIBLE = 300.0
 """A sag of more than the span over this is seen (from memory)."""
-POUND = 0.45359237
-"""kg. Source: NIST Handbook 44, appendix C."""
 LEAST_TOLD = 0.01
 """Nobody measures a sag of less (mm)."""
 MUCH_LOST = 0.2

@@ -5,10 +5,10 @@ import re
 from purfle.files.job_place import pair_of
 from purfle.files.toml_table import Table
 from purfle.model.carrying import Axis, CarryWish
+from purfle.units import POUND
 
 AXES: tuple[Axis, ...] = ("A", "B")
-KILOGRAMS = {"kg": 1.0, "g": 0.001, "lb": 0.45359237, "lbs": 0.45359237}
-"""Source of the pound: NIST Handbook 44, appendix C."""
+KILOGRAMS = {"kg": 1.0, "g": 0.001, "lb": POUND, "lbs": POUND}
 HEAVIEST = 10_000.0
 MOST_FEET = 100
 

@@ -15,6 +15,7 @@ from purfle.sheets.parts import board_words, wood_name
 from purfle.sheets.rooms import Place
 from purfle.sheets.style import Style, unbroken
 from purfle.sheets.warnings import boxes_height, warnings_of
+from purfle.units import POUND
 
 SIDE_HIGH, BENT_HIGH, THICK = 58.0, 12.0, 3.2
 """Height of the view from the side, how far the largest sag goes down in it, and the board's thickness, mm of paper."""
@@ -23,8 +24,6 @@ MARGIN, PLAN_HIGH, LEAST_PLAN, AROUND = 14.0, 96.0, 40.0, 104.0
 TRIANGLE = 3.6
 LEAST_MM, LEAST_INCH = 0.01, 0.0254
 """The finest sag that is told, for makers in mm and in inches, in mm."""
-POUND = 0.45359237
-"""kg. Source: NIST Handbook 44, appendix C."""
 BOARD, FOOT = "#ececec", "#555"
 
 
