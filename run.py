@@ -6,7 +6,7 @@
     python3 run.py purfle ARGS...    the purfle command itself, for instance: purfle make my-job
     python3 run.py test [ARGS...]    everything that must hold; ARGS go to pytest
     python3 run.py check             the same without the tests: style, types, layers, examples in the texts
-    python3 run.py open              the page (comes with a later release)
+    python3 run.py open [JOB]        the page of a job in the browser; without one, of the Tern lid to try things on
 
 The environment lies in .venv beside this file. It is made on first use, and brought up to date when pyproject.toml or
 a lock has changed or the folder has moved. uv is used where it exists; pip does the same otherwise.
@@ -29,6 +29,11 @@ PYTHON = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python
 LOCKS = {"run": ["requirements.lock"], "test": ["requirements.lock", "requirements-test.lock"]}
 OLDEST = (3, 11)
 INTERRUPTED = 130
+BROWSERS = ("chromium", "chromium-browser")
+NO_BROWSER = (
+    "The tests of the page drive chromium, which is not there.\n"
+    "Mend: on Debian and Ubuntu: sudo apt install chromium; elsewhere put chromium on the path."
+)
 
 PROSE = ["tests/unit/test_budgets.py", "tests/unit/test_glossary.py"]
 CHECKS = [
@@ -80,9 +85,14 @@ def purfle(rest: list[str]) -> int:
 
 
 def open_page(rest: list[str]) -> int:
-    """Say that there is no page yet."""
-    print("The page comes with a later release. Until then, run.py demo makes sheets to look at.", file=sys.stderr)
-    return 2
+    """Open the page of a job; without one, of a copy of the Tern lid in out/open, so that everything can be tried."""
+    job: list[str] = []
+    if all(word.startswith("--") for word in rest):
+        tried = ROOT / "out" / "open" / "tern-lid"
+        if not (tried / "job.toml").exists():
+            shutil.copytree(ROOT / "examples" / "tern-lid", tried, dirs_exist_ok=True)
+        job = [str(tried)]
+    return purfle(["open", *job, *rest])
 
 
 def check(rest: list[str]) -> int:
@@ -94,6 +104,7 @@ def check(rest: list[str]) -> int:
 def test(rest: list[str]) -> int:
     """Everything that must hold, tests last so that their closing line is near the end."""
     make_ready("test")
+    make_browser_ready()
     steps = [quiet_step(name, command) for name, command in CHECKS]
     start = time.monotonic()
     status = call(pytest(["-n", "2", *rest]), ROOT)
@@ -164,6 +175,17 @@ def fingerprint(group: str) -> str:
     for name in ["pyproject.toml", *LOCKS[group]]:
         digest.update((ROOT / name).read_bytes())
     return digest.hexdigest()
+
+
+def make_browser_ready() -> None:
+    """Have the browser that the tests of the page drive: Debian's package, installed where that may be done."""
+    if any(map(shutil.which, BROWSERS)):
+        return
+    if not (shutil.which("apt-get") and os.name == "posix" and os.geteuid() == 0):
+        raise CannotStart(NO_BROWSER)
+    print("Installing chromium, which the tests of the page drive ...", file=sys.stderr, flush=True)
+    must(["apt-get", "update", "-qq"], "The list of packages could not be read", NO_BROWSER)
+    must(["apt-get", "install", "-y", "-qq", "--no-install-recommends", "chromium"], NO_BROWSER)
 
 
 def make_environment(uv: str | None) -> None:

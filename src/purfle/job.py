@@ -133,7 +133,7 @@ def _made(
         edged, edges = board_with_edges(job.board)
         job = replace(job, board=edged)
         design = design_of(job, shop, stop)
-        job = _with_height(job, design)
+        job = with_height(job, design)
         doubts = [mate.ask(traced.doubts_drawn, *one, job.unit) for one in pictures_read(job, design)]
     with clock.stage("making pieces that can be cut"), stop:
         fits = fit_all(job, shop, design.drawn, mate)
@@ -322,7 +322,7 @@ def _refuse_taken(job: Job, areas: Areas) -> None:
         raise JobFileError.of(faults)
 
 
-def _with_height(job: Job, design: Design) -> Job:
+def with_height(job: Job, design: Design) -> Job:
     """The job with the height of its one picture, where that was left to the sheet it is drawn on."""
     if job.picture is None or job.picture.height:
         return job

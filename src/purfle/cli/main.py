@@ -104,7 +104,7 @@ def command_line() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"purfle {purfle.__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
-    for add in (_new, _make, _prove, _areas, _pieces, _fit_trial, _rack, _wood, _moisture, _movement):
+    for add in (_new, _make, _prove, _areas, _pieces, _fit_trial, _rack, _wood, _moisture, _movement, _open):
         add(commands)
     return parser
 
@@ -135,6 +135,14 @@ def _new(commands: Commands) -> None:
     )
     parser.add_argument("--units", choices=["mm", "inch"], default="mm", help="what you measure in (default: mm)")
     _drawing_unit(parser)
+
+
+def _open(commands: Commands) -> None:
+    does = "open the page of a job in the browser: the whole job on one drawing, on this machine alone"
+    parser = _command(commands, "open", "purfle.web.launch:run", does, "purfle open tern-lid")
+    parser.add_argument("job", metavar="JOB", nargs="?", default=".", help="the job folder (this one, unless named)")
+    parser.add_argument("--port", type=int, default=0, metavar="N", help="the port to serve at (a free one)")
+    parser.add_argument("--no-browser", action="store_true", help="only show the link")
 
 
 def _make(commands: Commands) -> None:

@@ -13,13 +13,15 @@ from purfle.model.shop import Cutter, Shop
 from purfle.shop import cutter_named, load_shop
 
 
-def read_job_folder(folder: Path) -> tuple[Job, Shop]:
+def read_job_folder(folder: Path, text: bytes | None = None) -> tuple[Job, Shop]:
     """The job of a folder, or of a job file, and the shop that it is made in.
+
+    `text`: what the job file is to hold, where it differs from what it holds.
 
     Raises: JobFileError, ShopFileError; where both files have faults, all of them are told by the first.
     """
     try:
-        job = job_toml.load_job(folder)
+        job = job_toml.load_job(folder, text)
     except JobFileError as refusal:
         raise JobFileError.of([*refusal.faults, *_faults_of_shop(folder)]) from refusal
     shop = _shop(job_toml.shop_file(job.folder))
@@ -31,7 +33,7 @@ def read_job_folder(folder: Path) -> tuple[Job, Shop]:
     if job.cutting.way == "machine" and not shop.machine.is_there:
         mend = 'say way = "templates", "guided router" or "knife and saw" in [cutting], or add a [machine] to the shop'
         raise JobFileError("there is no machine in the shop", "job.toml, cutting.way", mend)
-    wrong = _wrong_cutters(folder, job, shop)
+    wrong = _wrong_cutters(folder, job, shop, text)
     if wrong:
         raise JobFileError.of(wrong)
     return job, shop
@@ -50,12 +52,12 @@ def _faults_of_shop(folder: Path) -> tuple[Fault, ...]:
     return ()
 
 
-def _wrong_cutters(folder: Path, job: Job, shop: Shop) -> list[Fault]:
+def _wrong_cutters(folder: Path, job: Job, shop: Shop, text: bytes | None = None) -> list[Fault]:
     """Every name of a cutter in the job that none in the shop has, or whose cutter the machine turns too fast, with
     its line.
     """
     file = job_toml.job_file(folder)
-    top = read_toml(read_whole(file, "job file"), file.name)
+    top = read_toml(read_whole(file, "job file") if text is None else text, file.name)
     asked = [("fit.saw" if job.cutting.way == "knife and saw" else "fit.cutter", job.fit.cutter)]
     asked += [(f"cutters.{key}", str(name)) for key, name in top.values.get("cutters", {}).items()]
     asked += [("cutting.clearing", job.cutting.clearing)] if job.cutting.clearing else []

@@ -115,14 +115,14 @@ Which = Colour | tuple[float, float] | str
 """Which area is meant: by its colour, by a point of the design inside it (mm), or by its name."""
 
 
-def load_job(folder_or_file: Path) -> Job:
-    """The job in a folder (its job.toml) or of a job file.
+def load_job(folder_or_file: Path, text: bytes | None = None) -> Job:
+    """The job in a folder (its job.toml) or of a job file; `text`: what that file is to hold, where it differs.
 
     Raises `FolderError` where nothing can be read, `JobFileError` with every fault of the file.
     """
     file = job_file(folder_or_file)
     folder = file.parent.resolve()
-    data = read_whole(file, "job file")
+    data = read_whole(file, "job file") if text is None else text
     top = read_toml(data, file.name)
     if top.source.faults:
         raise JobFileError.of(top.source.faults)
@@ -193,10 +193,11 @@ def slug_of(name: str) -> str:
 def _job(top: Table, folder: Path) -> Job:
     """Every table of the file, in the order in which it stands there. Faults are in the source afterwards."""
     head = top.table("job", required=True)
-    if str(head.values.get("units")).strip().casefold() == "in":
-        head.values["units"] = "inch"
+    for key in ("units", "numbers"):
+        if str(head.values.get(key)).strip().casefold() == "in":
+            head.values[key] = "inch"
     unit = head.choice("units", UNITS)
-    top.source.unit = unit
+    top.source.unit = head.choice("numbers", UNITS, unit)
     name, paper = head.text("name"), head.choice("paper", PAPERS, "a4")
     head.close()
     board, least_left = board_of(top.table("board", required=True), folder)

@@ -1,0 +1,216 @@
+"""The page in a real browser: edited by typing, keys, pointer and touch; written and proven; taken over; attacked."""
+
+import http.client
+import json
+import re
+import shutil
+import time
+from collections.abc import Iterator
+
+import pytest
+from axe_core_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from conftest import TERN_LID
+from page import Opened, browser, opened, page_at, wait_exact
+from purfle.web.app import FONTS, STATIC
+
+WIDTHS = (1440, 1024, 720, 360)
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[Browser]:
+    with browser() as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
+    """One server on a job that every test of this file works on; each leaves it by undoing what it did."""
+    folder = tmp_path_factory.mktemp("jobs") / "tern lid “ü”"
+    shutil.copytree(TERN_LID, folder)
+    with opened(folder) as running:
+        running.folder = folder  # type: ignore[attr-defined]
+        yield running
+
+
+@pytest.fixture
+def page(chromium: Browser, server: Opened) -> Iterator[Page]:
+    with page_at(chromium, server.link) as one:
+        wait_exact(one)
+        yield one
+
+
+def job_text(server: Opened) -> str:
+    return (server.folder / "job.toml").read_text(encoding="utf-8")  # type: ignore[attr-defined]
+
+
+def undo_all(page: Page) -> None:
+    while page.locator("#undo").is_enabled():
+        before = page.locator("#undo").get_attribute("title")
+        page.click("#undo")
+        expect(page.locator("#undo")).not_to_have_attribute("title", before or "")
+
+
+def test_a_figure_is_written_over_moved_by_keys_and_dragged_and_undone_to_the_beginning(
+    page: Page, server: Opened
+) -> None:
+    before = job_text(server)
+    place = page.locator('#fields input[data-id="place.x"]')
+    place.fill("205")
+    place.press("Enter")
+    expect(page.locator('.f[data-id="place.x"]')).to_have_value("205 mm")
+    design = page.locator('#grips [data-id="design"]')
+    design.focus()
+    for key in ("ArrowLeft", "ArrowLeft", "Shift+ArrowRight"):
+        page.keyboard.press(key)
+    expect(page.locator('.f[data-id="place.x"]')).to_have_value("203.1 mm")
+    expect(page.locator('#grips [data-id="design"]')).to_be_focused()
+    box = page.locator('#grips [data-id="design"]').bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 60, box["y"] + 60)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 80, box["y"] + 100, steps=5)
+    live = place.input_value()
+    page.mouse.up()
+    expect(page.locator('.f[data-id="place.x"]')).to_have_value(f"{live} mm")
+    assert 'measured_to = "middle"' in job_text(server)
+    page.reload()
+    expect(page.locator('.f[data-id="place.x"]')).to_have_value(f"{live} mm")
+    undo_all(page)
+    assert job_text(server) == before
+
+
+def test_a_slip_is_told_beside_its_field_and_what_was_typed_stays(page: Page, server: Opened) -> None:
+    before = job_text(server)
+    seam = page.locator('.f[data-id="fit.seam"]')
+    seam.fill("wide")
+    seam.press("Enter")
+    fault = page.locator('[data-sentence="seam"] .fault')
+    expect(fault).to_contain_text('"wide" is not a length')
+    expect(fault).to_contain_text("Write a number with its unit")
+    expect(page.locator('.f[data-id="fit.seam"]')).to_have_value("wide")
+    assert job_text(server) == before
+    page.locator('.f[data-id="fit.seam"]').press("Escape")
+    expect(page.locator('.f[data-id="fit.seam"]')).to_have_value("0.10 mm")
+    expect(page.locator(".fault")).to_have_count(0)
+
+
+def test_units_are_switched_in_one_place(page: Page) -> None:
+    page.check('#units input[value="inch"]')
+    expect(page.locator('.f[data-id="board.thickness"]')).to_have_value("3/4 in")
+    expect(page.locator('.f[data-id="fit.seam"]')).to_have_value("0.004 in")
+    page.check('#units input[value="inch-decimal"]')
+    expect(page.locator('.f[data-id="board.thickness"]')).to_have_value("0.748 in")
+    undo_all(page)
+
+
+def test_long_work_is_cancelled_at_once_and_files_are_written_and_proven(page: Page) -> None:
+    page.click("#write")
+    expect(page.locator("#stage")).to_contain_text("areas")
+    start = time.monotonic()
+    page.click("#cancel")
+    expect(page.locator("#write")).to_be_visible()
+    assert time.monotonic() - start < 3.0  # 0.3 s on a quiet machine: bench/page.py
+    page.click("#write")
+    expect(page.locator("#head")).to_contain_text("Proven from the files", timeout=120_000)
+    with page.expect_download() as loading:
+        page.click('a[href="/made.zip"]')
+    assert loading.value.suggested_filename == "tern-lid.zip"
+    expect(page.locator(".papers li")).to_have_count(3)
+
+
+def test_the_second_page_on_a_job_says_so_and_may_take_over(chromium: Browser, server: Opened, page: Page) -> None:
+    with page_at(chromium, server.link) as second:
+        expect(second.locator("#word")).to_contain_text("Another page has this job open")
+        expect(second.locator('.f[data-id="fit.seam"]')).to_be_disabled()
+        second.click("text=Take over")
+        expect(second.locator('.f[data-id="fit.seam"]')).to_be_enabled()
+        expect(page.locator("#word")).to_contain_text("Another page has this job open")
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_no_automatic_fault_of_accessibility_and_no_sideways_scrolling(
+    chromium: Browser, server: Opened, theme: str
+) -> None:
+    with page_at(chromium, server.link, color_scheme=theme, reduced_motion="reduce", bypass_csp=True) as page:
+        wait_exact(page)
+        for width in WIDTHS:
+            page.set_viewport_size({"width": width, "height": 800})
+            assert page.evaluate("document.documentElement.scrollWidth") <= width
+        page.set_viewport_size({"width": 1280, "height": 800})
+        for sentence in ("woods", "seam", "detail"):
+            page.click(f"#pick-{sentence}")
+            found = Axe().run(page)
+            told = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found["violations"]]
+            assert told == []
+
+
+def ask(server: Opened, method: str, path: str, body: bytes | None = None, **headers: str) -> tuple[int, bytes]:
+    host = server.address.removeprefix("http://")
+    line = http.client.HTTPConnection(host, timeout=10)
+    line.putrequest(method, path, skip_host="host" in headers, skip_accept_encoding=True)
+    for name, value in headers.items():
+        line.putheader(name.replace("_", "-"), value)
+    if body is not None:
+        line.putheader("content-length", str(len(body)))
+    line.endheaders(body)
+    answer = line.getresponse()
+    return answer.status, answer.read()
+
+
+@pytest.fixture(scope="module")
+def cookie(server: Opened) -> str:
+    host = server.address.removeprefix("http://")
+    line = http.client.HTTPConnection(host, timeout=10)
+    line.request("GET", server.link.removeprefix(server.address))
+    answer = line.getresponse()
+    given = answer.headers["set-cookie"]
+    assert re.search(r"HttpOnly", given)
+    assert re.search(r"SameSite=strict", given, re.IGNORECASE)
+    assert "default-src 'none'" in answer.headers["content-security-policy"]
+    return given.split(";")[0]
+
+
+def test_who_has_no_secret_or_comes_from_elsewhere_gets_nothing(server: Opened, cookie: str) -> None:
+    host = server.address.removeprefix("http://")
+    assert ask(server, "GET", "/job")[0] == 403
+    assert ask(server, "GET", "/open/guessed")[0] == 403
+    assert ask(server, "GET", "/status", cookie=cookie)[0] == 200
+    assert ask(server, "GET", "/status", cookie=cookie, host="localhost:80")[0] == 421
+    assert ask(server, "GET", "/status", cookie=cookie, host="127.0.0.1")[0] == 421
+    assert ask(server, "GET", "/status", cookie=cookie, sec_fetch_site="cross-site")[0] == 403
+    own = {"cookie": cookie, "origin": f"http://{host}", "x_purfle_page": "test", "sec_fetch_site": "same-origin"}
+    edit = json.dumps({"changes": []}).encode()
+    assert ask(server, "POST", "/cancel", b'{"what": "exact"}', **own)[0] == 200
+    for name in ("cookie", "origin", "x_purfle_page"):
+        assert ask(server, "POST", "/edit", edit, **{key: value for key, value in own.items() if key != name})[0] == 403
+    assert ask(server, "POST", "/edit", edit, **{**own, "origin": "http://evil.example"})[0] == 403
+    assert ask(server, "POST", "/edit", edit, **{**own, "sec_fetch_site": "same-site"})[0] == 403
+
+
+def test_no_path_leads_out_and_no_body_is_too_much(server: Opened, cookie: str) -> None:
+    host = server.address.removeprefix("http://")
+    for path in (
+        "/static/..%2f..%2fapp.py",
+        "/static/../app.py",
+        "/made/..%2fjob.toml",
+        "/made/job.toml",
+        "/made/%2e%2e",
+    ):
+        assert ask(server, "GET", path, cookie=cookie)[0] == 404
+    own = {"cookie": cookie, "origin": f"http://{host}", "x_purfle_page": "test", "sec_fetch_site": "same-origin"}
+    assert ask(server, "POST", "/edit", b"[" * 300_000, **own)[0] == 413
+    for body in (b"", b"null", b"[" * 5_000, b'{"changes": 1}', b"\xff"):
+        status, told = ask(server, "POST", "/edit", body, **own)
+        assert status == 422
+        assert set(json.loads(told)["faults"][0]) == {"what", "where", "mend", "key"}
+
+
+def test_the_page_is_light(server: Opened, cookie: str) -> None:
+    """At most 150 KiB come over the line, fonts included."""
+    parts = [f"/static/{file.name}" for file in STATIC.iterdir()] + [f"/font/{name}.woff" for name in FONTS]
+    come = [ask(server, "GET", path, cookie=cookie, accept_encoding="gzip") for path in parts]
+    assert {status for status, _ in come} == {200}
+    weight = sum(len(body) for _, body in come)
+    assert 50_000 < weight <= 150 * 1024
