@@ -129,6 +129,7 @@ def test_the_demo_makes_the_tern_lid_where_it_is_told_to(run: ModuleType, monkey
     asked: Calls = []
     monkeypatch.setattr(run, "make_ready", lambda _: None)
     monkeypatch.setattr(run, "call", lambda command: asked.append(command) or 0)
+    monkeypatch.setenv("PURFLE_STARTED_AS", "")  # is put back afterwards
     assert run.main(["demo"]) == 0
     assert run.main(["demo", "--out", "elsewhere"]) == 0
     lid = str(run.ROOT / "examples" / "tern-lid")
@@ -152,6 +153,7 @@ def test_the_page_opens_on_a_copy_of_the_demo_or_on_the_job_that_is_named(
     monkeypatch.setattr(run, "ROOT", tmp_path)
     monkeypatch.setattr(run, "make_ready", lambda _: None)
     monkeypatch.setattr(run, "call", lambda command: asked.append(command) or 0)
+    monkeypatch.setenv("PURFLE_STARTED_AS", "")  # is put back afterwards
     assert run.main(["open", "--no-browser"]) == 0
     assert run.main(["open", "mine"]) == 0
     tried = tmp_path / "out" / "open" / "tern-lid"
