@@ -29,11 +29,14 @@ MOVE = """async x => {
   const start = performance.now(), told = await server.edit([{place: ['picture'], x: `${x} mm`, y: '133 mm'}], 'bench');
   while (Math.abs(middle() - x) > .06) await frame();
   const coarse = performance.now() - start;
-  while (state.status.answer !== 'exact' || state.doc.answer !== 'exact' || state.status.state !== told.state) await frame();
+  const exact = () => state.status.answer === 'exact' && state.doc.answer === 'exact';
+  const known = () => exact() && state.status.state === told.state;
+  while (!known()) await frame();
   return [told.state ? coarse : NaN, performance.now() - start];
 }"""
 FRAMES = """() => { window.frames_ = []; addEventListener('pointermove', event => requestAnimationFrame(() => {
-  const channel = new MessageChannel(); channel.port1.onmessage = () => window.frames_.push(performance.now() - event.timeStamp);
+  const channel = new MessageChannel();
+  channel.port1.onmessage = () => window.frames_.push(performance.now() - event.timeStamp);
   channel.port2.postMessage(0); })); }"""
 
 
