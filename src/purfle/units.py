@@ -178,6 +178,8 @@ def _unit(word: str | None, text: str, bare: LengthUnit | None, where: str) -> F
 _FIGURE = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _IN_MM = re.compile(rf"(?<![\w.]){_FIGURE.pattern}(?:(?:, | x | to | and ){_FIGURE.pattern})* mm\b(?![²³/]|[23])")
 """Figures in mm in a text."""
+_WEIGHED = re.compile(r"([0-9.]+ kg) \(([0-9.]+ lb)\)")
+"""A weight in a text: pounds go first for a maker who measures in inches."""
 _IN_MM2 = re.compile(rf"(?<![\w.])({_FIGURE.pattern}) mm2\b")
 
 
@@ -250,6 +252,8 @@ def retold(text: str, unit: LengthUnit, names: Iterable[str] = ()) -> str:
     'only 0.228 in of wood is left, at 0.472, 1.594 in'
     >>> retold("54.0 mm2 in all, right within 0.01 mm", "inch")
     '0.0837 sq in in all, right within 0.0004 in'
+    >>> retold("60 kg (132 lb) lean on it", "inch")
+    '132 lb (60 kg) lean on it'
     """
     if unit == "mm":
         return text
@@ -259,7 +263,7 @@ def retold(text: str, unit: LengthUnit, names: Iterable[str] = ()) -> str:
 
 
 def _told_in_inches(text: str) -> str:
-    return _IN_MM2.sub(_in_square_inches, _IN_MM.sub(_in_inches, text))
+    return _WEIGHED.sub(r"\2 (\1)", _IN_MM2.sub(_in_square_inches, _IN_MM.sub(_in_inches, text)))
 
 
 def _in_inches(found: re.Match[str]) -> str:

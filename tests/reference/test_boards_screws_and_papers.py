@@ -60,7 +60,7 @@ def test_a_bar_is_shortened_least_on_its_bessel_points() -> None:
 
 
 def test_years_of_load_double_a_sag() -> None:
-    """Wood Handbook, FPL-GTR-190, ch. 5: creep of dry wood about equals its first sag: 0.8 mm become 1.6, &."""
+    """Wood Handbook, FPL-GTR-190, ch. 5: creep of dry wood about equals its first sag: 0.8 mm become 1.6."""
     table = bare_result(1000.0, 600.0).layout
     found, _ = carry(replace(table, inlays=()), CarryWish(supports=(0.0, 1000.0), spread=20.0))
     assert found is not None

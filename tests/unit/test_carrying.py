@@ -9,6 +9,7 @@ import pytest
 import shapely
 
 from purfle.carrying import carry
+from purfle.carrying.told import nearer_to_the_edge
 from purfle.files.job_carrying import carrying_of
 from purfle.files.report import report_bytes
 from purfle.files.toml_table import read_toml
@@ -154,3 +155,16 @@ def test_the_page_and_the_report_hold_the_figures(unit: str, paper: str) -> None
     jsonschema.Draft202012Validator(SCHEMA).validate(entry)
     assert entry["carrying"]["tips_at_kg"] == pytest.approx(found.tipping.weight, abs=1e-6)
     assert carrying.data(TABLE, Style("mm", "a4")) == []
+
+
+@pytest.mark.parametrize("leaning", [30.0, 100.0])
+def test_supports_as_much_nearer_to_the_edge_as_is_told_do_not_tip(leaning: float) -> None:
+    """Law: moved out by what is told, both supports hold just what leans on the board."""
+    found, findings = carry(BARE, CarryWish(supports=(300.0, 700.0), leaning=leaning))
+    assert found is not None
+    (tips,) = [one for one in findings if "tips" in one.what]
+    nearer = nearer_to_the_edge(found)
+    assert f"{nearer:.0f} mm nearer to that edge" in tips.mend
+    moved, _ = carry(BARE, CarryWish(supports=(300.0 - nearer, 700.0 + nearer), leaning=leaning))
+    assert moved is not None
+    assert moved.tipping.weight == pytest.approx(leaning, rel=1e-6)

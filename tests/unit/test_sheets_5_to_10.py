@@ -38,7 +38,7 @@ from purfle.sheets.bench_drawing import BORDER
 from purfle.sheets.chisel import remnants_of
 from purfle.sheets.drawing import HAIR, HIDDEN, Drawing, dash_of
 from purfle.sheets.features import drawn_size, long_and_short
-from purfle.sheets.harm import dust_words, reaction_words, site_words, woods_of
+from purfle.sheets.harm import dust_words, woods_of
 from purfle.sheets.lettering import in_ranges
 from purfle.sheets.levelling import stands_of
 from purfle.sheets.parts import parts_of, planed_thickness, proud_as_cut, proud_if_planed, wood_and_offcut
@@ -50,6 +50,7 @@ from purfle.sheets.programs import groups_of, lines_of
 from purfle.sheets.rooms import AIR, MARK_POINTS, grown, mark_shape, text_box
 from purfle.sheets.style import SIDE, TOP, Style
 from purfle.wood import hazards_of
+from purfle.wood.cautions import reaction_words, site_words
 from sample import bare_result, inlay_of, of_parts, tern_result
 
 MM = Style("mm", "a4")

@@ -51,6 +51,8 @@ def symmetry_finding(
         "underside",
         "mark edges A and B on the wood before you turn it over",
         "board",
+        None,
+        "underside",
     )
 
 

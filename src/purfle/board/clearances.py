@@ -23,6 +23,7 @@ Point = tuple[float, float]
 MOST_TAKEN = 0.5
 """Share of the thickness that a recess may take. Source: practice table, 'board left under a recess', from memory."""
 STAGE = "board"
+MOVE_IT = "move it, or make it smaller"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,12 +73,9 @@ def where_of(words: str, *lines: int) -> str:
 
 def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
     """What cannot be cut at all: off the board, without depth or through it, or short of the edge it runs out over."""
-    faults: list[Fault] = []
+    over_edges = [(recess, over) for recess in recesses if (over := _over_the_edge(board, recess))]
+    faults = [_off_together(group) for group in _by_table(over_edges)]
     for recess in recesses:
-        over = _over_the_edge(board, recess)
-        if over:
-            what = f"{recess.label} does not lie on the board"
-            faults.append(Fault(what, where_of(over, recess.line), "move it, or make it smaller"))
         if not 0 < recess.depth < board.thickness:
             what = f"a recess {in_mm(recess.depth)} deep cannot be cut into {in_mm(board.thickness)}"
             faults.append(
@@ -90,10 +88,36 @@ def faults_of(board: Board, recesses: tuple[Recess, ...]) -> list[Fault]:
         short = min(distance for distance, _, _ in _to_straight_edges(board, recess.region, False))
         if recess.open_edge and board.shape is not None:
             faults += not_straight_where_open(board, recess.label, recess.region)
-        if recess.open_edge and not over and short > SAME_PLACE:
+        if recess.open_edge and not _over_the_edge(board, recess) and short > SAME_PLACE:
             what = f"{recess.label} shall run out over an edge, but ends {short:.1f} mm before it"
             faults.append(Fault(what, where_of(recess.label, recess.line), "give 0 as its distance from that edge"))
     return faults
+
+
+def off_board(board: Board, recesses: tuple[Recess, ...]) -> frozenset[str]:
+    """The names of fittings that do not lie on the board."""
+    return frozenset(one.fitting for one in recesses if one.fitting and _over_the_edge(board, one))
+
+
+Over = tuple[Recess, str]
+
+
+def _by_table(over: list[Over]) -> list[list[Over]]:
+    """Recesses over an edge, those that one table of the job file asks for together."""
+    groups: dict[object, list[Over]] = {}
+    for recess, words in over:
+        groups.setdefault(recess.line or recess.label, []).append((recess, words))
+    return list(groups.values())
+
+
+def _off_together(group: list[Over]) -> Fault:
+    (first, words), many = group[0], len(group)
+    if many == 1:
+        return Fault(f"{first.label} does not lie on the board", where_of(words, first.line), MOVE_IT)
+    labels = [recess.label for recess, _ in group]
+    places = "; ".join(f"{recess.label} {over}" for recess, over in group)
+    what = f"{', '.join(labels[:-1])} and {labels[-1]} do not lie on the board"
+    return Fault(what, where_of(places, first.line), "move them, or make them smaller")
 
 
 def _over_the_edge(board: Board, recess: Recess) -> str:
@@ -140,12 +164,14 @@ def _alone(board: Board, recess: Recess, least_left: float) -> list[Finding]:
     if left < least_left:
         what = f"only {left:.1f} mm of wood is left under {recess.label}, and {in_mm(least_left)} is asked for"
         where = where_of(recess.label, recess.line)
-        findings.append(Finding("stop", what, where, "cut it less deep", STAGE, middle))
+        findings.append(Finding("stop", what, where, "cut it less deep", STAGE, middle, recess.face))
     share = recess.depth / board.thickness
     most = float(practice("key", "butterfly key depth as share").high or 1) if recess.kind == "key" else MOST_TAKEN
     if share > most:
         what = f"{recess.label} takes {share:.0%} of the thickness; {most:.0%} is the most by custom"
-        findings.append(Finding("look", what, recess.label, "cut it less deep, or take a thicker board", STAGE, middle))
+        findings.append(
+            Finding("look", what, recess.label, "cut it less deep, or take a thicker board", STAGE, middle, recess.face)
+        )
     return [*findings, *_near_an_edge(board, recess)]
 
 
@@ -160,7 +186,7 @@ def _near_an_edge(board: Board, recess: Recess) -> list[Finding]:
             wall = f", as a wall {in_mm(recess.depth)} high {direction_in_words(runs)}" if near > custom else ""
             what = f"{recess.label} leaves {distance:.1f} mm to the edge, which may break out below {near:.1f} mm{wall}"
             mend = f"move it inward by {near - distance:.1f} mm" + (", or cut it less deep" if wall else "")
-            short.append((distance / near, Finding("look", what, recess.label, mend, STAGE, place)))
+            short.append((distance / near, Finding("look", what, recess.label, mend, STAGE, place, recess.face)))
     return [min(short, key=lambda one: one[0])[1]] if short else []
 
 
@@ -172,7 +198,7 @@ def _same_face(one: Recess, other: Recess) -> list[Finding]:
     if distance <= SAME_PLACE:
         what = f"{one.label} and {other.label} run into each other"
         place = _inside(one.region.intersection(other.region))
-        return [Finding("stop", what, where, "move one of them", STAGE, place)]
+        return [Finding("stop", what, where, "move one of them", STAGE, place, one.face)]
     return []
 
 

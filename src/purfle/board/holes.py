@@ -1,16 +1,16 @@
 """The holes that fittings are held by: where they are drilled, how wide and how deep, and what is left round them."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-import numpy as np
-import shapely
-from shapely import LineString, Point, Polygon
+from shapely import Point
 from shapely.ops import nearest_points
 
 from purfle.board.clearances import Recess, where_of
+from purfle.board.hole_words import place_words, sold_below, told_together
+from purfle.board.near_edges import near_an_edge
 from purfle.board.placing import middle_of
 from purfle.errors import Fault
 from purfle.model.board import Board, Hole, HoleKind
@@ -63,7 +63,7 @@ def _of_fitting(board: Board, rule: FittingRule) -> Iterator[Hole]:
         name = rule.name if own else f"screw {number} of {rule.name}" if many else f"screw of {rule.name}"
         drill, depth = _drilled(board, rule, screws)
         made = Hole(0, kind, name, rule.name, rule.face, (x + dx, y + dy), drill, screws.shank, depth)
-        yield replace(made, floor=rule.depth, is_through=screws.is_through, line=rule.line)
+        yield replace(made, floor=rule.depth, is_through=screws.is_through, line=rule.line, long=screws.length)
 
 
 def _drilled(board: Board, rule: FittingRule, screws: ScrewRule) -> tuple[float, float]:
@@ -81,25 +81,43 @@ def with_cover(board: Board, holes: tuple[Hole, ...], recesses: Sequence[Recess]
     )
 
 
-def hole_faults(board: Board, holes: Sequence[Hole]) -> list[Fault]:
-    """Holes that cannot be drilled at all: off the board, or with a screw that does not reach the wood."""
-    faults: list[Fault] = []
+def hole_faults(board: Board, holes: Sequence[Hole], off: Collection[str] = ()) -> list[Fault]:
+    """Holes that cannot be drilled at all: off the board, or with a screw that does not reach the wood.
+
+    `off`: fittings that are told as off the board already, so that their holes need no word of their own.
+    """
+    found: list[tuple[Hole, Finding]] = []
     for hole in holes:
         where = where_of(f"{hole.name}, {hole.face}", hole.line)
-        if not board.outline.contains(hole.room):
-            faults.append(Fault(f"{hole.name} does not lie on the board", where, "move it inward"))
+        if hole.fitting not in off and not board.outline.contains(hole.room):
+            what = f"{hole.name} does not lie on the board"
+            found.append((hole, Finding("stop", what, where, "move it inward", STAGE)))
         elif hole.depth <= hole.floor + SAME_PLACE:
-            what = f"{hole.name} does not reach the wood through its hardware"
-            faults.append(Fault(what, where, "take a longer screw, or check the thickness of the hardware"))
-    return faults
+            what, mend = f"{hole.name} does not reach the wood", "take a longer screw, or check the thickness"
+            found.append(
+                (hole, Finding("stop", f"{what} through its hardware", where, f"{mend} of the hardware", STAGE))
+            )
+    return faults_told(told_together(found))
+
+
+def through_faults(board: Board, holes: Sequence[Hole]) -> list[Fault]:
+    """Screws and inserts that come through the board wherever they stand: told with what else is off it."""
+    deep = [(hole, one) for hole in holes for one in _covered(board, hole, (), ()) if one.severity == "stop"]
+    return faults_told(told_together([one for one in deep if one[0].depth >= board.thickness]))
+
+
+def faults_told(findings: Sequence[Finding]) -> list[Fault]:
+    """The same as faults of the input."""
+    return [Fault(one.what, one.where, one.mend) for one in findings]
 
 
 def hole_findings(board: Board, holes: Sequence[Hole], recesses: Sequence[Recess]) -> list[Finding]:
     """What the maker must mend or decide about holes: what they come through, meet, or stand too near to."""
-    found = [one for hole in holes for one in (*_covered(board, hole, holes, recesses), *_met(hole, recesses))]
+    covered = [(hole, one) for hole in holes for one in _covered(board, hole, holes, recesses)]
+    found = [*told_together(covered), *(one for hole in holes for one in _met(hole, recesses))]
     for one, other in combinations(holes, 2):
         found += _run_together(one, other)
-    return found + [one for hole in holes for one in _near_an_edge(board, hole)]
+    return found + told_together([(hole, one) for hole in holes for one in near_an_edge(board, hole, recesses)])
 
 
 def cover_of(board: Board, hole: Hole, recesses: Sequence[Recess], holes: Sequence[Hole] = ()) -> Cover:
@@ -127,7 +145,7 @@ def _covered(board: Board, hole: Hole, holes: Sequence[Hole], recesses: Sequence
         return
     over = in_mm(round(typical - cover.left, 1))
     bottom = "the point of" if hole.kind == "screw" else "the bottom of"
-    where = where_of(f"{hole.name}, {hole.face}, {_at(cover.place)}", hole.line)
+    where = where_of(f"{hole.name}, {hole.face}, {place_words(cover.place)}", hole.line)
     other = cover.against == "the other face"
     if cover.left <= 0.0:
         into = "comes through the board" if other else f"runs into {cover.against} on the other face"
@@ -138,8 +156,9 @@ def _covered(board: Board, hole: Hole, holes: Sequence[Hole], recesses: Sequence
         what += f"; {in_mm(least if cover.left < least else typical)} are usual (from memory)"
     away = "" if other else ", move it from under there"
     shorter = "a shorter screw" if hole.kind == "screw" else "a shorter insert"
-    mend = f"take {shorter}, by {over} at least{away}, or a board thicker by {over}"
-    yield Finding("stop" if cover.left < least else "look", what, where, mend, STAGE, cover.place)
+    sold = sold_below(hole.long, typical - cover.left, hole.long - hole.depth + hole.floor)
+    mend = f"take {shorter}, by {over} at least{sold}{away}, or a board thicker by {over}"
+    yield Finding("stop" if cover.left < least else "look", what, where, mend, STAGE, cover.place, hole.face)
 
 
 def _met(hole: Hole, recesses: Sequence[Recess]) -> Iterator[Finding]:
@@ -151,8 +170,8 @@ def _met(hole: Hole, recesses: Sequence[Recess]) -> Iterator[Finding]:
             continue  # hardware sunk round the mouth of a cable hole
         if hole.room.distance(recess.region) <= SAME_PLACE:
             what = f"{hole.name} and {recess.label} run into each other"
-            where = where_of(f"{hole.name}, {hole.face}, {_at(hole.centre)}", hole.line, recess.line)
-            yield Finding("stop", what, where, "move one of them", STAGE, hole.centre)
+            where = where_of(f"{hole.name}, {hole.face}, {place_words(hole.centre)}", hole.line, recess.line)
+            yield Finding("stop", what, where, "move one of them", STAGE, hole.centre, hole.face)
 
 
 def _run_together(one: Hole, other: Hole) -> Iterator[Finding]:
@@ -161,39 +180,8 @@ def _run_together(one: Hole, other: Hole) -> Iterator[Finding]:
         return
     if math.dist(one.centre, other.centre) <= (max(one.drill, one.body) + max(other.drill, other.body)) / 2:
         what = f"{one.name} and {other.name} run into each other"
-        where = where_of(f"{one.name} and {other.name}, {one.face}, {_at(one.centre)}", one.line, other.line)
-        yield Finding("stop", what, where, "move one of them", STAGE, one.centre)
-
-
-def edge_and_end(board: Board, hole: Hole) -> tuple[float, float]:
-    """Distance of a hole's middle to the nearest edge, and along the grain to the nearest end, in mm."""
-    outline, reach = board.outline, math.hypot(board.length, board.width)
-    turn, middle = math.radians(board.grain), Point(hole.centre)
-    along = np.array([math.cos(turn), math.sin(turn)]) * reach
-    line = LineString([np.array(hole.centre) - along, np.array(hole.centre) + along])
-    return float(outline.boundary.distance(middle)), _along(outline, line, middle)
-
-
-def _along(outline: Polygon, line: LineString, middle: Point) -> float:
-    crossings = shapely.intersection(outline.boundary, line)
-    return float(crossings.distance(middle)) if not crossings.is_empty else math.inf
-
-
-def _near_an_edge(board: Board, hole: Hole) -> Iterator[Finding]:
-    """Screws and inserts split the wood where they stand too near an edge; screws sooner near the end of its fibres."""
-    if hole.is_through:
-        return
-    edge, end = edge_and_end(board, hole)
-    rules = ((end, "end distance / screw diameter", "the end of the fibres"), (edge, "edge distance", "the edge"))
-    for distance, item, words in rules if hole.kind == "screw" else rules[1:]:
-        least = float(practice("screw", item).low or 0.0) * hole.body
-        if distance < least - SAME_PLACE:
-            what = f"{hole.name} stands {distance:.1f} mm from {words}, where it may split the wood"
-            what += f"; {least:.1f} mm are usual (from memory)"
-            mend = f"move it inward by {least - distance:.1f} mm, or take a thinner {hole.kind}"
-            where = where_of(f"{hole.name}, {hole.face}, {_at(hole.centre)}", hole.line)
-            yield Finding("look", what, where, mend, STAGE, hole.centre)
-            return
+        where = where_of(f"{one.name} and {other.name}, {one.face}, {place_words(one.centre)}", one.line, other.line)
+        yield Finding("stop", what, where, "move one of them", STAGE, one.centre, one.face)
 
 
 def withdrawal_notes(board: Board, rules: Sequence[FittingRule], holes: Sequence[Hole]) -> list[Finding]:
@@ -216,10 +204,6 @@ def withdrawal_notes(board: Board, rules: Sequence[FittingRule], holes: Sequence
 
 def _force(newtons: float) -> str:
     return f"{newtons:.0f} N ({newtons / POUND_FORCE:.0f} lbf)"
-
-
-def _at(place: Spot) -> str:
-    return f"{place[0]:.1f} mm from B and {place[1]:.1f} mm from A"
 
 
 def of_face(holes: Sequence[Hole], face: Face) -> tuple[Hole, ...]:

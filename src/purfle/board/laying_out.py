@@ -3,8 +3,16 @@
 from dataclasses import replace
 
 from purfle.board.check import check_mark, symmetry_finding
-from purfle.board.clearances import faults_of, findings_of, nearest_across, recesses_of, walls_between, wood_left
-from purfle.board.holes import hole_faults, hole_findings, holes_of, with_cover, withdrawal_notes
+from purfle.board.clearances import (
+    faults_of,
+    findings_of,
+    nearest_across,
+    off_board,
+    recesses_of,
+    walls_between,
+    wood_left,
+)
+from purfle.board.holes import hole_faults, hole_findings, holes_of, through_faults, with_cover, withdrawal_notes
 from purfle.board.hosts import host_findings
 from purfle.board.live_edges import live_edges_finding
 from purfle.board.marks import marks_of
@@ -42,9 +50,9 @@ def lay_out(
     let_in = [rule for rule in rules if rule.is_let_in]
     fittings = tuple(place_fitting(board, number, rule) for number, rule in enumerate(let_in, 1))
     recesses, holes = recesses_of(inlays, fittings), holes_of(board, rules)
-    faults = [*faults_of(board, recesses), *hole_faults(board, holes)]
+    faults = [*faults_of(board, recesses), *hole_faults(board, holes, off_board(board, recesses))]
     if faults:
-        raise PlacingError.of(faults)
+        raise PlacingError.of([*faults, *through_faults(board, holes)])
     walls = mate.share(walls_between, board, recesses)
     check = check_mark(board, inlays, fittings, holes)
     alike = symmetry_finding(inlays, fittings, holes) if check is None else None

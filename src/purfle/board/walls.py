@@ -151,7 +151,7 @@ def _finding(wall: Wall, face: Face) -> Finding:
     middle = np.mean(wall.chord.coords, axis=0)
     at = f"{middle[0]:.1f} mm from B and {middle[1]:.1f} mm from A"
     where = f"{wall.one if same else f'{wall.one} and {wall.other}'}, {face}, {at}"
-    return Finding("look", what, where, _mend(wall), STAGE, (float(middle[0]), float(middle[1])))
+    return Finding("look", what, where, _mend(wall), STAGE, (float(middle[0]), float(middle[1])), face)
 
 
 def _mend(wall: Wall) -> str:

@@ -11,8 +11,8 @@ from purfle.wood import practice
 
 VISIBLE = 300.0
 """A sag of more than the span over this is seen (from memory)."""
-LEAST_TOLD = 0.01
-"""Nobody measures a sag of less (mm)."""
+LEAST_TOLD = 0.03
+"""Nobody measures a sag of less (mm): about a thousandth of an inch."""
 MUCH_LOST = 0.2
 """Recesses that take more of the stiffness or strength are told. Own choice."""
 STEPS = 30
@@ -30,7 +30,8 @@ def findings_of(found: Carrying, board: Board) -> tuple[Finding, ...]:
 def _sag(found: Carrying, board: Board) -> Finding:
     """How far it goes down, at once and after years; a look where that will be seen."""
     span, years = span_of(found), found.after_years
-    what = f"the board goes down {found.sag:.2f} mm at once and about {years:.2f} mm after years"
+    at_once = f"{found.sag:.2f} mm" if found.sag >= LEAST_TOLD / 2.0 else f"less than {LEAST_TOLD:.2f} mm"
+    what = f"the board goes down {at_once} at once and about {years:.2f} mm after years"
     if years < LEAST_TOLD:
         what = f"the board goes down less than {LEAST_TOLD:.2f} mm, after years too"
     where = f"{found.sag_at:.1f} mm along {found.axis}"
@@ -106,8 +107,21 @@ def _tips(found: Carrying) -> Finding | None:
     if tips.weight >= found.leaning:
         return Finding("note", what, where, "nothing to mend; what stands below it is not counted", "carrying")
     who = "somebody may" if found.leaning_is_assumed else "the job says that somebody will"
-    mend = "set feet nearer to the edge, or fasten it to something heavy below"
+    nearer = nearer_to_the_edge(found)
+    mend = f"set what it stands on {nearer:.0f} mm nearer to that edge, or fasten it to something heavy below"
     return Finding("look", f"{what}: {who} lean {weighed(found.leaning)} on it", where, mend, "carrying")
+
+
+def nearer_to_the_edge(found: Carrying) -> float:
+    """How much further out (mm) the line that the board tips over has to stand, so that `leaning` does not tip it.
+
+    Source: moments about that line moved by m: W (d + m) = P (x - m), as in `standing.tipping_of` (closed form).
+    """
+    tips, (start, end) = found.tipping, found.tipping.line
+    long = math.dist(start, end)
+    across = (end[0] - start[0]) * (tips.place[1] - start[1]) - (end[1] - start[1]) * (tips.place[0] - start[0])
+    beyond = abs(across) / long
+    return (found.leaning - tips.weight) * beyond / (found.leaning + found.weight)
 
 
 def _worth(found: Carrying) -> Finding:

@@ -4,9 +4,10 @@ import argparse
 import importlib
 import io
 import os
+import re
 import sys
 from collections.abc import Sequence
-from typing import NoReturn, TypeAlias
+from typing import Any, NoReturn, TypeAlias
 
 import purfle
 from purfle.errors import Fault, PurfleError
@@ -84,6 +85,11 @@ def tell_bug() -> None:
 
 class Words(argparse.ArgumentParser):
     """The command line; a slip in it is told like every other fault."""
+
+    def __init__(self, *words: Any, **named: Any) -> None:
+        super().__init__(*words, **named)
+        # "-300mm" is a length that is told as one below nothing, not an option that nobody knows
+        self._negative_number_matcher = re.compile(r"^-[\d.]")
 
     def error(self, message: str) -> NoReturn:
         """Say what is wrong with the words, and stop."""

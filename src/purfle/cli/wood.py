@@ -57,7 +57,8 @@ def moisture(arguments: Namespace) -> int:
     missing = [word for word in ("temperature", "humidity") if getattr(arguments, word) is None]
     if missing:
         mend = "write: purfle moisture --temperature 20C --humidity 50, or purfle moisture --climates"
-        raise PurfleError(f"{' and '.join(missing)} of the air are not given", f"--{missing[0]}", mend)
+        verb = "is" if len(missing) == 1 else "are"
+        raise PurfleError(f"{' and '.join(missing)} of the air {verb} not given", f"--{missing[0]}", mend)
     celsius = wood.temperature(arguments.temperature, "--temperature")
     relative = wood.humidity(arguments.humidity, "--humidity")
     air = Air(wood.moisture_content(celsius, relative), celsius, relative)
@@ -143,7 +144,7 @@ def _hazards(meant: wood.Species) -> list[dict[str, str]]:
             "reaction": one.reaction,
             "site": one.site,
             "potency": one.potency,
-            "told": f"{one.reaction} {one.site} {one.potency}".strip(),
+            "told": wood.harm_told(one),
             "source_code": one.source,
             "source": wood.publication(one.source),
             "status": one.status,

@@ -18,6 +18,8 @@ from purfle.units import in_mm, retold
 
 LEAST_LEFT = 6.0
 """Wood left (mm) under recesses where the file is silent: common practice, no source."""
+LONGEST, THICKEST = 20_000.0, 500.0
+"""Sizes (mm) of a board beyond which a figure is a slip of the pen."""
 SEEN = "photograph"
 """What outline says where the board's edge is to be followed in its photograph."""
 ROUND = "circle"
@@ -29,9 +31,9 @@ def board_of(table: Table, folder: Path) -> tuple[Board, float]:
     """The board, and the wood that has to be left under every recess."""
     board = Board(
         wood=wood_in(table, "wood"),
-        length=table.length("length"),
-        width=table.length("width"),
-        thickness=table.length("thickness"),
+        length=table.length("length", limits=(MORE_THAN_NOTHING[0], LONGEST)),
+        width=table.length("width", limits=(MORE_THAN_NOTHING[0], LONGEST)),
+        thickness=table.length("thickness", limits=(MORE_THAN_NOTHING[0], THICKEST)),
         grain=table.number("grain", 0.0, -180.0, 180.0),
     )
     if table.has("photograph"):

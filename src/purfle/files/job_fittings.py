@@ -7,7 +7,7 @@ from typing import get_args
 from purfle.files.job_place import depth_of, place_of, to_middle
 from purfle.files.job_repeats import repeats_of
 from purfle.files.job_screws import insert_rule, own_insert, screw_rule, through_rule
-from purfle.files.toml_table import MORE_THAN_NOTHING, Table
+from purfle.files.toml_table import MORE_THAN_NOTHING, Table, nearest
 from purfle.model.board import BARE_KINDS, ROUND_KINDS, Board, FittingKind
 from purfle.model.findings import FACES
 from purfle.model.job import Distance, FittingRule, ScrewRule
@@ -26,9 +26,12 @@ def fittings_of(tables: Sequence[Table], board: Board) -> tuple[FittingRule, ...
 
 
 def _fittings(table: Table, board: Board) -> tuple[FittingRule, ...]:
-    kind = table.choice("kind", KINDS)
-    if table.values.get("kind") not in KINDS and table.has("diameter"):
-        kind = "magnet"  # a slip of the kind is told; that its size is that of another is no fault of its own
+    kind, known = table.choice("kind", KINDS), table.values.get("kind")
+    if isinstance(known, str) and known.strip().casefold() not in KINDS:
+        near = nearest(KINDS, known)
+        if near not in KINDS:
+            return ()  # which keys belong to it nobody knows: the kind is told, and nothing that follows from it
+        kind = next(one for one in KINDS if one == near)
     length, width = (0.0, 0.0) if kind in BARE_KINDS else _size(table, kind)
     depth, thickness = (0.0, 0.0) if kind in BARE_KINDS else _depth(table, board, kind)
     to_end = kind not in BARE_KINDS and table.choice("measured_to", ("end", "middle"), "middle") == "end"

@@ -31,7 +31,11 @@ def rings_of(table: Table) -> float | None:
         return None
     value = table.values["rings"]
     if isinstance(value, str):
-        return RINGS[table.choice("rings", tuple(RINGS))]
+        if value.strip().casefold() not in RINGS:
+            mend = f"Use {', '.join(RINGS)}, or the angle of the growth rings to the face, 0 to 90 degrees."
+            table.fault(f'rings cannot be "{value}"', "rings", mend)
+            return None
+        return RINGS[value.strip().casefold()]
     return table.number("rings", 0.0, 0.0, 90.0)
 
 
@@ -71,4 +75,6 @@ def _moisture(table: Table, key: str) -> float | None:
     value = table.values[key]
     if isinstance(value, str):
         return _read(table, key, table.text(key, REQUIRED), wood.moisture)
-    return table.number(key, 8.0, 0.0, FIBRE_SATURATION)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return table.number(key, 8.0, 0.0, FIBRE_SATURATION)
+    return _read(table, key, f"{value:g}", wood.moisture)

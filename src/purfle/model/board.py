@@ -119,7 +119,7 @@ class Hole:
     `number` runs through on each face, in the order in which holes are marked. `drill`: its diameter; `body`: that of
     what goes into it. `depth` below the face, `floor` that of the recess it starts from; `is_through`: out of the other
     face. `fitting`: the name of what it serves; `line`: where the job file speaks of that, 0: nowhere. `left`: the wood
-    beyond its bottom, to the other face or what is cut from there.
+    beyond its bottom, to the other face or what is cut from there. `long`: of its screw, 0 where it has none.
     """
 
     number: int
@@ -135,6 +135,7 @@ class Hole:
     is_through: bool = False
     line: int = 0
     left: float = 0.0
+    long: float = 0.0
 
     @property
     def room(self) -> Polygon:

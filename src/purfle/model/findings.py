@@ -19,7 +19,8 @@ class Finding:
     """One thing noticed: how grave, what, where, and how to mend it.
 
     `severity`: stop (do not cut), look (decide, then cut), note (for the record).
-    `place`: board-frame point in mm if the finding has one. `stage`: the stage package that found it.
+    `place`: board-frame point in mm if the finding has one. `stage`: the stage package that found it. `face`: the face
+    of the board that it concerns alone, if it does.
     """
 
     severity: Severity
@@ -28,6 +29,7 @@ class Finding:
     mend: str
     stage: str
     place: tuple[float, float] | None = None
+    face: Face | None = None
 
     def reworded(self, change: Callable[[str], str]) -> "Finding":
         """The same finding with its texts changed."""

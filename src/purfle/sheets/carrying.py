@@ -22,8 +22,8 @@ SIDE_HIGH, BENT_HIGH, THICK = 58.0, 12.0, 3.2
 MARGIN, PLAN_HIGH, LEAST_PLAN, AROUND = 14.0, 96.0, 40.0, 104.0
 """Beside the board on paper; the most and the least height of the plan, and that of all texts and the table, mm."""
 TRIANGLE = 3.6
-LEAST_MM, LEAST_INCH = 0.01, 0.0254
-"""The finest sag that is told, for makers in mm and in inches, in mm."""
+LEAST_MM, LEAST_INCH = 0.03, 0.0254
+"""The finest sag that is told, for makers in mm and in inches, in mm; `carrying.told` tells the same."""
 BOARD, FOOT = "#ececec", "#555"
 
 

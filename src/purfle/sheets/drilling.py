@@ -86,7 +86,7 @@ def hole_table(holes: list[Hole], style: Style) -> dict[str, Any]:
         inner = style.length(hole.depth - hole.floor) if hole.floor and not hole.is_through else "–"
         left = "–" if hole.is_through else style.length(hole.left)
         places = [{"big": style.rule(hole.centre[1])}, {"big": style.rule(hole.centre[0])}]
-        drill = {"big": style.length(hole.drill)}
+        drill = {"big": style.length(hole.drill) if hole.kind == "screw" else style.drill(hole.drill)}
         rows.append([[bold(str(hole.number))], hole.name, drill, deep, inner, left, *places, errors])
     return table((8, 0, 15, 16, 16, 13, 21, 21, 27), "llrrrrrrr", head, rows)
 

@@ -27,7 +27,7 @@ from purfle.wood import find, practice
 SECTION, BETWEEN = 78.0, 4.0
 LEAST_DRAWING, DRAWING = 54.0, 84.0
 """Height that the drawing takes; within it, what the lists leave of the page."""
-AROUND, ROW, BOX, TITLE = 66.0, 5.4, 15.0, 7.5
+AROUND, ROW, BOX, TITLE = 74.0, 5.4, 15.0, 7.5
 """Height of all else on the page; of a row of a list; of a box; of what stands above the pieces of a later order."""
 DOUBLED = 8.3
 """So many degrees colder (C) double the time in the clamps. Source: as its figure in `practice`, WOOD magazine."""

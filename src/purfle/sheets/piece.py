@@ -121,7 +121,7 @@ def hardware_words(result: JobResult, style: Style) -> list[str]:
         size = f"Ø {style.length(fitting.size[0])}" if fitting.is_round else style.size(*fitting.size)
         by_size.setdefault(size, []).append(fitting.name)
     for (kind, name), holes in result.layout.bare_fittings.items():
-        each = f"Ø {style.length(holes[0].drill)}"
+        each = f"Ø {style.drill(holes[0].drill)}"
         in_all = kind == "drawer pull" and len(holes) > 1
         size = f"{number_word(len(holes))} holes {each}" if in_all else each
         by_size.setdefault(size, []).extend([name] * (1 if kind == "drawer pull" else len(holes)))

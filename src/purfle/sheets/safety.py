@@ -9,7 +9,7 @@ from purfle.model.job import JobResult
 from purfle.model.reckoning import FinishKind
 from purfle.model.shop import SawBlade
 from purfle.sheets.drawing import EDGE, FINE, Drawing
-from purfle.sheets.harm import reaction_words, site_words, woods_of
+from purfle.sheets.harm import woods_of
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, number_word, plural, table, width
 from purfle.sheets.parts import board_words
 from purfle.sheets.piece import hours
@@ -17,6 +17,7 @@ from purfle.sheets.show_face import NONE
 from purfle.sheets.style import Style
 from purfle.sheets.trade import NO_SOURCE, sourced, sources_note, typical
 from purfle.wood import Practice, find, hazards_of, practice
+from purfle.wood.cautions import reaction_words, site_words
 
 LIMITS = (
     ("EU, hardwood dust, inhalable", "EU binding limit hardwood dust"),

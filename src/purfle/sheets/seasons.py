@@ -11,14 +11,14 @@ from purfle.sheets.drawing import EDGE, FINE, HAIR, HIDDEN, Drawing
 from purfle.sheets.lettering import Run, Text, bold, capital, listed, table, width
 from purfle.sheets.parts import Part, parts_of, wood_name
 from purfle.sheets.style import Style
-from purfle.sheets.trade import source_words, warmth
+from purfle.sheets.trade import NO_SOURCE, source_words, warmth
 from purfle.sheets.warnings import boxes_height, warnings_of
 
 ADD = "Seams through the seasons: not reckoned. Say both climates in [season] of job.toml to have them."
 NEXT = "Seams through the seasons: next page."
 ROW, HEAD, FOOT = 5.6, 9.0, 6.5
 """Height of a row of the chart, of its head and of its foot, mm."""
-AROUND = 88.0
+AROUND = 94.0
 """Height of all else on the page but boxes, mm."""
 FEWEST = 6
 """So many rows have to be seen at least; boxes then go to a page of their own."""
@@ -29,6 +29,8 @@ INSIDE, OUTSIDE = "#cfcfcf", "#000"
 CROSSING = 45.0
 """Fibres further than this (degrees) off those of the ground are called crossing, as in the findings."""
 HARDLY = 2.0
+WORTH_A_SLOT = 0.5
+"""A board that changes by more across its grain (mm) wants fastenings that let it. Own choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +147,11 @@ def _board_words(result: JobResult, seasons: Seasons, style: Style) -> Text:
         f"across the grain {style.length(size)} {style.word} changes by ",
     ]
     runs += [bold(_signed(least, most, style)), f" {style.word}, along it {style.length(long)} by "]
-    return [*runs, bold(_signed(shrinks, grows, style)), f" {style.word}."]
+    runs += [bold(_signed(shrinks, grows, style)), f" {style.word}."]
+    if most - least < WORTH_A_SLOT:
+        return runs
+    room = f"{style.true(most - least)} {style.word}"
+    return [*runs, f" Fasten it so that it can: screws in slots across the grain, {room} of room in all ({NO_SOURCE})."]
 
 
 def _signed(least: float, most: float, style: Style) -> str:

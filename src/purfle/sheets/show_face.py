@@ -42,7 +42,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
     if not features_of(result.layout, "show", style):
         return drilled
     marks = marks_in_order(result, "show", style)
-    lead, warnings = _lead(result, style), warnings_of(result, ("board",))
+    lead, warnings = _lead(result, style), warnings_of(result, ("board",), lambda one: one.face != "underside")
     notes: list[Text] = [
         sizes(result, "show", style),
         [*wood_left(result, "show", style), *all_smaller_words(result, "show", style)],

@@ -1,8 +1,10 @@
 """The paper and the unit of a set of sheets, and every figure as it is printed."""
 
+import math
 from dataclasses import dataclass, replace
 
 from purfle.model.job import Paper
+from purfle.tolerances import SAME_PLACE
 from purfle.units import LengthUnit, number, on_rule, unit_word
 
 PAPERS: dict[Paper, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -77,6 +79,15 @@ class Style:
     def length(self, mm: float) -> str:
         """A length or size: 0.1 mm, 1/64 in or 0.001 in."""
         return number(mm, self.unit).replace("-", MINUS)
+
+    def drill(self, mm: float) -> str:
+        """The diameter of a drill that something goes into: to 0.1 mm or 1/64 in, never narrower than that.
+
+        >>> Style("inch", "letter").drill(8.5), Style("mm", "a4").drill(8.52), Style("mm", "a4").drill(8.5)
+        ('11/32', '8.6', '8.5')
+        """
+        step = {"mm": 0.1, "inch": 25.4 / 64, "inch-decimal": 0.0254}[self.unit]
+        return self.length(math.ceil(mm / step - SAME_PLACE) * step)
 
     def tenths(self, mm: float) -> str:
         """As `length`, in mm always with its tenth, for figures below each other."""

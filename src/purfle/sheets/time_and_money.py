@@ -198,7 +198,7 @@ def _missing_box(reckoned: Reckoning) -> list[dict[str, Any]]:
 def _keys(keys: tuple[str, ...]) -> list[Run]:
     runs: list[Run] = []
     for number, key in enumerate(keys):
-        runs += ["; "] * (number > 0) + [bold(key)]
+        runs += ["; "] * (number > 0) + [key]
     return runs
 
 

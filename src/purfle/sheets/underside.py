@@ -17,7 +17,7 @@ from purfle.sheets.show_face import mark_table, marks_in_order, other_face_words
 from purfle.sheets.style import Style
 from purfle.sheets.tints import tints
 from purfle.sheets.view import View, scale_words
-from purfle.sheets.warnings import warnings_of
+from purfle.sheets.warnings import boxes_height, warnings_of
 
 AROUND, ROW = 96.0, 6.7
 """Height of all else on the page beside the drawing; of a row of marks. In mm."""
@@ -33,7 +33,10 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
         return thickness.pages(result, style)
     marks = marks_in_order(result, "underside", style) if any(f.is_picture for f in features) else []
     table = ROW * (len(marks) + 1) if marks else 0.0
-    drawn = draw_face(result, "underside", style, max(LEAST_DRAWING, style.down - AROUND - table))
+    alone = not features_of(result.layout, "show", style)
+    warnings = warnings_of(result, ("board",), lambda one: alone or one.face == "underside")
+    room = style.down - AROUND - table - boxes_height(warnings, style.across)
+    drawn = draw_face(result, "underside", style, max(LEAST_DRAWING, room))
     return [
         {
             "title": "Setting out, underside",
@@ -48,7 +51,7 @@ def data(result: JobResult, style: Style) -> list[dict[str, Any]]:
                 [*wood_left(result, "underside", style), *all_smaller_words(result, "underside", style)],
                 _reading(result, style),
             ],
-            "warnings": warnings_of(result, ("board",)) if not features_of(result.layout, "show", style) else [],
+            "warnings": warnings,
         },
         *drilling.pages(result, "underside", style),
         *thickness.pages(result, style),

@@ -346,8 +346,10 @@ def _rings(entry: Entry) -> float | None:
     if value is NOTHING:
         return None
     if isinstance(value, str):
-        word = entry.text("rings", choice=tuple(RINGS)).casefold()
-        return RINGS.get(word)
+        if value.strip().casefold() not in RINGS:
+            mend = f"write {', '.join(RINGS)}, or the angle of the growth rings to the face, 0 to 90 degrees"
+            entry.fault("rings", f"'{value}' is not understood", mend)
+        return RINGS.get(value.strip().casefold())
     return entry.number("rings", (0.0, 90.0))
 
 

@@ -8,7 +8,7 @@ Promises:
 Refuses: names of no known wood, climates and moistures outside the range that the formulas are valid for.
 """
 
-from purfle.wood.cautions import ColourChange, Hazard, colour_change_of, hazards_of
+from purfle.wood.cautions import ColourChange, Hazard, colour_change_of, harm_told, hazards_of
 from purfle.wood.climates import (
     air_of,
     air_or_season,
@@ -68,6 +68,7 @@ __all__ = [
     "gravity_of",
     "growth_across",
     "growth_along",
+    "harm_told",
     "hazards_of",
     "highest_wall",
     "humidity",

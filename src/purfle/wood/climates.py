@@ -5,13 +5,14 @@ import re
 from functools import cache
 
 from purfle.errors import PurfleError
-from purfle.model.season import SEASONS, Air, Climate
+from purfle.model.season import Air, Climate, SeasonName
 from purfle.wood.movement import FIBRE_SATURATION, moisture_content
 from purfle.wood.tables import rows
 
 _NUMBER = r"[-+]?[0-9]+(?:[.,][0-9]+)?"
 _TEMPERATURE = re.compile(rf"({_NUMBER})\s*(?:°|deg(?:rees)?)?\s*(c|f|celsius|fahrenheit)", re.IGNORECASE)
 _HUMIDITY = re.compile(rf"({_NUMBER})\s*%?(?:\s*rh)?", re.IGNORECASE)
+_SEASON = re.compile(r"(.*?)[\s:,]+(winter|summer)", re.IGNORECASE)
 _MOISTURE = re.compile(rf"({_NUMBER})\s*%")
 COLDEST, HOTTEST = -1.2, 60.0
 """Temperatures (degrees Celsius) that the moisture of wood is reckoned for: from where its equation begins to what
@@ -116,14 +117,27 @@ def air_or_season(text: str, where: str = "air") -> Air:
 
     >>> air_or_season("heated house, cold winters: summer").moisture
     9.0
+    >>> air_or_season("cool house, temperate, winter").moisture
+    10.0
     """
-    name, colon, season = text.rpartition(":")
-    if not colon:
+    if (found := _SEASON.fullmatch(text.strip())) is not None:
+        season: SeasonName = "winter" if found[2].casefold() == "winter" else "summer"
+        return climate_named(found[1], where).air(season)
+    _, colon, season_said = text.rpartition(":")
+    if colon:
+        what = f'"{season_said.strip()}" is no season'
+        raise PurfleError(what, where, 'write the climate, then ": winter" or ": summer"')
+    for one in all_climates():
+        if _plain(one.name) == _plain(text):
+            mend = f'say which: "{one.name}: winter" or "{one.name}: summer"'
+            raise PurfleError(f'"{one.name}" has a winter and a summer', where, mend)
+    try:
         return air_of(text, where)
-    meant = [one for one in SEASONS if one == season.strip().casefold()]
-    if not meant:
-        raise PurfleError(f'"{season.strip()}" is no season', where, 'write the climate, then ": winter" or ": summer"')
-    return climate_named(name, where).air(meant[0])
+    except PurfleError as refusal:
+        if not refusal.what.endswith("says nothing of the air"):
+            raise
+        mend = f'{refusal.mend}, or a climate with its season, such as "{all_climates()[0].name}: winter"'
+        raise PurfleError(refusal.what, where, mend) from None
 
 
 def _plain(name: str) -> str:
