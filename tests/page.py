@@ -9,11 +9,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page, expect, sync_playwright
 
 CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), "")
 SECONDS = 20_000
 """Milliseconds that anything on the page may take before a test gives up."""
+expect.set_options(timeout=SECONDS)
 
 
 class Opened:
@@ -63,10 +64,12 @@ def page_at(chromium: Browser, link: str, **how: object) -> Iterator[Page]:
     page.on("console", lambda told: said.append(f"console: {told.text}") if told.type in ("error", "warning") else None)
     page.on("pageerror", lambda error: said.append(f"error: {error}"))
     page.on("request", lambda asked: None if asked.url.startswith(link[:17]) else said.append(f"left: {asked.url}"))
-    page.goto(link)
-    page.wait_for_selector("body[data-ready]")
-    yield page
-    context.close()
+    try:
+        page.goto(link)
+        page.wait_for_selector("body[data-ready]")
+        yield page
+    finally:
+        context.close()
     assert said == []
 
 

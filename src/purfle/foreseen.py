@@ -21,7 +21,7 @@ from purfle import board, cutting, keys, offcuts, season
 from purfle import job as flow
 from purfle.carrying import carry
 from purfle.chances import chances_of
-from purfle.errors import PurfleError
+from purfle.errors import Fault, PlacingError, PurfleError
 from purfle.fitted import fit_all
 from purfle.hard_stop import HardStop
 from purfle.mate import Answer, Mate
@@ -119,13 +119,17 @@ def _fits(job: Job, shop: Shop, design: flow.Design, mate: Mate) -> dict[str, Fi
 
 def layout_kept(asked: Asked, job: Job, made: tuple[Mapping[str, Fit], flow.Design], keeper: Keeper) -> Layout:
     """The layout, made once for the fits and places that it is made of."""
-    fits, design = made
-    places = [(one.along_a, one.along_b, one.to_middle, one.angle, one.mirrored, one.face) for one in job.artworks]
-    of = fingerprint(asked.fits, places, job.board, job.fittings, job.keys, job.least_left, job.fit, design.pose)
-    wishes = board.wishes_of(job, fits, design.pose)
+    wishes = board.wishes_of(job, made[0], made[1].pose)
     return keeper.kept(
-        "board", of, lambda: board.lay_out(job.board, wishes, job.fittings, job.least_left, Remembering(keeper))
+        "board",
+        _of_layout(asked, job, made[1]),
+        lambda: board.lay_out(job.board, wishes, job.fittings, job.least_left, Remembering(keeper)),
     )
+
+
+def _of_layout(asked: Asked, job: Job, design: flow.Design) -> str:
+    places = [(one.along_a, one.along_b, one.to_middle, one.angle, one.mirrored, one.face) for one in job.artworks]
+    return fingerprint(asked.fits, places, job.board, job.fittings, job.keys, job.least_left, job.fit, design.pose)
 
 
 def _on_offcuts(job: Job, shop: Shop, layout: Layout, keeper: Keeper) -> tuple[OnOffcuts, tuple[cutting.Clamping, ...]]:
@@ -141,32 +145,40 @@ def _on_offcuts(job: Job, shop: Shop, layout: Layout, keeper: Keeper) -> tuple[O
 
 @dataclass(frozen=True, slots=True)
 class Glimpse:
-    """What is known of a job at once: its layout if its fits have been made before, else why there is none yet.
+    """What is known of a job at once; `design` and `layout` are None where their stages have not been done yet.
 
-    `design` and `fits` are None where they have not been made yet.
+    `faults`: for which the job cannot be made as it stands, told in its unit. Where `is_whole` is not true, the layout
+    knows where everything lies, and nothing of marks, walls and wood left.
     """
 
     job: Job
-    design: flow.Design | None
-    layout: Layout | None
+    design: flow.Design | None = None
+    layout: Layout | None = None
+    faults: tuple[Fault, ...] = ()
+    is_whole: bool = False
 
 
 def glimpse(asked: Asked, keeper: Keeper) -> Glimpse:
-    """The coarse answer: whatever of the layout can be had from stages that were done before.
-
-    Raises: PurfleError where something cannot be placed, told in the unit of the job.
-    """
+    """The coarse answer: whatever can be had at once from stages that were done before."""
     design: flow.Design | None = keeper.seen("areas", asked.design)
     fits: dict[str, Fit] | None = keeper.seen("pieces", asked.fits)
     if design is None or asked.job.board.edges_seen:
-        return Glimpse(asked.job, None, None)
+        return Glimpse(asked.job)
     job = flow.with_height(asked.job, design)
     if fits is None:
-        return Glimpse(job, design, None)
+        return Glimpse(job, design)
+    whole: Layout | None = keeper.seen("board", _of_layout(asked, job, design))
+    if whole is not None:
+        return Glimpse(job, design, whole, is_whole=True)
     try:
-        return Glimpse(job, design, layout_kept(asked, job, (fits, design), keeper))
-    except PurfleError as refusal:
-        raise refusal.reworded(flow.telling(job, asked.shop)) from refusal
+        wishes = board.wishes_of(job, fits, design.pose)
+        layout, faults = board.glance(job.board, wishes, job.fittings, job.least_left)
+        refusal = PlacingError.of(faults) if faults else None
+    except PurfleError as empty:
+        layout, refusal = None, empty
+    if refusal is None:
+        return Glimpse(job, design, layout)
+    return Glimpse(job, design, layout, refusal.reworded(flow.telling(job, asked.shop)).faults)
 
 
 class Remembering(Mate):

@@ -17,7 +17,7 @@ def test_what_is_foreseen_is_what_is_made_also_from_kept_stages(tern_lid: Made, 
     shelf = Shelf(tmp_path, done.append)
     job, shop = read_job_folder(TERN_LID)
     moved, _ = read_job_folder(TERN_LID, TERN.replace('"74 mm"', '"80 mm"').encode())
-    assert glimpse(Asked.of(job, shop), shelf).layout is None
+    assert glimpse(Asked.of(job, shop), shelf).design is None
     foresee(Asked.of(moved, shop), shelf)
     done.clear()
     again = foresee(Asked.of(job, shop), Shelf(tmp_path, done.append))

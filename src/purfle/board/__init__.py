@@ -10,8 +10,18 @@ Promises:
 Refuses: what stands off the board, and recesses without depth or as deep as the board, all of them at once.
 """
 
-from purfle.board.laying_out import lay_out
+from purfle.board.laying_out import glance, lay_out
 from purfle.board.placing import place_artwork
 from purfle.board.wishes import OVER_DEPTH, InlayWish, Spot, key_wish, picture_wish, wishes_of
 
-__all__ = ["OVER_DEPTH", "InlayWish", "Spot", "key_wish", "lay_out", "picture_wish", "place_artwork", "wishes_of"]
+__all__ = [
+    "OVER_DEPTH",
+    "InlayWish",
+    "Spot",
+    "glance",
+    "key_wish",
+    "lay_out",
+    "picture_wish",
+    "place_artwork",
+    "wishes_of",
+]

@@ -1,13 +1,13 @@
 """What a hand answers: the coarse and the exact document of a job, or the faults that it has."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from purfle.errors import Fault, PurfleError
 from purfle.files.job_folder import read_job_folder
-from purfle.foreseen import Asked, foresee, glimpse
+from purfle.foreseen import Asked, Glimpse, foresee, glimpse
 from purfle.model.findings import Finding
-from purfle.model.job import Job
 from purfle.model.shop import Shop
 from purfle.web import drawn
 from purfle.web.docket import docket_of
@@ -22,37 +22,38 @@ Document = dict[str, Any]
 def coarse(folder: Path, text: str, shelf: Shelf) -> Document:
     """The job with whatever is known of it at once. Raises PurfleError where its file cannot be used."""
     job, shop = read_job_folder(folder, text.encode())
-    try:
-        known = glimpse(Asked.of(job, shop), shelf)
-    except PurfleError as refusal:
-        return stopped(job, shop, refusal)
-    if known.layout is not None:
-        made = drawn.of_layout(known.job, shop, known.layout, None)
-        findings = known.layout.findings
-    else:
-        pieces = drawn.areas_of(known.job, known.design) if known.design is not None else []
-        made, findings = drawn.of_areas(known.job, shop, pieces), ()
-    seen = Seen(known.job, shop, findings, tuple(made["pieces"]), known.layout)
-    return _document("coarse", seen, made)
+    return _at_once(glimpse(Asked.of(job, shop), shelf), shop)
 
 
 def exact(folder: Path, text: str, shelf: Shelf) -> Document:
-    """The job with everything that can be known before its files are written."""
+    """The job with everything that can be known before its files are written.
+
+    One that cannot be made is drawn as far as it is known, its faults as findings that say stop.
+    """
     job, shop = read_job_folder(folder, text.encode())
+    asked = Asked.of(job, shop)
     try:
-        result = foresee(Asked.of(job, shop), shelf)
+        result = foresee(asked, shelf)
     except PurfleError as refusal:
-        return stopped(job, shop, refusal)
+        known = replace(glimpse(asked, shelf), faults=refusal.faults)
+        return _at_once(known, shop) | {"answer": "exact"}
     made = drawn.of_result(result)
-    seen = Seen(result.job, shop, result.findings, tuple(made["pieces"]), result.layout, result)
-    return _document("exact", seen, made)
+    return _document(
+        "exact", Seen(result.job, shop, result.findings, tuple(made["pieces"]), result.layout, result), made
+    )
 
 
-def stopped(job: Job, shop: Shop, refusal: PurfleError) -> Document:
-    """A job that can be read and not made: the bare board, and every fault as a finding that says stop."""
-    findings = tuple(Finding("stop", one.what, one.where, one.mend, "board") for one in refusal.faults)
-    made = drawn.of_areas(job, shop, [])
-    return _document("exact", Seen(job, shop, findings), made) | {"faults": faults_told(refusal.faults)}
+def _at_once(known: Glimpse, shop: Shop) -> Document:
+    job = known.job
+    if known.layout is not None:
+        made = drawn.of_layout(job, shop, known.layout, None)
+        findings = known.layout.findings
+    else:
+        pieces = drawn.areas_of(job, known.design) if known.design is not None else []
+        made, findings = drawn.of_areas(job, shop, pieces), ()
+    findings += tuple(Finding("stop", one.what, one.where, one.mend, "board") for one in known.faults)
+    seen = Seen(job, shop, findings, tuple(made["pieces"]), known.layout)
+    return _document("coarse", seen, made) | {"faults": faults_told(known.faults)}
 
 
 def _document(answer: str, seen: Seen, made: Document) -> Document:

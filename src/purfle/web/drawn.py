@@ -14,10 +14,10 @@ from purfle import board as boards
 from purfle.job import Design
 from purfle.model.board import Fitting, Hole, Inlay, Layout
 from purfle.model.job import Artwork, Job, JobResult, PictureRule
-from purfle.model.offcuts import OnOffcuts
+from purfle.model.offcuts import OnOffcuts, Place
 from purfle.model.pieces import Insert
 from purfle.model.shop import Shop
-from purfle.web.paths import path_of, spot_in
+from purfle.web.paths import path_of, placed_path, placed_spot, spot_in
 from purfle.wood import find as find_wood
 
 Drawn = dict[str, Any]
@@ -76,7 +76,6 @@ def pieces_of(layout: Layout, offcuts: OnOffcuts | None) -> list[Drawn]:
 
 def _piece(inlay: Inlay, insert: Insert, grain: float) -> Drawn:
     region = inlay.pose.region(insert.region)
-    x, y, room = spot_in(region)
     return {
         "id": f"{inlay.name} {insert.number}",
         "number": insert.number,
@@ -85,9 +84,9 @@ def _piece(inlay: Inlay, insert: Insert, grain: float) -> Drawn:
         "face": inlay.face,
         "kind": inlay.kind,
         "into": inlay.into,
-        "d": path_of(region),
+        "d": placed_path(insert.region, inlay.pose),
         "grain": round(inlay.pose.direction(grain), 2),
-        "spot": [x, y, room],
+        "spot": placed_spot(insert.region, inlay.pose),
         "box": _box(region),
     }
 
@@ -108,11 +107,11 @@ def areas_of(job: Job, design: Design) -> list[Drawn]:
 
 def recesses_of(layout: Layout) -> list[Drawn]:
     """What is cut into each face, drawn dashed on the other one: recesses of inlays and of fittings."""
-    found = [
-        {"face": one.face, "kind": one.kind, "name": one.name, "d": path_of(one.recess), "depth": one.depth}
-        for one in layout.inlays
-        if not one.into
-    ]
+    found: list[Drawn] = []
+    for inlay in layout.inlays:
+        if not inlay.into:
+            cut = {"face": inlay.face, "kind": inlay.kind, "name": inlay.name, "depth": inlay.depth}
+            found.append({**cut, "d": placed_path(inlay.fit.recess, inlay.pose)})
     found += [
         {"face": one.face, "kind": "fitting", "name": one.name, "d": path_of(one.wanted), "depth": one.depth}
         for one in layout.fittings
@@ -218,15 +217,16 @@ def rack_of(shop: Shop, filled: OnOffcuts | None) -> list[Drawn]:
                 "thickness": offcut.thickness,
                 "grain": offcut.grain,
                 "stands": offcut.stands,
-                "parts": [_part(one.region, one.part.number, one.part.inlay, one.spare) for one in places],
+                "parts": [_part(one) for one in places],
             }
         )
     return found
 
 
-def _part(region: BaseGeometry, number: int, inlay: str, spare: bool) -> Drawn:
-    x, y, room = spot_in(region)
-    return {"number": number, "inlay": inlay, "spare": spare, "d": path_of(region, 0.05), "spot": [x, y, room]}
+def _part(place: Place) -> Drawn:
+    part = place.part
+    drawn = {"d": placed_path(part.region, place.pose, 0.05), "spot": placed_spot(part.region, place.pose)}
+    return {"number": part.number, "inlay": part.inlay, "spare": place.spare, **drawn}
 
 
 def _box(region: BaseGeometry) -> list[float]:

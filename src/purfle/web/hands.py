@@ -98,7 +98,10 @@ class Hands:
         """The hand of this name; the one in reserve, where it was killed or never there."""
         async with self.alone:
             if name not in self.named or not self.named[name].is_there:
-                self.named[name] = await (self.reserve or asyncio.create_task(Hand.start(self.shelf)))
+                ready = self.reserve or asyncio.create_task(Hand.start(self.shelf))
+                self.reserve = None
+                # who waits may be cancelled; the hand that is being started is not
+                self.named[name] = await asyncio.shield(ready)
                 self.reserve = asyncio.create_task(Hand.start(self.shelf))
             return self.named[name]
 

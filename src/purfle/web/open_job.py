@@ -18,6 +18,8 @@ MOST_TOLD = 256
 """So many events a page may be behind; one that does not read them is let go."""
 LOOK_AFTER = 1.0
 """Every so many seconds the files are looked at for foreign changes, while a page is open."""
+AFTER = ("pieces", "board")
+"""Stages before which something new to look at was made."""
 OURS = "This is a bug in Purfle, not a fault of yours. Nothing of your job is lost."
 REPORT = "Report it with what you did last and the lines that the terminal shows."
 HELD = Fault(
@@ -46,6 +48,7 @@ class OpenJob:
         self.work: asyncio.Task[None] | None = None
         self.writing: asyncio.Task[None] | None = None
         self.made: Told | None = None
+        self.showing: asyncio.Task[None] | None = None
         self.looking: asyncio.Task[None] | None = None
 
     def status(self, page: str = "") -> Told:
@@ -112,23 +115,23 @@ class OpenJob:
 
     async def _coarse(self, text: str) -> list[Told]:
         """Answer coarsely for a text of the job file; its faults, none if it can be used."""
+        head, body = await self._ask_coarse(text)
+        if "done" in head:
+            self.document = body
+            return []
+        return list(head["faults"]) if "faults" in head else [_ours(head.get("ours", ""))]
+
+    async def _ask_coarse(self, text: str) -> tuple[Told, bytes]:
         try:
-            head, body = await self.hands.ask("quick", {"do": "coarse", "folder": str(self.folder), "text": text})
+            return await self.hands.ask("quick", {"do": "coarse", "folder": str(self.folder), "text": text})
         except Gone:
-            return [_ours("")]
-        if "faults" in head:
-            return list(head["faults"])
-        if "ours" in head:
-            return [_ours(head["ours"])]
-        self.document, self.coarse_of = body, text
-        return []
+            return {"ours": ""}, b""
 
     def _changed(self) -> None:
         """Tell the pages, and have the exact answer made for what stands now."""
         self.answered = (self.store.state.number, "coarse")
         self.tell({"event": "state"})
-        if self.work is not None:
-            self.work.cancel()
+        # the one before is not waited for: its hand leaves it at the next stage, and says so
         self.work = asyncio.create_task(self._exact(self.store.state.number, self.store.texts[JOB]))
 
     async def _exact(self, state: int, text: str) -> None:
@@ -147,7 +150,17 @@ class OpenJob:
             faults = head.get("faults") or [_ours(head.get("ours", ""))]
             self.tell({"event": "faults", "faults": faults})
 
+    async def _again(self, state: int, text: str) -> None:
+        """Show what a stage has brought, as long as nothing exact is known: areas first, then pieces."""
+        async with self.one_by_one:
+            head, body = await self._ask_coarse(text)
+            if "done" in head and self.answered == (state, "coarse"):
+                self.document = body
+                self.tell({"event": "answer"})
+
     def _stage(self, what: str, name: str, state: int) -> None:
+        if what == "exact" and name in AFTER and self.answered == (state, "coarse"):
+            self.showing = asyncio.create_task(self._again(state, self.store.texts[JOB]))
         if state == self.store.state.number or what == "write":
             self.tell({"event": "stage", "what": what, "stage": name}, False)
 
@@ -249,7 +262,7 @@ class OpenJob:
 
     async def close(self) -> None:
         """Stop everything that runs for it."""
-        for task in (self.work, self.writing, self.looking):
+        for task in (self.work, self.writing, self.looking, self.showing):
             if task is not None:
                 task.cancel()
         self.tell({"event": "end"})

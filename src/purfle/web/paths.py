@@ -1,9 +1,13 @@
 """Regions as path data for the page: mm in the frame of the face, y up, to a hundredth."""
 
+from functools import lru_cache
+
 import numpy as np
 import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
+
+from purfle.geometry.pose import Pose
 
 CURVE = 0.02
 """How far (mm) a drawn outline may lie off the real one: a fifth of a dot at five dots a mm."""
@@ -13,6 +17,28 @@ def path_of(region: BaseGeometry, within: float = CURVE) -> str:
     """The rings of a region as path data; empty for nothing."""
     drawn = shapely.simplify(region, within) if within else region
     return "".join(_ring(ring) for one in shapely.get_parts(drawn) for ring in _rings(one))
+
+
+def placed_path(region: BaseGeometry, pose: Pose, within: float = CURVE) -> str:
+    """The same of a region that is placed; what it takes to draw it is worked out once, wherever it stands."""
+    return path_of(pose.region(_thin(shapely.to_wkb(region), within)), 0.0)
+
+
+def placed_spot(region: BaseGeometry, pose: Pose) -> list[float]:
+    """A place well inside a region that is placed, and the room around it."""
+    x, y, room = _spot(shapely.to_wkb(region))
+    at_x, at_y = pose.point(x, y)
+    return [round(at_x, 2), round(at_y, 2), room]
+
+
+@lru_cache(maxsize=1024)
+def _thin(region: bytes, within: float) -> BaseGeometry:
+    return shapely.simplify(shapely.from_wkb(region), within)
+
+
+@lru_cache(maxsize=1024)
+def _spot(region: bytes) -> tuple[float, float, float]:
+    return spot_in(shapely.from_wkb(region))
 
 
 def _rings(one: BaseGeometry) -> list[BaseGeometry]:

@@ -5,12 +5,12 @@ brought up to the journal. A file that somebody else has changed is taken over a
 """
 
 import contextlib
-import fcntl
 import json
 import os
 import secrets
+import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from purfle.errors import FolderError
@@ -32,7 +32,7 @@ class NotOurs(FolderError):
 class Store:
     """One job folder with its states. `clock`: seconds since 1970."""
 
-    def __init__(self, folder: Path, clock=time.time) -> None:  # type: ignore[no-untyped-def]
+    def __init__(self, folder: Path, clock: Callable[[], float] = time.time) -> None:
         self.folder = folder
         self.clock = clock
         self.name = secrets.token_hex(8)
@@ -148,7 +148,7 @@ class Store:
             mend = "Check the rights of the job folder, or open a copy of it."
             raise FolderError(f"The job folder cannot be written: {refusal.strerror}", str(beside), mend) from refusal
         try:
-            fcntl.flock(handle, fcntl.LOCK_EX)
+            _lock(handle)
             held = os.read(handle, 200)
             if take:
                 os.ftruncate(handle, 0)
@@ -159,3 +159,15 @@ class Store:
             yield
         finally:
             os.close(handle)
+
+
+def _lock(handle: int) -> None:
+    """Wait until nobody else has this file locked, and lock it until it is closed."""
+    if sys.platform == "win32":  # not tried there
+        import msvcrt
+
+        msvcrt.locking(handle, msvcrt.LK_LOCK, 1)
+    else:
+        import fcntl
+
+        fcntl.flock(handle, fcntl.LOCK_EX)

@@ -35,6 +35,7 @@ def docket_of(seen: Seen) -> dict[str, Any]:
     for place_in, module in enumerate(SENTENCES):
         one: Sentence = module.sentence(seen)
         findings = told.get(place_in, [])
-        mark = "wait" if one.waits else mark_of([finding for _, finding in findings])
+        mark = mark_of([finding for _, finding in findings])
+        mark = "wait" if one.waits and mark == "ready" else mark
         sentences.append(one.document(place_in + 1, mark, [number for number, _ in findings]))
     return {"title": seen.job.name, "sentences": sentences, "foot": season.foot(seen)}

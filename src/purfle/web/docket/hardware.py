@@ -19,7 +19,7 @@ def sentence(seen: Seen) -> Sentence:
     if seen.layout is not None and seen.layout.wood_left:
         least = min(seen.layout.wood_left, key=lambda one: one.left)
         parts.append(text(f" Least wood left {figure(least.left, job.unit, 'depth')}, under {_named(least.name)}."))
-    return Sentence("thickness", parts, _more(seen))
+    return Sentence("thickness", parts, _more(seen), waits=seen.layout is None or not seen.layout.wood_left)
 
 
 def _named(name: str) -> str:

@@ -27,13 +27,14 @@ export function live(input, field) {
   if (here.faultOf === field.id) { input.value = here.typed; input.setAttribute("aria-invalid", "true"); input.setAttribute("aria-describedby", `fault-${field.id}`); }
   input.addEventListener("focus", () => { twins(field.id, input, true); if (input instanceof HTMLInputElement) input.select(); });
   input.addEventListener("blur", () => twins(field.id, input, false));
+  input.addEventListener("input", () => { dirty = field.id; });
   input.addEventListener("change", () => { void commit(field, input.value); });
   input.addEventListener("keydown", event => onKey(/** @type {KeyboardEvent} */ (event), input, field));
 }
 
 /** @param {KeyboardEvent} event @param {HTMLInputElement|HTMLSelectElement} input @param {Field} field */
 function onKey(event, input, field) {
-  if (event.key === "Escape") { here.faultOf = ""; here.faults = []; input.value = field.shown; changed("here"); return; }
+  if (event.key === "Escape") { here.faultOf = ""; here.faults = []; dirty = ""; input.value = field.shown; changed("here"); return; }
   const way = { ArrowUp: 1, ArrowDown: -1 }[event.key];
   if (!way || !(input instanceof HTMLInputElement)) return;
   if (field.mm !== undefined) {
@@ -58,6 +59,7 @@ function later(field, mm, text = "") {
 /** Send what was typed. @param {Field} field @param {string} text @param {string} [how] */
 export async function commit(field, text, how = "") {
   clearTimeout(timer);
+  dirty = "";
   text = text.trim();
   if (text === field.shown.trim() && here.faultOf !== field.id) return;
   const made = changesOf(field, text);
@@ -104,14 +106,18 @@ function twins(id, but, on) {
 
 /** Redraw without losing the focus, the caret or what is being typed. @param {HTMLElement} root @param {() => void} redraw */
 export function keepFocus(root, redraw) {
-  const now = document.activeElement, inside = now instanceof HTMLElement && root.contains(now);
-  const id = inside ? now.dataset.id || now.id : "", typing = inside && now instanceof HTMLInputElement && now.value !== now.defaultValue ? now.value : null;
+  const now = document.activeElement, inside = now instanceof HTMLElement && root.contains(now), id = inside ? now.dataset.id || now.id : "";
+  const typing = id && id === dirty && now instanceof HTMLInputElement ? { text: now.value, from: now.selectionStart, to: now.selectionEnd } : null;
   redraw();
   if (!id) return;
   const again = /** @type {HTMLElement|null} */ (root.querySelector(`[data-id="${CSS.escape(id)}"],#${CSS.escape(id)}`));
   if (!again) return;
+  dirty = "";
   again.focus({ preventScroll: true });
-  if (typing !== null && again instanceof HTMLInputElement && again.type === "text" && timerRuns(id)) again.value = typing;
+  if (!typing || !(again instanceof HTMLInputElement)) return;
+  again.value = typing.text; dirty = id;
+  again.setSelectionRange(typing.from, typing.to);
 }
-/** @param {string} id */
-const timerRuns = id => here.faultOf === id;
+
+/** The field that is being typed in and has not been sent. */
+let dirty = "";

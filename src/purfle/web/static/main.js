@@ -7,7 +7,7 @@ import { designOf, designThrough, facesOf, ringed } from "./faces.js";
 import { hear, keepFocus, live } from "./fields.js";
 import { drawFoot } from "./foot.js";
 import { layOut } from "./layout.js";
-import { drawGrips, settled } from "./moving.js";
+import { drawGrips, isHeld, settled, whenLetGo } from "./moving.js";
 import { rackOf } from "./rack.js";
 import * as server from "./server.js";
 import { changed, doc, here, onChange, status, take, takeStatus } from "./state.js";
@@ -21,6 +21,7 @@ let drawn = "";
 
 /** The drawing: faces, design, tapes, rack. Each layer is set anew only when what it shows has changed. */
 function drawBoard() {
+  if (isHeld()) return;
   const bench = get("bench"), paged = innerWidth > 1000;
   const high = paged ? bench.clientHeight - 44 : innerHeight;
   view = layOut(doc, bench.clientWidth, high, paged);
@@ -108,6 +109,7 @@ function heard(event) {
 
 async function start() {
   wireSill();
+  whenLetGo(() => { if (doc) drawBoard(); });
   for (const input of get("units").querySelectorAll("input")) input.addEventListener("change", async () => hear(await server.edit([{ units: input.value }], `units: ${input.value}`), "units", ""));
   server.listen(heard, there => { if (here.there !== there) { here.there = there; changed("here"); } });
   await reload();

@@ -25,6 +25,7 @@ export function drawGrips(root, v) {
   grip.addEventListener("keydown", event => keyed(/** @type {KeyboardEvent} */ (event), one, v));
   root.append(grip);
   if (had === "design") grip.focus({ preventScroll: true });
+  if (wanted) show(one, v, wanted[0] - middleOf(one)[0], wanted[1] - middleOf(one)[1]);
 }
 
 const layers = () => ["art", "under"].map(id => /** @type {HTMLElement} */ (document.getElementById(id)));
@@ -49,12 +50,20 @@ function snapped(mm, centre, s, fine) {
   return Math.round(mm / each) * each;
 }
 
+let held = false;
+/** @type {() => void} */ let letGo = () => {};
+/** True while something is held by pointer or finger: then nothing is drawn anew under it. */
+export const isHeld = () => held;
+/** @param {() => void} hear What is done as soon as it is let go. */
+export const whenLetGo = hear => { letGo = hear; };
+
 /** @param {PointerEvent} event @param {HTMLElement} grip @param {any} one @param {import("./layout.js").View} v */
 function drag(event, grip, one, v) {
   if (event.button) return;
   event.preventDefault();
   grip.focus({ preventScroll: true });
   grip.setPointerCapture(event.pointerId);
+  held = true;
   const [x, y] = middleOf(one), sense = one.face === "show" ? -1 : 1, { board } = doc;
   let dx = 0, dy = 0, frame = 0;
   const draw = () => { frame = 0; show(one, v, dx, dy); guides(v, one, x + dx === board.length / 2, y + dy === board.width / 2); };
@@ -65,8 +74,9 @@ function drag(event, grip, one, v) {
   };
   const stop = (/** @type {boolean} */ keep) => {
     grip.removeEventListener("pointermove", move); grip.removeEventListener("pointerup", up); grip.removeEventListener("pointercancel", cancel); removeEventListener("keydown", escape, true);
-    cancelAnimationFrame(frame); guides(v, one, false, false);
-    if (keep && (dx || dy)) { show(one, v, dx, dy); void place(one, v, x + dx, y + dy, ""); } else show(one, v, 0, 0);
+    cancelAnimationFrame(frame); guides(v, one, false, false); held = false;
+    if (keep && (dx || dy)) { wanted = [x + dx, y + dy]; show(one, v, dx, dy); void place(one, ""); } else show(one, v, 0, 0);
+    letGo();
   };
   const up = () => stop(true), cancel = () => stop(false);
   const escape = (/** @type {KeyboardEvent} */ key) => { if (key.key === "Escape") { key.stopPropagation(); stop(false); } };
@@ -83,25 +93,29 @@ function guides(v, one, onX, onY) {
   tapes.insertAdjacentHTML("beforeend", `<g class="snaps"><path class="halo" d="${d}"/><path class="snap" d="${d}"/></g>`);
 }
 
-let waiting = 0, ahead = [0, 0];
+let waiting = 0, sent = 0;
+/** Where the middle is wanted, from the first step until the job has answered for the last one. @type {[number, number]|null} */
+let wanted = null;
+
 /** @param {KeyboardEvent} event @param {any} one @param {import("./layout.js").View} v */
 function keyed(event, one, v) {
   const way = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] }[event.key];
   if (!way) return;
   event.preventDefault();
-  const each = step(doc.job.unit, event.shiftKey), up = one.face === "show" ? 1 : -1;
-  ahead = [ahead[0] + way[0] * each, ahead[1] + way[1] * each * up];
-  show(one, v, ahead[0], ahead[1]);
+  const each = step(doc.job.unit, event.shiftKey), up = one.face === "show" ? 1 : -1, [x, y] = middleOf(one), from = wanted || [x, y];
+  wanted = [from[0] + way[0] * each, from[1] + way[1] * each * up];
+  show(one, v, wanted[0] - x, wanted[1] - y);
   clearTimeout(waiting);
-  waiting = window.setTimeout(() => { const [dx, dy] = ahead, [x, y] = middleOf(one); ahead = [0, 0]; void place(one, v, x + dx, y + dy, "keys"); }, 120);
+  waiting = window.setTimeout(() => void place(one, "keys"), 120);
 }
 
-/** Ask for the design to stand there; where that is refused it goes back. @param {any} one @param {import("./layout.js").View} v @param {number} x @param {number} y @param {string} kind */
-async function place(one, v, x, y, kind) {
-  const unit = doc.job.unit;
-  const told = await server.edit([{ place: one.path, x: written(x, unit), y: written(y, unit) }], `design moved to ${written(x, unit)}, ${written(y, unit)}`, kind && `${kind} place`);
-  if (told.faults && told.state === undefined) show(one, v, 0, 0);
-  hear(told, "place.x", said(x, unit));
+/** Ask for the design to stand where it is wanted; where that is refused it goes back. @param {any} one @param {string} kind */
+async function place(one, kind) {
+  if (!wanted) return;
+  const unit = doc.job.unit, number = ++sent, [x, y] = wanted.map(mm => written(mm, unit));
+  const told = await server.edit([{ place: one.path, x, y }], `design moved to ${x}, ${y}`, kind && `${kind} place`);
+  if (number === sent) wanted = null;
+  hear(told, "place.x", x);
 }
 
 /** The layers as they are drawn, not moved. */

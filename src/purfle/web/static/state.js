@@ -20,7 +20,7 @@ export const changed = what => { for (const part of parts) part(what); };
 /** @param {any} come */
 export function take(come) {
   if (come.status) status = come.status;
-  if (come.document) { doc = come.document; changed("document"); } else changed("status");
+  if (come.document) { come.document.rack ??= doc?.rack; doc = come.document; changed("document"); } else changed("status");
 }
 /** @param {any} come */
 export function takeStatus(come) { status = come; changed("status"); }
