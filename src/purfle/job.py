@@ -42,7 +42,7 @@ from purfle.reckoning import reckon
 from purfle.shop import cutter_named
 from purfle.units import LengthUnit, retold
 from purfle.wood import find as find_wood
-from purfle.wood import woods_told
+from purfle.wood import know, own_species, woods_told
 
 if TYPE_CHECKING:
     import numpy as np
@@ -115,6 +115,7 @@ def make_of(
 
     `beside`: files that go with the others and are listed in the report (what each cutter makes).
     """
+    mate.tell(know, own_species(shop.woods))
     try:
         return _made(job, shop, Clock(progress), mate, beside)
     except PurfleError as refusal:
@@ -187,6 +188,7 @@ def pieces_of(job: Job, shop: Shop, progress: Progress = lambda _: None) -> tupl
     """The pieces of a job alone, as `make` has them: the fit of each order of letting in, keys left out, and what was
     found.
     """
+    know(own_species(shop.woods))
     tell = telling(job, shop)
     try:
         progress("finding areas")
@@ -212,6 +214,7 @@ def choose_cutters(
     """
     from purfle import cutter_choice
 
+    mate.tell(know, own_species(shop.woods))
     tell = telling(job, shop)
     if job.cutting.way != "machine":
         what = "cutters are compared for a machine alone; this job is cut by hand"

@@ -130,6 +130,14 @@ class Mate:
         """True if there is a second process, so that what it does costs the first one no time."""
         return bool(self.links)
 
+    def tell(self, function: Callable[..., None], *words: Any) -> None:
+        """Have something done here, and by every worker before all that is asked of it later."""
+        function(*words)
+        message = pickle.dumps((0, "tell", False, function, words))
+        for link in self.links:
+            with contextlib.suppress(OSError):
+                link.send_bytes(message)
+
     def ask(self, function: Callable[..., R], *words: Any) -> Answer[R]:
         """Have something done by the mate, in turn. Call the answer to wait for it.
 
@@ -227,7 +235,7 @@ def _work(link: Connection, far: tuple[Connection, ...], taken: Any, modules: tu
             done, packed = partial(_raise, error), _packed(number, error)
         if manner == "keep":
             kept[number] = done
-        else:
+        elif manner != "tell":
             made.put(packed)
 
 

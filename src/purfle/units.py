@@ -178,8 +178,8 @@ def _unit(word: str | None, text: str, bare: LengthUnit | None, where: str) -> F
 _FIGURE = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
 _IN_MM = re.compile(rf"(?<![\w.]){_FIGURE.pattern}(?:(?:, | x | to | and ){_FIGURE.pattern})* mm\b(?![²³/]|[23])")
 """Figures in mm in a text."""
-_WEIGHED = re.compile(r"([0-9.]+ kg) \(([0-9.]+ lb)\)")
-"""A weight in a text: pounds go first for a maker who measures in inches."""
+_WEIGHED = re.compile(r"([0-9.]+ (?:kg|N)) \(([0-9.]+ lbf?)\)")
+"""A weight or a force in a text: pounds go first for a maker who measures in inches."""
 _IN_MM2 = re.compile(rf"(?<![\w.])({_FIGURE.pattern}) mm2\b")
 
 

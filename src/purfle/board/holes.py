@@ -191,14 +191,19 @@ def withdrawal_notes(board: Board, rules: Sequence[FittingRule], holes: Sequence
         if rule.screws is None or not rule.screws.withdrawal:
             continue
         its = [hole for hole in holes if hole.fitting == rule.name and hole.kind == "screw"]
-        force = sum(withdrawal(gravity_of(board.wood), rule.screws.shank, one.depth - one.floor) for one in its)
+        gravity, where = gravity_of(board.wood), where_of(f"{rule.name}, {rule.face}", rule.line)
+        if gravity is None:
+            what = f"what pulls the screws of {rule.name} out is not reckoned: nobody gives the density of {board.wood}"
+            notes.append(Finding("note", what, where, "give density in its [[wood]] of the shop file", STAGE))
+            continue
+        force = sum(withdrawal(gravity, rule.screws.shank, one.depth - one.floor) for one in its)
         safe = force / SAFE_SHARE
         what = (
             f"{len(its)} {'screw' if len(its) == 1 else 'screws'} of {rule.name}: {_force(force)} pulls them out of "
             f"side grain at once; count on {_force(safe)} for good"
         )
         mend = "Wood Handbook chapter 8; a sixth of it for good, from memory; in end grain expect less"
-        notes.append(Finding("note", what, where_of(f"{rule.name}, {rule.face}", rule.line), mend, STAGE))
+        notes.append(Finding("note", what, where, mend, STAGE))
     return notes
 
 

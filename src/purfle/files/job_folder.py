@@ -9,8 +9,9 @@ from purfle.files.named_woods import with_known_woods
 from purfle.files.toml_table import read_toml
 from purfle.files.whole_file import read_whole
 from purfle.model.job import Job
-from purfle.model.shop import Cutter, Shop
+from purfle.model.shop import Cutter, OwnWood, Shop
 from purfle.shop import cutter_named, load_shop
+from purfle.wood import know, own_species
 
 
 def read_job_folder(folder: Path, text: bytes | None = None) -> tuple[Job, Shop]:
@@ -20,6 +21,7 @@ def read_job_folder(folder: Path, text: bytes | None = None) -> tuple[Job, Shop]
 
     Raises: JobFileError, ShopFileError; where both files have faults, all of them are told by the first.
     """
+    know(own_species(_own_woods(folder)))
     try:
         job = job_toml.load_job(folder, text)
     except JobFileError as refusal:
@@ -37,6 +39,14 @@ def read_job_folder(folder: Path, text: bytes | None = None) -> tuple[Job, Shop]
     if wrong:
         raise JobFileError.of(wrong)
     return job, shop
+
+
+def _own_woods(folder: Path) -> tuple[OwnWood, ...]:
+    """The woods of the maker's own, to read the job by; none where the shop cannot be read, which is told later."""
+    try:
+        return load_shop(job_toml.shop_file(job_toml.job_file(folder).parent.resolve())).woods
+    except (JobFileError, ShopFileError):
+        return ()
 
 
 def _shop(file: Path) -> Shop:

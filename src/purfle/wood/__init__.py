@@ -28,7 +28,7 @@ from purfle.wood.movement import (
     shrinkage_at,
 )
 from purfle.wood.moving import CHANGE_ALONG, growth_across, growth_along, moves, shrinkage_from
-from purfle.wood.own import species_among
+from purfle.wood.own import own_species, species_among
 from purfle.wood.practice import Practice, practice
 from purfle.wood.screws import gravity_of, is_softwood, pilot_hole, screw_root, withdrawal
 from purfle.wood.species import (
@@ -37,6 +37,7 @@ from purfle.wood.species import (
     all_species,
     also_called,
     find,
+    know,
     known_as,
     look_of,
     one_of,
@@ -73,6 +74,7 @@ __all__ = [
     "highest_wall",
     "humidity",
     "is_softwood",
+    "know",
     "known_as",
     "least_ridge",
     "least_wall",
@@ -83,6 +85,7 @@ __all__ = [
     "movement_wide",
     "moves",
     "one_of",
+    "own_species",
     "pilot_hole",
     "practice",
     "publication",

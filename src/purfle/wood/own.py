@@ -1,6 +1,7 @@
 """The maker's own woods: figures of the shop file, which go before those of the table."""
 
 import difflib
+import re
 from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
@@ -8,7 +9,7 @@ from typing import Any
 from purfle.errors import PurfleError
 from purfle.model.shop import OwnWood
 from purfle.wood.movement import derived_coefficient
-from purfle.wood.species import Figure, Species, find, same_words
+from purfle.wood.species import Figure, Species, find_in_table, same_words
 
 OWN = "as the shop file says"
 """The status of a figure that is the maker's own."""
@@ -31,11 +32,11 @@ def species_among(name: str, own: Iterable[OwnWood]) -> Species:
     Raises PurfleError for a name of no known wood, or of several.
     """
     own = tuple(own)
-    mine = next((one for one in own if same_words(one.name, name)), None)
+    mine = next((one for one in own if same_words(one.name, name) or _own_id(one.name) == name), None)
     if mine is not None:
-        return _on_top(_known(name), mine)
+        return _on_top(_known(mine.name), mine)
     try:
-        species = find(name)
+        species = find_in_table(name)
     except PurfleError as refusal:
         near = difflib.get_close_matches(name.casefold(), [one.name.casefold() for one in own], n=1)
         known = next((one.name for one in own if near and one.name.casefold() == near[0]), "")
@@ -46,6 +47,26 @@ def species_among(name: str, own: Iterable[OwnWood]) -> Species:
     return species if mine is None else _on_top(species, mine)
 
 
+def own_species(own: Iterable[OwnWood]) -> tuple[Species, ...]:
+    """The maker's own woods as species to be known (`species.know`): with the id of the table where that has them."""
+    found = []
+    for mine in own:
+        known = _known(mine.name)
+        made = _on_top(known, mine)
+        found.append(made if known else replace(made, id=_own_id(mine.name)))
+    return tuple(found)
+
+
+def _own_id(name: str) -> str:
+    """An id of letters alone, as ids in texts are found by.
+
+    >>> _own_id("Bog oak 2")
+    'own_bog_oak_c'
+    """
+    spelled = "".join(chr(ord("a") + int(one)) if one in "0123456789" else one for one in name.casefold())
+    return "_".join(["own", *re.findall("[a-z]+", spelled)])
+
+
 def _is(one: OwnWood, species: Species) -> bool:
     known = _known(one.name)
     return known is not None and known.id == species.id
@@ -53,7 +74,7 @@ def _is(one: OwnWood, species: Species) -> bool:
 
 def _known(name: str) -> Species | None:
     try:
-        return find(name)
+        return find_in_table(name)
     except PurfleError:
         return None
 

@@ -7,6 +7,7 @@ holes of about 70 % of the root in softwood (confirmed second-hand) and about 90
 import math
 import re
 
+from purfle.wood.own import OWN
 from purfle.wood.practice import practice
 from purfle.wood.species import find
 from purfle.wood.tables import rows
@@ -18,17 +19,20 @@ CONIFERS = re.compile(
 """Genera of softwoods: what bears cones (or, yew, berries), whatever its hardness."""
 NEWTONS = 108.25
 """Wood Handbook Eq. 8-10 for lead-holed screws in side grain, N and mm (read second-hand): p = 108.25 G^2 D L."""
+MOIST = 1.12
+"""Weight at 12 % of moisture over dry weight (definition)."""
 SAFE_SHARE = 6.0
 """What pulls a screw out, by so much, is what it is loaded with for good: a factor of 5 to 6, from memory."""
 
 
 def is_softwood(wood: str) -> bool:
-    """True for the wood of conifers, by its botanical name.
+    """True for the wood of conifers, by its botanical name; a wood of the maker's own without one counts as hardwood.
 
     >>> is_softwood("white pine"), is_softwood("balsa")
     (True, False)
     """
-    return CONIFERS.fullmatch(find(wood).botanical.split()[0].casefold()) is not None
+    genus = find(wood).botanical.partition(" ")[0].casefold()
+    return CONIFERS.fullmatch(genus) is not None
 
 
 def screw_root(shank: float) -> float:
@@ -62,14 +66,19 @@ def withdrawal(gravity: float, shank: float, length: float) -> float:
     return NEWTONS * gravity**2 * shank * length
 
 
-def gravity_of(wood: str) -> float:
-    """Specific gravity of a wood, oven-dry weight over volume at 12 % moisture.
+def gravity_of(wood: str) -> float | None:
+    """Specific gravity of a wood, oven-dry weight over volume at 12 % moisture; None where nobody gives it.
 
     Where only that over green volume is published, the volume at 12 % follows from the shrinkage: three fifths of it
-    are done by then (30 % to 12 % of moisture, Wood Handbook Eq. 4-7; derived).
+    are done by then (30 % to 12 % of moisture, Wood Handbook Eq. 4-7; derived). A density of the maker's own is that at
+    12 %: for each kg of dry wood there are 0.12 kg of water in it.
     """
     species = find(wood)
-    row = next(row for row in rows("wood") if row["id"] == species.id)
+    row = next((row for row in rows("wood") if row["id"] == species.id), None)
+    if species.density is not None and (row is None or species.density.status == OWN):
+        return species.density.value / (1000.0 * MOIST)
+    if row is None:
+        return None
     gravity, shrinkage = float(row["sg"]), float(row["shrink_V_pct"] or math.nan)
     if row["sg_volume_basis"] != "green" or math.isnan(shrinkage):
         return gravity

@@ -5,6 +5,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Iterable
+from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import cache
 
@@ -59,9 +60,40 @@ def all_species() -> tuple[Species, ...]:
     return tuple(_species(row) for row in rows("wood"))
 
 
-@cache
+_OWN: ContextVar[tuple[Species, ...]] = ContextVar("woods of the maker's own", default=())
+"""Woods of the shop file in hand, with the table's figures below the maker's."""
+
+
+def know(own: tuple[Species, ...]) -> None:
+    """From now on these woods of the maker's own are known beside the table, and go before it; others no more."""
+    _OWN.set(own)
+
+
 def find(name: str) -> Species:
-    """The species that a maker means by a name: its id, common, trade or botanical name, in any order of words.
+    """The species that a maker means by a name: a wood of the shop file in hand, else one of the table.
+
+    Raises PurfleError for a name of no known wood or of several.
+    """
+    own = _OWN.get()
+    if not own:
+        return find_in_table(name)
+    mine = next((one for one in own if name == one.id or same_words(one.common, name)), None)
+    if mine is not None:
+        return mine
+    try:
+        species = find_in_table(name)
+    except PurfleError as refusal:
+        near = difflib.get_close_matches(_plain(name), [_plain(one.common) for one in own], n=1)
+        named = next((one.common for one in own if near and _plain(one.common) == near[0]), "")
+        if not named:
+            raise
+        raise PurfleError(refusal.what, refusal.where, f"{named} is in the shop file; {refusal.mend}") from None
+    return next((one for one in own if one.id == species.id), species)
+
+
+@cache
+def find_in_table(name: str) -> Species:
+    """The species of the table that a name means: its id, common, trade or botanical name, in any order of words.
 
     Case, hyphens, commas and accents don't matter. Raises PurfleError for a name of no known wood or of several.
 
@@ -83,7 +115,8 @@ def one_of(name: str, rack: Iterable[str]) -> str | None:
     >>> one_of("walnut", ["walnut_black", "holly_american"]), one_of("oak", ["oak_white", "oak_live"])
     ('walnut_black', None)
     """
-    meant = set(_exactly(name) or _containing(name)) & set(rack)
+    mine = next((one.id for one in _OWN.get() if same_words(one.common, name)), None)
+    meant = set([mine] if mine else _exactly(name) or _containing(name)) & set(rack)
     return meant.pop() if len(meant) == 1 else None
 
 
@@ -102,7 +135,7 @@ def known_as(name: str) -> str:
     >>> known_as("padauk_african"), known_as("padauk"), known_as("bog oak")
     ('African padauk', 'padauk', 'bog oak')
     """
-    species = _by_id().get(name)
+    species = _with_id(name)
     return species.common.partition(" (")[0] if species else name
 
 
@@ -119,7 +152,7 @@ def woods_told(text: str, said: Iterable[str] = ()) -> str:
             words.setdefault(find(word).id, word)
 
     def told(found: re.Match[str]) -> str:
-        species = _by_id().get(found.group())
+        species = _with_id(found.group())
         return words.get(species.id, species.common.partition(" (")[0]) if species else found.group()
 
     return re.sub(r"(?<![\w.\-/])[a-z]+(?:_[a-z]+)+(?![\w\-/]|\.\w)", told, text)
@@ -154,7 +187,7 @@ def also_called(name: str) -> tuple[Species, ...]:
     >>> [species.id for species in also_called("maple")]
     ['maple_bigleaf', 'maple_red', 'maple_silver', 'sycamore_european']
     """
-    meant = find(name).id
+    meant = find_in_table(name).id
     return tuple(_by_id()[one] for one in _containing(name) if one != meant)
 
 
@@ -191,6 +224,10 @@ def _density_status(row: Row) -> str:
 def _origin(origin: str, change: tuple[str, str]) -> tuple[str, str]:
     """Where a row mixes a printed coefficient with a derived one, the derived one says so."""
     return ("DER-13-3", "derived") if origin == "derived" else change
+
+
+def _with_id(one: str) -> Species | None:
+    return next((own for own in _OWN.get() if own.id == one), _by_id().get(one))
 
 
 @cache
