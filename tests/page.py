@@ -1,10 +1,10 @@
 """The page for tests: one server and one browser for all of a process; each test opens a job of its own."""
 
-import os
 import re
 import shutil
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -22,8 +22,9 @@ class Opened:
 
     def __init__(self, folder: Path) -> None:
         command = [sys.executable, "-m", "purfle.cli", "open", str(folder), "--no-browser"]
-        pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.STDOUT, "text": True}
-        self.running = subprocess.Popen(command, env={**os.environ, "PYTHONUNBUFFERED": "1"}, **pipes)  # type: ignore[call-overload]
+        told = tempfile.TemporaryFile()  # noqa: SIM115
+        self.running = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=told, text=True)
+        assert self.running.stdout is not None
         line = self.running.stdout.readline()
         self.link = re.search(r"http://\S+", line)[0]  # type: ignore[index]
         self.address = self.link.split("/open/")[0]

@@ -7,14 +7,19 @@ import shutil
 import time
 from collections.abc import Iterator
 from contextlib import suppress
+from typing import Any
 
+import jsonschema
 import pytest
 from axe_core_python.sync_playwright import Axe
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page, TimeoutError, expect
 
 from conftest import TERN_LID
 from page import Opened, browser, opened, page_at, wait_exact
-from purfle.web.app import FONTS, STATIC
+from purfle.files.job_folder import read_job_folder
+from purfle.web.app import FONTS, STATIC, Pages
 
 WIDTHS = (1440, 1024, 720, 360)
 
@@ -257,6 +262,59 @@ def test_no_path_leads_out_and_no_body_is_too_much(server: Opened, cookie: str) 
         status, told = ask(server, "POST", "/edit", body, **own)
         assert status == 422
         assert set(json.loads(told)["faults"][0]) == {"what", "where", "mend", "key"}
+
+
+@pytest.fixture(scope="module")
+def api(server: Opened, cookie: str) -> dict[str, Any]:
+    found: dict[str, Any] = json.loads(ask(server, "GET", "/api.json", cookie=cookie)[1])
+    return found
+
+
+def holds(api: dict[str, Any], path: str, answer: tuple[int, bytes]) -> None:
+    """An answer is one of those that the description promises."""
+    (method,) = api["paths"][path].values()
+    content = method["responses"][str(answer[0])]["content"]
+    if "application/json" in content:
+        schema = {**content["application/json"]["schema"], "components": api["components"]}
+        jsonschema.Draft202012Validator(schema).validate(json.loads(answer[1]))
+
+
+def test_every_address_is_described_and_answers_as_described(server: Opened, cookie: str, api: dict[str, Any]) -> None:
+    routes = {route.path for route in Pages(server.folder, server.folder).app().routes}  # type: ignore[attr-defined]
+    assert routes == set(api["paths"])
+    for path in ("/job", "/status", "/states", "/api.json", "/made.zip"):
+        holds(api, path, ask(server, "GET", path, cookie=cookie))
+    for path in ("/static/{name}", "/font/{name}.woff", "/made/{name}"):
+        assert ask(server, "GET", path.replace("{name}", "nothing"), cookie=cookie)[0] == 404
+
+
+WORDS = st.one_of(st.none(), st.booleans(), st.integers(-9, 9), st.floats(allow_nan=False), st.text(max_size=12))
+PATHS = st.lists(st.sampled_from(["board", "picture", "fitting", "fit", "depth", "x", 0, 1, 9]), max_size=4)
+CHANGES = st.one_of(
+    st.fixed_dictionaries({"length": PATHS, "text": st.text(max_size=12)}),
+    st.fixed_dictionaries({"set": PATHS, "value": WORDS}),
+    st.fixed_dictionaries({"take_out": PATHS}),
+    st.fixed_dictionaries({"add": PATHS, "table": st.dictionaries(st.text(max_size=6), WORDS, max_size=2)}),
+    st.fixed_dictionaries({"place": PATHS, "x": WORDS, "y": WORDS}),
+    st.fixed_dictionaries({"units": WORDS}),
+    st.dictionaries(st.text(max_size=6), WORDS, max_size=2),
+    WORDS,
+)
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(changes=st.lists(CHANGES, min_size=1, max_size=2), label=WORDS, kind=WORDS)
+def test_whatever_is_asked_is_answered_as_described(
+    server: Opened, cookie: str, api: dict[str, Any], changes: list[Any], label: Any, kind: Any
+) -> None:
+    """No change, however odd, is answered by a fault of ours, and none leaves a job file that cannot be read."""
+    own = {"cookie": cookie, "origin": server.address, "x_purfle_page": "odd", "sec_fetch_site": "same-origin"}
+    body = json.dumps({"changes": changes, "label": label, "kind": kind}).encode()
+    answer = ask(server, "POST", "/edit", body, **own)
+    assert answer[0] in (200, 422)
+    holds(api, "/edit", answer)
+    assert "ours" not in answer[1].decode()
+    read_job_folder(server.folder)  # type: ignore[attr-defined]
 
 
 def test_the_page_is_light(server: Opened, cookie: str) -> None:

@@ -1,8 +1,11 @@
 """What the page foresees is what the job makes: the same nouns, whichever stages were kept."""
 
+import json
 from pathlib import Path
 
-from conftest import TERN_LID, Made
+import jsonschema
+
+from conftest import ROOT, TERN_LID, Made
 from purfle.files.job_folder import read_job_folder
 from purfle.foreseen import Asked, fingerprint, foresee, glimpse
 from purfle.web.answers import coarse, exact
@@ -14,20 +17,26 @@ TERN = (TERN_LID / "job.toml").read_text(encoding="utf-8")
 def test_what_is_foreseen_is_what_is_made_also_from_kept_stages(tern_lid: Made, tmp_path: Path) -> None:
     made, _ = tern_lid
     done: list[str] = []
-    shelf = Shelf(tmp_path, done.append)
+    for name in ("bare", "shelf"):
+        (tmp_path / name).mkdir()
+    shelf = Shelf(tmp_path / "shelf", done.append)
     job, shop = read_job_folder(TERN_LID)
     moved, _ = read_job_folder(TERN_LID, TERN.replace('"74 mm"', '"80 mm"').encode())
     assert glimpse(Asked.of(job, shop), shelf).design is None
     foresee(Asked.of(moved, shop), shelf)
     done.clear()
-    again = foresee(Asked.of(job, shop), Shelf(tmp_path, done.append))
+    again = foresee(Asked.of(job, shop), Shelf(tmp_path / "shelf", done.append))
     # moved back: the areas, the fits, the places on the offcuts and the plans of all offcuts are the ones that were
     assert set(done) == {"board", "plan"}
     assert done.count("plan") <= 3
     for name in ("layout", "on_offcuts", "cutting", "findings", "chances", "seasons", "keys", "carrying", "reckoning"):
         assert fingerprint(getattr(again, name)) == fingerprint(getattr(made, name)), name
-    told = coarse(TERN_LID, TERN, shelf)
-    full = exact(TERN_LID, TERN, shelf)
+    told, full = coarse(TERN_LID, TERN, shelf), exact(TERN_LID, TERN, shelf)
+    off = exact(TERN_LID, TERN.replace("centred    = true", 'from_left  = "300 mm"'), shelf)
+    assert (off["mark"], off["faults"][0]["what"]) == ("stop", "picture does not lie on the board")
+    schema = json.loads((ROOT / "docs" / "page.schema.json").read_text(encoding="utf-8"))
+    for document in (coarse(TERN_LID, TERN, Shelf(tmp_path / "bare")), told, full, off):
+        jsonschema.Draft202012Validator(schema).validate(json.loads(json.dumps(document)))
     assert [one["d"] for one in told["pieces"]] == [one["d"] for one in full["pieces"]]
     assert len(full["pieces"]) == 15
     assert sum(len(one["parts"]) for one in full["rack"]) == 18

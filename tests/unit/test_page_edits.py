@@ -3,6 +3,8 @@
 import tomllib
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from conftest import TERN_LID
 from purfle.errors import JobFileError
@@ -67,3 +69,17 @@ def test_a_change_that_means_nothing_is_refused_with_what_to_do(change: dict[str
     assert refusal.value.what
     assert refusal.value.where
     assert refusal.value.mend
+
+
+WORDS = st.one_of(st.none(), st.booleans(), st.integers(-9, 9), st.floats(allow_nan=False), st.text(max_size=9))
+PATHS = st.lists(st.sampled_from(["board", "picture", "fitting", "fit", "depth", "x", 0, 1, 9]), max_size=4)
+KEYS = st.sampled_from(["set", "length", "add", "place", "take_out", "units", "value", "text", "table", "x", "y"])
+
+
+@settings(max_examples=120, deadline=None)
+@given(st.lists(st.one_of(st.dictionaries(KEYS, st.one_of(PATHS, WORDS), max_size=4), WORDS), min_size=1, max_size=3))
+def test_whatever_is_asked_gives_toml_or_is_refused(changes: list[dict[str, object]]) -> None:
+    try:
+        tomllib.loads(edits.edited(TERN, changes, "mm"))
+    except JobFileError as refusal:
+        assert refusal.mend

@@ -21,8 +21,17 @@ Document = dict[str, Any]
 
 def coarse(folder: Path, text: str, shelf: Shelf) -> Document:
     """The job with whatever is known of it at once. Raises PurfleError where its file cannot be used."""
-    job, shop = read_job_folder(folder, text.encode())
-    return _at_once(glimpse(Asked.of(job, shop), shelf), shop)
+    return coarse_of(asked_of(folder, text), shelf)
+
+
+def asked_of(folder: Path, text: str) -> Asked:
+    """The job as its file is to be, with its fingerprints. Raises PurfleError where it cannot be used."""
+    return Asked.of(*read_job_folder(folder, text.encode()))
+
+
+def coarse_of(asked: Asked, shelf: Shelf) -> Document:
+    """The same of a job that has been read."""
+    return _at_once(glimpse(asked, shelf), asked.shop)
 
 
 def exact(folder: Path, text: str, shelf: Shelf) -> Document:
@@ -30,17 +39,15 @@ def exact(folder: Path, text: str, shelf: Shelf) -> Document:
 
     One that cannot be made is drawn as far as it is known, its faults as findings that say stop.
     """
-    job, shop = read_job_folder(folder, text.encode())
-    asked = Asked.of(job, shop)
+    asked = asked_of(folder, text)
     try:
         result = foresee(asked, shelf)
     except PurfleError as refusal:
         known = replace(glimpse(asked, shelf), faults=refusal.faults)
-        return _at_once(known, shop) | {"answer": "exact"}
+        return _at_once(known, asked.shop) | {"answer": "exact"}
     made = drawn.of_result(result)
-    return _document(
-        "exact", Seen(result.job, shop, result.findings, tuple(made["pieces"]), result.layout, result), made
-    )
+    seen = Seen(result.job, asked.shop, result.findings, tuple(made["pieces"]), result.layout, result)
+    return _document("exact", seen, made)
 
 
 def _at_once(known: Glimpse, shop: Shop) -> Document:

@@ -1,4 +1,4 @@
-"""The addresses of the page. `docs/page-api.json` describes them; the server shows it under `/api.json`."""
+"""The addresses of the page. `api.json` describes them; the server shows it under `/api.json`."""
 
 import gzip
 import json
@@ -20,6 +20,7 @@ from purfle.web.hands import Gone, Hands
 from purfle.web.open_job import OpenJob
 
 STATIC = Path(str(resources.files("purfle") / "web" / "static"))
+DESCRIPTION = STATIC.parent / "api.json"
 KINDS = {".html": "text/html", ".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
 MADE_KINDS = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".png": "image/png", ".json": "application/json"}
 FOR_LONG = {"cache-control": "private, max-age=31536000, immutable"}
@@ -53,6 +54,8 @@ class Pages:
             Route("/take-over", self.take_over, methods=["POST"]),
             Route("/write", self.write, methods=["POST"]),
             Route("/cancel", self.cancel, methods=["POST"]),
+            Route("/again", self.again, methods=["POST"]),
+            Route("/api.json", self.description),
             Route("/made.zip", self.made_archive),
             Route("/made/{name}", self.made),
         ]
@@ -153,6 +156,14 @@ class Pages:
         """End long work."""
         given = await _json(request, {"what": str})
         return JSONResponse(self.job.cancel(given["what"]))
+
+    async def again(self, _: Request) -> Response:
+        """Reckon what was stopped."""
+        return JSONResponse(self.job.again())
+
+    async def description(self, _: Request) -> Response:
+        """Every address, machine-readable."""
+        return FileResponse(DESCRIPTION, media_type="application/json")
 
     async def made_archive(self, _: Request) -> Response:
         """All files in one archive."""

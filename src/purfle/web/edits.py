@@ -40,21 +40,29 @@ def edited(text: str, changes: Sequence[Change], unit: str) -> str:
     return tomlkit.dumps(top)
 
 
-def _apply(top: Any, change: Change, unit: str) -> None:
-    if "set" in change:
-        _set(top, _path(change["set"]), _value(change["value"]))
-    elif "length" in change:
-        _set(top, _path(change["length"]), with_unit(str(change["text"]), unit))
-    elif "take_out" in change:
-        _take_out(top, _path(change["take_out"]))
-    elif "add" in change:
-        _add(top, _path(change["add"]), change["table"])
-    elif "place" in change:
-        _place(top, _path(change["place"]), change, unit)
-    elif "units" in change:
+NEEDS = {"set": "value", "length": "text", "take_out": "", "add": "table", "place": "x", "units": ""}
+"""Each kind of change, and what stands beside its own key."""
+
+
+def _apply(top: Any, change: Any, unit: str) -> None:
+    kind = next((one for one in NEEDS if one in change), "") if isinstance(change, dict) else ""
+    if not kind or (NEEDS[kind] and NEEDS[kind] not in change) or (kind == "place" and "y" not in change):
+        kinds = ", ".join(NEEDS)
+        raise JobFileError("This change is not known", "edit", f"Use one of {kinds}, with what belongs to it.")
+    if kind == "units":
         _units(top, str(change["units"]))
+        return
+    path = _path(change[kind])
+    if kind == "set":
+        _set(top, path, change["value"])
+    elif kind == "length":
+        _set(top, path, with_unit(str(change["text"]), unit))
+    elif kind == "take_out":
+        _take_out(top, path)
+    elif kind == "add":
+        _add(top, path, change["table"])
     else:
-        raise JobFileError("This change is not known", "edit", "Use set, length, take_out, add, place or units.")
+        _place(top, path, change, unit)
 
 
 def with_unit(typed: str, unit: str) -> str:
@@ -68,17 +76,27 @@ def with_unit(typed: str, unit: str) -> str:
 
 
 def _path(given: Any) -> Path:
-    if not isinstance(given, list) or not given or not all(isinstance(one, (str, int)) for one in given):
+    steps = given if isinstance(given, list) else []
+    if not steps or any(isinstance(one, bool) or not isinstance(one, (str, int)) for one in steps):
         raise JobFileError("This is no path of a key", "edit", 'Give a list such as ["board", "length"].')
-    return given
+    return steps
 
 
-def _value(given: Any) -> Any:
-    if isinstance(given, str):
-        return given[:LONGEST]
-    if isinstance(given, (bool, int, float, list, dict)):
-        return given
-    raise JobFileError("This value cannot stand in a job file", "edit", "Give words, a number, true or false.")
+def _value(given: Any) -> Item:
+    """A value as it stands in a file."""
+    try:
+        return tomlkit.item(given[:LONGEST] if isinstance(given, str) else given)
+    except (TOMLKitError, TypeError, ValueError) as refusal:
+        mend = "Give words, a number, true or false."
+        raise JobFileError("This value cannot stand in a job file", "edit", mend) from refusal
+
+
+def _holder(top: Any, path: Path, make: bool) -> Any:
+    """The table that holds the key at the end of a path; None where it is not there and not to be made."""
+    table = _table(top, path[:-1], make)
+    if table is not None and (isinstance(path[-1], int) or not hasattr(table, "items")):
+        raise JobFileError("This is no key of a table", _dotted(path), "Load the page again.")
+    return table
 
 
 def _table(top: Any, path: Path, make: bool) -> Any:
@@ -89,6 +107,8 @@ def _table(top: Any, path: Path, make: bool) -> Any:
             if not isinstance(here, (AoT, list)) or not 0 <= step < len(here):
                 raise JobFileError("There is no such table", _dotted(path[: place + 1]), "Load the page again.")
             here = here[step]
+        elif isinstance(here, (AoT, list)):
+            raise JobFileError("There are several such tables", _dotted(path[:place]), "Say which one by its number.")
         elif step in here:
             here = here[step]
         elif make:
@@ -102,34 +122,39 @@ def _table(top: Any, path: Path, make: bool) -> Any:
 
 
 def _set(top: Any, path: Path, value: Any) -> None:
-    table, key = _table(top, path[:-1], make=True), path[-1]
-    old = table.get(key) if hasattr(table, "get") else None
-    item = tomlkit.item(value)
-    if isinstance(old, Item) and isinstance(item, Item):
+    table, key, item = _holder(top, path, make=True), path[-1], _value(value)
+    old = table.get(key)
+    if isinstance(old, Item):
         trivia = old.trivia
         item.trivia.comment, item.trivia.comment_ws, item.trivia.trail = trivia.comment, trivia.comment_ws, trivia.trail
     table[key] = item
 
 
 def _take_out(top: Any, path: Path) -> None:
-    table, key = _table(top, path[:-1], make=False), path[-1]
+    key = path[-1]
     if isinstance(key, int):
-        if table is None or not 0 <= key < len(table):
+        tables = _table(top, path[:-1], make=False) if len(path) > 1 else None
+        if not isinstance(tables, (AoT, list)) or not 0 <= key < len(tables):
             raise JobFileError("There is no such table", _dotted(path), "Load the page again.")
-        del table[key]
-    elif table is not None and key in table:
+        del tables[key]
+        return
+    table = _holder(top, path, make=False)
+    if table is not None and key in table:
         del table[key]
 
 
 def _add(top: Any, path: Path, values: Any) -> None:
-    if len(path) != 1 or not isinstance(path[0], str) or not isinstance(values, dict):
+    name = path[0]
+    if len(path) != 1 or not isinstance(name, str) or not isinstance(values, dict):
         raise JobFileError("This table cannot be added", "edit", 'Give a name such as ["fitting"] and its keys.')
+    if name in top and not isinstance(top[name], AoT):
+        raise JobFileError(f"{name} stands once in this job", name, f"Write it as [[{name}]] first.")
     made = tomlkit.table()
     for key, value in values.items():
         made[key] = _value(value)
-    if path[0] not in top:
-        top[path[0]] = tomlkit.aot()
-    top[path[0]].append(made)
+    if name not in top:
+        top[name] = tomlkit.aot()
+    top[name].append(made)
 
 
 def _place(top: Any, path: Path, change: Change, unit: str) -> None:

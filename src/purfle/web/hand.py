@@ -94,15 +94,16 @@ class Hand:
         """The document with whatever is known at once."""
         from purfle.web import answers
 
-        made = answers.coarse(Path(head["folder"]), head["text"], self.shelf)
-        return {"mark": made["mark"], "answer": made["answer"]}, _json(made)
+        asked = answers.asked_of(Path(head["folder"]), head["text"])
+        made = answers.coarse_of(asked, self.shelf)
+        return {"of": {"areas": asked.design, "pieces": asked.fits}}, _json(made)
 
     def exact(self, head: Head) -> tuple[Head, bytes]:
         """The document with everything that can be foreseen."""
         from purfle.web import answers
 
         made = answers.exact(Path(head["folder"]), head["text"], self.shelf)
-        return {"mark": made["mark"], "answer": made["answer"]}, _json(made)
+        return {}, _json(made)
 
     def write(self, head: Head) -> tuple[Head, bytes]:
         """The whole job made, proven and written; what lies where."""

@@ -45,6 +45,7 @@ def serve(folder: Path, shelf: Path, port: int, browser: bool) -> int:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((LOOPBACK, port))
+        listening.listen(64)  # who comes before the server is ready waits, instead of being refused
     except OSError as refusal:
         raise FolderError(f"This port cannot be used: {refusal.strerror}", str(port), "Leave --port out.") from refusal
     host = f"{LOOPBACK}:{listening.getsockname()[1]}"

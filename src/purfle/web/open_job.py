@@ -42,6 +42,8 @@ class OpenJob:
         self.document: bytes = b""
         self.answered = (-1, "")
         self.faults: list[Told] = []
+        self.of: dict[str, str] = {}
+        self.doing: tuple[str, dict[str, str]] = "", {}
         self.holder = ""
         self.pages: dict[str, list[asyncio.Queue[Told]]] = {}
         self.one_by_one = asyncio.Lock()
@@ -117,7 +119,7 @@ class OpenJob:
         """Answer coarsely for a text of the job file; its faults, none if it can be used."""
         head, body = await self._ask_coarse(text)
         if "done" in head:
-            self.document = body
+            self.document, self.of = body, head["of"]
             return []
         return list(head["faults"]) if "faults" in head else [_ours(head.get("ours", ""))]
 
@@ -131,16 +133,21 @@ class OpenJob:
         """Tell the pages, and have the exact answer made for what stands now."""
         self.answered = (self.store.state.number, "coarse")
         self.tell({"event": "state"})
+        stage, of = self.doing
+        if stage in of and of[stage] != self.of.get(stage):
+            self.hands.kill("exact")  # what it is doing is of no use any more, and may take long
         # the one before is not waited for: its hand leaves it at the next stage, and says so
         self.work = asyncio.create_task(self._exact(self.store.state.number, self.store.texts[JOB]))
 
     async def _exact(self, state: int, text: str) -> None:
-        ask = {"do": "exact", "folder": str(self.folder), "text": text, "newest": True}
+        ask, of = {"do": "exact", "folder": str(self.folder), "text": text, "newest": True}, self.of
         try:
-            head, body = await self.hands.ask("exact", ask, lambda name: self._stage("exact", name, state))
+            head, body = await self.hands.ask("exact", ask, lambda name: self._stage("exact", name, state, of))
         except Gone:
-            self.tell({"event": "stopped", "what": "exact"})
+            if state == self.store.state.number:
+                self.tell({"event": "stopped", "what": "exact"})
             return
+        self.doing = "", {}
         if state != self.store.state.number or head.get("superseded"):
             return
         if "done" in head:
@@ -158,7 +165,14 @@ class OpenJob:
                 self.document = body
                 self.tell({"event": "answer"})
 
-    def _stage(self, what: str, name: str, state: int) -> None:
+    def again(self) -> Told:
+        """Reckon once more what was stopped."""
+        self._changed()
+        return self.status()
+
+    def _stage(self, what: str, name: str, state: int, of: dict[str, str] | None = None) -> None:
+        if what == "exact":
+            self.doing = name, of or {}
         if what == "exact" and name in AFTER and self.answered == (state, "coarse"):
             self.showing = asyncio.create_task(self._again(state, self.store.texts[JOB]))
         if state == self.store.state.number or what == "write":

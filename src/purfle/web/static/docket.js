@@ -2,6 +2,7 @@
 /** The docket: the job in numbered sentences; the bold figures are the fields. */
 
 import { fieldOf, keepFocus, live } from "./fields.js";
+import * as server from "./server.js";
 import { changed, doc, here, status } from "./state.js";
 import { mark, el, faultBox } from "./words.js";
 
@@ -79,11 +80,21 @@ export function drawHead(line) {
   const kind = stops.length || (made && !made.proven) ? "stop" : looks.length && !made ? "look" : "ready";
   const told = stops.length ? [el("b", {}, stops.length === 1 ? "One stop" : `${stops.length} stops`), `, in sentence ${listed(stops)}.`]
     : made ? [made.proven ? `Proven from the files at ${made.at.slice(11, 16)}.` : "Not proven: see the findings below."]
-    : doc.answer === "coarse" ? ["Being reckoned; not proven yet."]
+    : doc.answer === "coarse" ? reckoning()
     : looks.length ? [`Look at ${looks.length > 1 ? "sentences" : "sentence"} ${listed(looks)}. Not proven yet.`] : ["Nothing to mend. Not proven yet: that is done with the files."];
   line.className = `h-${kind}`;
   line.replaceChildren(mark(kind, false), ...told);
 }
+
+/** What is being reckoned, and how to stop it or go on. */
+function reckoning() {
+  const stopped = here.stageOf === "stopped", button = el("button", { type: "button", class: "do", id: "reckon" }, stopped ? "Go on" : "Stop");
+  button.addEventListener("click", async () => { if (stopped) { here.stageOf = here.stage = ""; await server.again(); changed("status"); } else await server.cancel("exact"); });
+  const stage = here.stageOf === "exact" && STAGES[/** @type {keyof typeof STAGES} */ (here.stage)];
+  return stopped ? ["Reckoning was stopped. ", button] : stage ? [`Being reckoned: ${stage}. `, button] : ["Being reckoned; not proven yet."];
+}
+/** The stages of an exact answer in words. */
+const STAGES = { edges: "looking for the edges of the board", areas: "finding areas", pieces: "making pieces", board: "placing on the board", offcuts: "placing on the offcuts", plan: "planning the cuts" };
 
 /** @param {number[]} numbers */
 const listed = numbers => numbers.length > 1 ? `${numbers.slice(0, -1).join(", ")} and ${numbers[numbers.length - 1]}` : String(numbers[0]);

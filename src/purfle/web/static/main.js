@@ -100,8 +100,10 @@ async function reload() {
 /** @param {any} event */
 function heard(event) {
   here.there = true;
-  if (event.event === "stage") { here.stage = event.stage; here.stageOf = event.what; if (event.what === "write" && doc) drawFoot(get("foot")); return; }
+  if (event.event === "stage") { here.stage = event.stage; here.stageOf = event.what; if (doc) event.what === "write" ? drawFoot(get("foot")) : drawHead(get("head")); return; }
+  if (event.event === "stopped" && event.what === "exact") here.stageOf = "stopped";
   if (event.event === "faults") { here.faults = event.faults; here.faultOf = "write"; }
+  if (event.event === "state" || event.event === "answer") here.stageOf = here.stageOf === "write" ? "write" : "";
   takeStatus(event.status);
   if (event.event === "state" || event.event === "answer" || event.event === "foreign" || event.event === "lease") void reload();
   if (event.event === "written") get("live").textContent = event.status.made.proven ? "Sheets and files are written and proven." : "Sheets and files are written, and not proven.";

@@ -27,6 +27,7 @@ export const edit = (changes, label, kind = "") => ask("/edit", { changes, label
 /** @param {"undo"|"redo"|"back"} how @param {number} [state] */
 export const move = (how, state = -1) => ask("/move", { how, state });
 export const takeOver = () => ask("/take-over", {});
+export const again = () => ask("/again", {});
 export const write = () => ask("/write", {});
 /** @param {"write"|"exact"} what */
 export const cancel = what => ask("/cancel", { what });
