@@ -20,7 +20,7 @@ from purfle.proof.cuts import Outlined, SetUpCut, cut_set_up
 from purfle.proof.empty_places import is_empty_place
 from purfle.proof.faces import check_fitting, hollows, wood_left
 from purfle.proof.found import look, stop
-from purfle.proof.holes import Hollow, check_holes
+from purfle.proof.holes import Hollow, check_holes, check_pairs
 from purfle.proof.hosts import check_hosts
 from purfle.proof.motion import Run, check_motion, check_v_motion
 from purfle.proof.outlines import Outlines, held_once
@@ -82,7 +82,8 @@ def dry_fit(files: Mapping[str, bytes], mate: Mate = ALONE) -> Proof:
             findings += check_fitting(card, fitting, cuts[fitting.set_up])
     cut_out = [*hollows(card, cuts), *tapered]
     least, found = wood_left(card, cut_out)
-    findings += [*found, *check_holes(card.holes, cut_out, card.thickness)]
+    findings += [*found, *check_holes(card.holes, cut_out, card.board, card.thickness)]
+    findings += check_pairs(card.holes, card.thickness)
     proven = bool(seams or card.fittings) and not any(finding.severity == "stop" for finding in findings)
     return Proof(proven, tuple(seams), tuple(programs), least, tuple(findings))
 
