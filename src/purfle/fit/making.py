@@ -11,7 +11,6 @@ from purfle.errors import Fault, FitError
 from purfle.fit.ahead import Ahead
 from purfle.fit.cells import GROUND, Bodies, Cell, Partition, lay_out, middle
 from purfle.fit.corners import sharpen
-from purfle.fit.crowds import thin_out
 from purfle.fit.given_tips import GivenTips
 from purfle.fit.losses import losses_of
 from purfle.fit.numbering import numbered
@@ -89,7 +88,6 @@ def _made(areas: tuple[DrawnArea, ...], rule: FitRule, own: OwnPlace, mate: Mate
 def _settled(partition: Partition, areas: tuple[DrawnArea, ...], symmetries: tuple[Symmetry, ...]) -> Pieces:
     """Pieces of a partition as drawn, symmetrical as far as they can be."""
     put_drawn_in_order(partition)
-    thin_out(partition, len(areas))
     _refuse_empty(partition)
     _refuse_crowd(partition)
     for number in range(_MOST_TILINGS + (_MOST_MIRRORINGS if symmetries else 0)):
