@@ -15,7 +15,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 from made_by_hand import small_shop
 
 ROOT = Path(__file__).resolve().parent.parent
-EXAMPLES = ("star-tray", "tern-lid", "rosette-table")
+EXAMPLES = ("star-tray", "tern-lid", "rosette-table", "sundial-stool")
 Files = dict[str, bytes]
 
 OTHER_TOOLS = """\
@@ -104,6 +104,11 @@ measured_to = "end"
 from_left = "95 mm"
 from_back = "0 mm"
 open_edge = true
+[fitting.screws]
+shank = "3 mm"
+length = "10 mm"
+count = 2
+spacing = "18 mm"
 """
 FITTINGS = MAGNET + HINGE
 SEAM = 'seam = "0.1 mm"'

@@ -318,6 +318,25 @@ def corner(change: Callable[[list], object]) -> Kind:
     return damage
 
 
+def hole(change: Callable[[dict, dict], object]) -> Kind:
+    """A hole that is drilled by hand, changed; `change` has the hole and the card."""
+
+    def damage(folder: Folder, chance: random.Random) -> Damaged | None:
+        if not folder.card["holes"]:
+            return None
+        i = chance.randrange(len(folder.card["holes"]))
+        named = f"hole {folder.card['holes'][i]['number']} of"
+        return folder.with_card(lambda card: change(card["holes"][i], card), named, "assembly")
+
+    return damage
+
+
+def _into_other_hardware(one: dict, card: dict) -> object:
+    """A hole in the middle of a recess for hardware that it does not serve."""
+    others = [each for each in card["fittings"] if each["face"] == one["face"] and each["name"] != one["fitting"]]
+    return one.update(centre=others[0]["centre"]) if others else False
+
+
 def laid_over(by: float) -> Kind:
     """What is let in last with tapered walls, aside in all files alike, so that it takes what is seen of the rest."""
 
@@ -525,6 +544,12 @@ KINDS: dict[str, Kind] = {
     "template dxf: x of a point off by 0.06": dxf_change(10, lambda x: x + 0.06, templates=True),
     "template dxf: bulge half as large again": dxf_change(42, lambda b: 1.5 * b + 0.05, templates=True),
     "template dxf: stock of another size": dxf_change(10, lambda x: x + 2.0, stock=True, templates=True),
+    # holes that are drilled by hand
+    "hole: as deep as the board": hole(lambda one, card: one.update(depth=card["board"]["thickness"], through=False)),
+    "hole: into other hardware": hole(_into_other_hardware),
+    "hole: said to be for other hardware": hole(lambda one, _: one.update(fitting="nowhere")),
+    "hole: without depth": hole(lambda one, _: one.update(depth=0.0)),
+    "hole: a key too few": hole(lambda one, _: one.pop("face")),
     # tabs, slices of a block, corners left to the chisel
     "tabs: one 2 mm aside": tab(lambda tabs, k: tabs[k].update(x=tabs[k]["x"] + 2.0, y=tabs[k]["y"] + 2.0)),
     "tabs: one 0.1 lower": tab(lambda tabs, k: _add("height", -0.1)(tabs[k])),
@@ -537,6 +562,7 @@ KINDS: dict[str, Kind] = {
     "block: slices 0.1 thicker": sawing(_add("thickness", 0.1)),
     "chisel: a corner not said": corner(lambda its: its.pop(0)),
     "chisel: a corner 3 mm aside": corner(lambda its: _add("x", 3.0)(its[0])),
+    "chisel: a corner 2.4 mm further than it is": corner(lambda its: _add("reach", 2.4)(its[0])),
     "chisel: a corner as far as 7 mm": corner(lambda its: its[0].update(reach=7.0)),
     # tapered walls
     "tapered: V 0.06 deeper": v_deeper(0.06),

@@ -4,11 +4,12 @@
 """
 
 import json
+import math
 from collections.abc import Iterable
 from typing import Any
 
 import shapely
-from shapely import Polygon, box
+from shapely import Point, Polygon, box
 
 from purfle.geometry.measuring import furthest_place
 from purfle.geometry.pose import SHOW, UNDERSIDE, Pose
@@ -21,12 +22,14 @@ from purfle.model.pieces import Region
 from purfle.model.shop import Cutter, Machine, Shop, VCutter
 from purfle.model.tapered import TaperedRule
 from purfle.model.templates import Guiding, Template
-from purfle.tolerances import GRID
+from purfle.tolerances import GRID, SIDE_AS_CUT
 
 CARD_FILE = "assembly.json"
 VERSION = 8
 DECIMALS = 6
 """Every number is rounded to a millionth of a mm or degree, so that the same job gives the same bytes anywhere."""
+_FILM_FROM = 1.5
+"""A film runs on no further than from a corner of this reach, mm, which a cutter 3 mm wide leaves of a right angle."""
 Card = dict[str, Any]
 
 
@@ -256,9 +259,23 @@ def _corner(corner: Polygon, line: CutLine, inlay: Inlay) -> Card:
     """A corner that is pared to the insert by hand: its point, and how far about it the cutter leaves wood standing."""
     frame = SHOW if inlay.face == "show" else UNDERSIDE
     point = furthest_place(corner, line.region)
-    reach = float(shapely.hausdorff_distance(shapely.Point(point), corner))
+    reach = reach_of_corner(shapely.Point(point), corner)
     x, y = frame.inverse().point(*point)
     return {"x": float(x), "y": float(y), "reach": reach}
+
+
+def reach_of_corner(point: Point, corner: Polygon) -> float:
+    """How far about its point a corner stands, in mm, without films that run on from it along a wall.
+
+    Beside a circle of radius r a corner is thinner than w over the last root of 2 r w: so much, with r four times
+    the reach of what is thicker, may be added to that.
+    """
+    whole = float(shapely.hausdorff_distance(point, corner))
+    thick = shapely.get_parts(corner.buffer(-SIDE_AS_CUT / 2.0))
+    if not len(thick):
+        return whole
+    core = float(shapely.hausdorff_distance(point, thick[int(shapely.distance(thick, point).argmin())]))
+    return min(whole, core + math.sqrt(8.0 * min(core, _FILM_FROM) * SIDE_AS_CUT))
 
 
 def _part(place: Place, inlay: Inlay, plan: CuttingPlan) -> Card:

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 from purfle.model.findings import Finding
 from purfle.model.proof import SeamReadBack
 from purfle.proof.card import Card, InlayOnCard, PartOnCard
-from purfle.proof.chiselled import check_corners, pared
+from purfle.proof.chiselled import check_corners, check_reaches, pared
 from purfle.proof.empty_places import empty_places, tell_empty
 from purfle.proof.found import look, stop
 from purfle.proof.regions import Sandwich
@@ -42,7 +42,11 @@ def check_inlay(
             continue
         whole = [(p, sizes) for p, sizes in zip(inlay.parts, parts, strict=True) if sizes is not None]
         originals = [(p, s) for p, s in whole if not p.spare]
-        recess = pared(inlay, recess, [sizes for _, sizes in originals])
+        sizes_of_parts = [sizes for _, sizes in originals]
+        cut = accounts[inlay.set_up].cut
+        if kind == "programs" and cut is not None:
+            findings += check_reaches(inlay, recess[0], sizes_of_parts, cut.smallest_radius)
+        recess = pared(inlay, recess, sizes_of_parts)
         kinds.append(_together(inlay, _told(card, kind), recess, originals))
         spares = _spares(inlay, kind, whole)
         findings += spares

@@ -20,6 +20,8 @@ _TRIES = (1.0, 1.0 + 1e-5, 1.0 - 1e-5, 1.0 + 1e-4, 1.0 - 1e-4)
 
 BENDS_SHARE = 0.01
 """The engine straightens hollow bends by up to this share of the distance: its offsets are out by so much."""
+_LONG = 0.5
+"""Of an edge longer than this, mm, more than its ends and its middle are measured."""
 _MEND = "do not cut with these; make the job again with a seam 0.01 mm wider or narrower, and report them as a fault"
 
 ALIKE = 0.002
@@ -66,14 +68,15 @@ def grown_evenly(region: BaseGeometry, by: float) -> BaseGeometry:
     For large distances, of which `BENDS_SHARE` is more than a wall may be out.
     """
     result = grown(region, by)
-    rings = [shapely.get_coordinates(ring) for part in polygons(result) for ring in shapely.get_rings(part)]
-    if by == 0 or not rings:
+    if by == 0 or result.is_empty:
         return result
-    places = np.vstack([np.vstack([its, (its[1:] + its[:-1]) / 2]) for its in rings])
-    border, points, off = shapely.boundary(region), shapely.points(places), 2.0 * PROOF_FLAT
+    border, outline, off = shapely.boundary(region), shapely.boundary(result), 2.0 * PROOF_FLAT
+    # every edge as a whole for what is too near, its ends and middle and the places of long ones for what is too far
+    rings = [shapely.get_coordinates(ring) for ring in shapely.get_parts(shapely.segmentize(outline, _LONG))]
+    points = shapely.points(np.vstack([np.vstack([its, (its[1:] + its[:-1]) / 2]) for its in rings]))
     shapely.prepare(border)
     near_enough = shapely.dwithin(border, points, abs(by) + off).all()
-    if near_enough and not (abs(by) > off and shapely.dwithin(border, points, abs(by) - off).any()):
+    if near_enough and not (abs(by) > off and shapely.dwithin(border, outline, abs(by) - off)):
         return result
     band = _band(region, abs(by))
     return region.union(band) if by > 0 else region.difference(band)

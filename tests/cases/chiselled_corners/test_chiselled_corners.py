@@ -14,6 +14,7 @@ from shapely import Polygon, box
 from proof_fixture import card, job_files
 from purfle import job
 from purfle.errors import FitError
+from purfle.files.assembly import reach_of_corner
 from purfle.files.job_toml import first_job_text
 from purfle.fit import let_in, make_pieces
 from purfle.geometry.partition import tiling_of
@@ -140,3 +141,24 @@ def test_a_corner_larger_than_a_cutter_leaves_is_refused():
     assert finding.what == "9.00 mm about a corner are left to the chisel; a cutter leaves 6.38 mm at most"
     assert finding.where == "inlay 'moon', the board at 60.00, 60.00 mm"
     assert finding.mend == "write the files again from the job"
+
+
+def test_a_corner_said_to_reach_further_than_wood_stands_is_refused_with_its_place(made):
+    _, files = made
+    told = json.loads(files["assembly.json"])
+    corner = told["inlays"][0]["chisel"][0]
+    corner["reach"] += 2.4
+    proof = dry_fit({**files, "assembly.json": json.dumps(told).encode()})
+    (stop,) = (one for one in proof.findings if one.severity == "stop")
+    assert not proof.proven
+    assert stop.what.startswith(
+        f"{corner['reach']:.2f} mm about a corner are left to the chisel; wood stands there for"
+    )
+    assert f"the board at {corner['x']:.2f}, {corner['y']:.2f} mm" in stop.where
+
+
+def test_a_film_along_a_wall_makes_no_corner_reach_further():
+    corner = box(0, 0, 3, 3).difference(shapely.Point(3, 3).buffer(3, quad_segs=64))
+    film = box(0, 0, 16, 0.005)
+    assert reach_of_corner(shapely.Point(0, 0), corner) == pytest.approx(3.0, abs=1e-6)
+    assert 2.7 < reach_of_corner(shapely.Point(0, 0), shapely.union(corner, film)) < 3.3
