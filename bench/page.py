@@ -54,8 +54,10 @@ def frames(page: Page) -> list[float]:
     """Milliseconds from a pointer's move to the end of the frame that shows it, while files are being made."""
     page.evaluate(FRAMES)
     page.click("#write")
-    box = page.locator('#grips [data-id="design"]').bounding_box()
-    assert box is not None
+    grip = page.locator('#grips [data-id="design"]')
+    grip.hover()
+    box = grip.bounding_box()
+    assert box is not None, "the design was drawn anew just now: run it again on a quieter machine"
     x, y = box["x"] + 60, box["y"] + 60
     page.mouse.move(x, y)
     page.mouse.down()

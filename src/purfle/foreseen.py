@@ -63,7 +63,7 @@ class Asked:
         rack = sorted({offcut.wood for offcut in shop.offcuts})
         where = None if alone else (job.board.length, job.board.width)
         of_design = (artworks, files, rack, shop.cutters, job.board.wood, where, job.fit, job.cutters, job.order)
-        design = fingerprint(*of_design, job.templates, job.unit, job.trial)
+        design = fingerprint(*of_design, job.templates, job.trial)
         bushes = (shop.guide_bushes, shop.v_cutters, job.cutting.way)
         keys_anywhere = [replace(key, along_a=ANYWHERE, along_b=ANYWHERE) for key in job.keys]
         return cls(job, shop, design, fingerprint(design, keys_anywhere, bushes, [one.depth for one in job.artworks]))

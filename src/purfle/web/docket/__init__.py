@@ -24,6 +24,8 @@ STAGES = {
 }
 """In which sentence a stage's findings are told, by its place in `SENTENCES`."""
 ELSEWHERE = 5
+GRAVEST = ("stop", "look", "note")
+"""The order in which findings are told beneath a sentence."""
 
 
 def docket_of(seen: Seen) -> dict[str, Any]:
@@ -34,7 +36,7 @@ def docket_of(seen: Seen) -> dict[str, Any]:
     sentences = []
     for place_in, module in enumerate(SENTENCES):
         one: Sentence = module.sentence(seen)
-        findings = told.get(place_in, [])
+        findings = sorted(told.get(place_in, []), key=lambda one: GRAVEST.index(one[1].severity))
         mark = mark_of([finding for _, finding in findings])
         mark = "wait" if one.waits and mark == "ready" else mark
         sentences.append(one.document(place_in + 1, mark, [number for number, _ in findings]))

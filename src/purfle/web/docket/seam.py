@@ -29,4 +29,4 @@ def _drawn(seams: list[SeamFigures], seen: Seen) -> str:
 
 def _figures(name: str, one: SeamFigures, seen: Seen) -> Part:
     narrow, wide = (figure(mm, seen.job.unit, "width") for mm in (one.narrowest, one.widest))
-    return row(capital(name), text(f"narrowest {narrow}, widest {wide}, {one.length / 1000:.1f} m long"))
+    return row(capital(name), text(f"narrowest {narrow}, widest {wide}, {figure(one.length, seen.job.unit)} long"))

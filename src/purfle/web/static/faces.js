@@ -53,8 +53,8 @@ function captions(v) {
   const vee = (/** @type {number} */ x, /** @type {number} */ y, /** @type {number} */ turn) => `<path class="vee" transform="translate(${r(x)} ${r(y)}) rotate(${turn})" d="M-5 -9L0 0L5 -9"/>`;
   return `<text class="cap" x="${r(v.ox)}" y="${r(v.showBottom - v.deep - 52)}">Show face</text>
 <text class="cap" x="${r(v.ox)}" y="${r(low + 76)}">Underside<tspan class="q">, seen from below</tspan></text>
-${vee(far - 14, v.showBottom - 2, 0)}${vee(far - 14, v.underTop + 2, 180)}${v.edge > 13 ? `<text x="${r(v.ox + v.wide / 2)}" y="${r((v.showBottom + v.underTop) / 2 + 4.5)}" text-anchor="middle" class="onwood">datum edge A</text>` : ""}
-${vee(v.ox + 2, v.showBottom - 16, 90)}${vee(v.ox + 2, v.underTop + 16, 90)}${v.deep > 150 ? `<text transform="translate(${r(v.ox + 15)} ${r(v.showBottom - v.deep / 2)}) rotate(-90)" text-anchor="middle" class="onwood">datum edge B</text>` : ""}`;
+${vee(far - v.wide * .3, v.showBottom - 2, 0)}${vee(far - v.wide * .3, v.underTop + 2, 180)}${v.edge > 13 ? `<text x="${r(v.ox + v.wide / 2)}" y="${r((v.showBottom + v.underTop) / 2 + 4.5)}" text-anchor="middle" class="onwood">datum edge A</text>` : ""}
+${vee(v.ox + 2, v.showBottom - v.deep * .22, 90)}${vee(v.ox + 2, v.underTop + v.deep * .22, 90)}${v.deep > 150 ? `<text transform="translate(${r(v.ox + 15)} ${r(v.showBottom - v.deep / 2)}) rotate(-90)" text-anchor="middle" class="onwood">datum edge B</text>` : ""}`;
 }
 
 /** @param {View} v */

@@ -15,7 +15,7 @@ const LEAST = .08, MOST = 6;
  * @param {any} doc @param {number} width @param {number} height @param {boolean} paged One screen, or a page that scrolls.
  * @returns {View} */
 export function layOut(doc, width, height, paged) {
-  const narrow = width <= 720, left = narrow ? 46 : 76, right = narrow ? 18 : 40;
+  const narrow = width <= 720, left = narrow ? 46 : 80, right = narrow ? 18 : 40;
   const { length, width: deep, thickness } = doc.board, rack = doc.rack || [];
   const facesHigh = 2 * deep + thickness;
   /** @param {number} s */

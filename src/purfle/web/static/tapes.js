@@ -64,7 +64,7 @@ export function tapesOf(doc, v, tapes) {
       let place = y - sense * 19;
       if ((place - last) * sense < 14) place = last + sense * 14;
       last = place + sense * 10;
-      figures.push({ x, y: place, mm: stop.v, id: stop.id, label: stop.label, edit: stop.edit });
+      figures.push({ x: Math.min(x, v.ox - 7 - said(stop.v, unit).length * 3.8), y: place, mm: stop.v, id: stop.id, label: stop.label, edit: stop.edit });
     }
   }
   const edge = { x: v.ox - 30, y: (v.showBottom + v.underTop) / 2 };
