@@ -50,6 +50,30 @@ def inches(page: Page) -> None:
     page.wait_for_selector('.f[data-id="board.thickness"][value="3/4 in"]')
 
 
+def laid(page: Page) -> None:
+    """A picture held over the page."""
+    page.evaluate("""() => {
+        const over = new DataTransfer();
+        over.items.add(new File(["x"], "x.png"));
+        document.body.dispatchEvent(new DragEvent("dragover", {bubbles: true, cancelable: true, dataTransfer: over}));
+    }""")
+    page.wait_for_selector("#lay:not([hidden])")
+
+
+def brought(page: Page) -> None:
+    """A drawing instead of the picture: woods by colour, in the middle of the board."""
+    page.set_input_files("#artwork", ROOT / "examples" / "tern-lid" / "tern.svg")
+    page.wait_for_selector("#lay", state="hidden")
+    wait_exact(page)
+
+
+def refused(page: Page) -> None:
+    """A picture that is torn."""
+    torn = {"name": "torn.jpg", "mimeType": "image/jpeg", "buffer": b"\xff\xd8\xff\xe0 torn"}
+    page.set_input_files("#artwork", torn)
+    page.wait_for_selector(".fault")
+
+
 def written(page: Page) -> None:
     page.click("#write")
     page.wait_for_selector('a[href="/made.zip"]', timeout=120_000)
@@ -63,6 +87,10 @@ STATES: dict[str, tuple[str, Callable[[Page], None]]] = {
     "stop": ("light", stopped),
     "slip": ("light", slip),
     "inches": ("light", inches),
+    "laid": ("light", laid),
+    "laid-dark": ("dark", laid),
+    "brought": ("light", brought),
+    "refused": ("light", refused),
     "written": ("light", written),
 }
 

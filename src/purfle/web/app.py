@@ -2,6 +2,7 @@
 
 import gzip
 import json
+import tempfile
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import resources
@@ -15,6 +16,7 @@ from starlette.responses import FileResponse, JSONResponse, PlainTextResponse, R
 from starlette.routing import Route
 
 from purfle.errors import PurfleError
+from purfle.web.artwork import safe_name
 from purfle.web.gate import TooLarge
 from purfle.web.hands import Gone, Hands
 from purfle.web.open_job import OpenJob
@@ -50,6 +52,7 @@ class Pages:
             Route("/states", self.states),
             Route("/events", self.events),
             Route("/edit", self.edit, methods=["POST"]),
+            Route("/artwork", self.artwork, methods=["POST"]),
             Route("/move", self.move, methods=["POST"]),
             Route("/take-over", self.take_over, methods=["POST"]),
             Route("/write", self.write, methods=["POST"]),
@@ -138,6 +141,18 @@ class Pages:
         given = await _json(request, {"changes": list})
         return _answer(await self.job.edit(_page(request), given))
 
+    async def artwork(self, request: Request) -> Response:
+        """A picture or drawing, as it is, with its name in the address: kept in the job folder, it is the design."""
+        try:
+            name = safe_name(request.query_params.get("name", ""))
+        except PurfleError as refusal:
+            return _answer(_told(refusal))
+        with tempfile.NamedTemporaryFile(dir=self.shelf, prefix="come-") as come:
+            async for part in request.stream():
+                come.write(part)
+            come.flush()
+            return _answer(await self.job.bring(_page(request), name, Path(come.name)))
+
     async def move(self, request: Request) -> Response:
         """Undo, redo, or an earlier state brought back."""
         given = await _json(request, {"how": str})
@@ -220,5 +235,8 @@ async def _too_large(_: Request, __: Exception) -> Response:
 
 async def _faults(_: Request, refusal: Exception) -> Response:
     assert isinstance(refusal, PurfleError)
-    faults = [{"what": one.what, "where": one.where, "mend": one.mend, "key": ""} for one in refusal.faults]
-    return JSONResponse({"faults": faults}, 422)
+    return JSONResponse(_told(refusal), 422)
+
+
+def _told(refusal: PurfleError) -> Json:
+    return {"faults": [{"what": o.what, "where": o.where, "mend": o.mend, "key": ""} for o in refusal.faults]}

@@ -39,6 +39,7 @@ class Hand:
             "write": self.write,
             "wood": self.wood,
             "font": self.font,
+            "artwork": self.artwork,
         }
 
     def run(self) -> None:
@@ -122,6 +123,13 @@ class Hand:
         from purfle.web.fonts import font_file
 
         return {}, font_file(head["font"])
+
+    def artwork(self, head: Head) -> tuple[Head, bytes]:
+        """The height in which a picture or drawing that was brought is made; None: that of the one before."""
+        from purfle.web.artwork import looked_at
+
+        come = Path(head["come"]).read_bytes()
+        return {"height": looked_at(Path(head["folder"]), head["text"], head["name"], come)}, b""
 
 
 def _json(made: dict[str, Any]) -> bytes:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from purfle.errors import Fault, PurfleError
-from purfle.web import edits
+from purfle.web import artwork, edits
 from purfle.web.hands import Gone, Hands
 from purfle.web.store import JOB, Store
 
@@ -18,6 +18,9 @@ MOST_TOLD = 256
 """So many events a page may be behind; one that does not read them is let go."""
 LOOK_AFTER = 1.0
 """Every so many seconds the files are looked at for foreign changes, while a page is open."""
+LONGEST_LOOK = 60.0
+"""Seconds that reading a picture or drawing may take before it is given up."""
+SMALLER = "It asks for more time or memory than there is. Save a smaller or plainer one."
 AFTER = ("pieces", "board")
 """Stages before which something new to look at was made."""
 OURS = "This is a bug in Purfle, not a fault of yours. Nothing of your job is lost."
@@ -80,16 +83,54 @@ class OpenJob:
                 text = edits.edited(texts[JOB], given["changes"], edits.unit_of(texts[JOB]))
             except PurfleError as refusal:
                 return {"faults": _told(refusal.faults)}
-            if text == texts[JOB]:
-                return self.status(page)
-            faults = await self._coarse(text)
-            if [one for one in faults if one not in self.faults]:
-                return {"faults": faults}
-            self.faults = faults
             label, kind = str(given.get("label", "change"))[:120], str(given.get("kind", ""))[:60]
-            self.store.commit({**texts, JOB: text}, label, kind)
-            self._changed()
+            return {"faults": faults} if (faults := await self._keep(text, label, kind)) else self.status(page)
+
+    async def _keep(self, text: str, label: str, kind: str = "") -> list[Told]:
+        """Keep a text of the job file; the faults that it would bring, where it is not kept."""
+        texts = self.store.texts
+        if text == texts[JOB]:
+            return []
+        faults = await self._coarse(text)
+        if [one for one in faults if one not in self.faults]:
+            return faults
+        self.faults = faults
+        self.store.commit({**texts, JOB: text}, label, kind)
+        self._changed()
+        return []
+
+    async def bring(self, page: str, name: str, come: Path) -> Told:
+        """Make a picture or drawing that lies at `come` the design. One that cannot be read changes nothing."""
+        if refused := self._refused(page):
+            return refused
+        ask = {"do": "artwork", "folder": str(self.folder), "text": self.store.texts[JOB], "come": str(come)}
+        head = await self._looked_at({**ask, "name": name})
+        if "done" not in head:
+            return {"faults": head.get("faults") or [_ours(head.get("ours", ""))]}
+        async with self.one_by_one:
+            if refused := self._refused(page):
+                return refused
+            self.store.refresh()
+            text = self.store.texts[JOB]
+            try:
+                kept, new = artwork.kept(self.folder, name, come.read_bytes())
+                text = edits.edited(text, artwork.changes_for(text, kept, head["height"]), edits.unit_of(text))
+            except PurfleError as refusal:
+                return {"faults": _told(refusal.faults)}
+            if faults := await self._keep(text, f"artwork: {kept}"):
+                if new:
+                    (self.folder / kept).unlink(missing_ok=True)
+                return {"faults": faults}
             return self.status(page)
+
+    async def _looked_at(self, ask: Told) -> Told:
+        """What a hand of its own says of a picture, which may be hostile; that hand is ended afterwards."""
+        try:
+            return (await asyncio.wait_for(self.hands.ask("artwork", ask), LONGEST_LOOK))[0]
+        except (Gone, TimeoutError):
+            return {"faults": _told((Fault("This picture or drawing cannot be read here", ask["name"], SMALLER),))}
+        finally:
+            self.hands.kill("artwork")
 
     async def move(self, page: str, how: str, number: int = -1) -> Told:
         """Undo, redo, or bring an earlier state back."""

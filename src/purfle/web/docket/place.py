@@ -6,12 +6,15 @@ from purfle.web.docket.wording import (
     Path,
     Seen,
     Sentence,
+    action,
     length_field,
     number_field,
     path_of_artwork,
     row,
     text,
 )
+
+BRING = action("Bring another picture or drawing", "bring")
 
 
 def sentence(seen: Seen) -> Sentence:
@@ -21,7 +24,7 @@ def sentence(seen: Seen) -> Sentence:
     if count > 1:
         return Sentence("place", [text(f"{count} artworks, each where the job file says.")])
     if not boxes:
-        return Sentence("place", [text("The design is being read.")], waits=True)
+        return Sentence("place", [text("The design is being read. "), BRING], waits=True)
     path = path_of_artwork(seen)
     left, low = min(one[0] for one in boxes), min(one[1] for one in boxes)
     right, high = max(one[2] for one in boxes), max(one[3] for one in boxes)
@@ -33,7 +36,7 @@ def sentence(seen: Seen) -> Sentence:
         text(" from the left, "),
         _middle(path, "y", "from the front edge A to its middle", (low + high) / 2, seen),
     ]
-    parts += [text(" from the front, to its middle.")]
+    parts += [text(" from the front, to its middle. "), BRING, text(".")]
     turned = number_field([*path, "angle"], "turned by, counter-clockwise", seen.job.artworks[0].angle, "°")
     size = f"{number(right - left, seen.job.unit)} × {figure(high - low, seen.job.unit)}"
     return Sentence("place", parts, [row("Turned", turned), row("Takes up", text(size))])

@@ -29,7 +29,7 @@ function sentence(one) {
 
 /** True if a field stands in a sentence or beneath it. @param {any} one @param {string} id */
 function ofSentence(one, id) {
-  const fields = (/** @type {any[]} */ parts) => parts.flatMap(part => part.parts ? fields(part.parts) : part.field ? [fieldOf(part.field).id] : []);
+  const fields = (/** @type {any[]} */ parts) => parts.flatMap(part => part.parts ? fields(part.parts) : part.field ? [fieldOf(part.field).id] : part.action ? [part.action] : []);
   return Boolean(id) && [...fields(one.parts), ...fields(one.more)].includes(id);
 }
 
@@ -55,7 +55,8 @@ const sentenceCase = text => (text.charAt(0).toUpperCase() + text.slice(1)).repl
 /** Words and fields of one part; a full stop or comma behind a field stays with it. @param {any} part @param {number} n @param {any[]} all @returns {(Node|string)[]} */
 function partOf(part, n, all) {
   if (part.action) {
-    const button = el("button", { type: "button", class: "do" }, part.text);
+    const button = el("button", { type: "button", class: "do", "data-id": part.action }, part.text);
+    if (status.writes === false) button.setAttribute("disabled", "");
     button.addEventListener("click", () => actions.get(part.action)?.());
     return [button];
   }

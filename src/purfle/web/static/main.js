@@ -1,6 +1,7 @@
 // @ts-check
 /** The page: takes the document, has every part drawn, hears what happens. Each part is a module of its own. */
 
+import { wireArtwork } from "./artwork.js";
 import { drawDocket, drawHead } from "./docket.js";
 import { drawSill, wireSill } from "./earlier.js";
 import { designOf, designThrough, facesOf, ringed } from "./faces.js";
@@ -111,6 +112,7 @@ function heard(event) {
 
 async function start() {
   wireSill();
+  wireArtwork();
   whenLetGo(() => { if (doc) drawBoard(); });
   for (const input of get("units").querySelectorAll("input")) input.addEventListener("change", async () => hear(await server.edit([{ units: input.value }], `units: ${input.value}`), "units", ""));
   server.listen(heard, there => { if (here.there !== there) { here.there = there; changed("here"); } });

@@ -12,7 +12,7 @@ const LOST = { what: "Purfle does not answer", where: "this page", mend: "Look w
 /** @param {string} path @param {any} [sent] @returns {Promise<any>} */
 async function ask(path, sent) {
   try {
-    const asked = sent === undefined ? {} : { method: "POST", body: JSON.stringify(sent), headers: { "x-purfle-page": page, "content-type": "application/json" } };
+    const asked = sent === undefined ? {} : { method: "POST", body: sent instanceof Blob ? sent : JSON.stringify(sent), headers: { "x-purfle-page": page, "content-type": sent instanceof Blob ? "application/octet-stream" : "application/json" } };
     const answer = await fetch(path, asked);
     const kind = answer.headers.get("content-type") || "";
     if (kind.includes("json")) return await answer.json();
@@ -26,6 +26,8 @@ export const states = () => ask("/states");
 export const edit = (changes, label, kind = "") => ask("/edit", { changes, label, kind });
 /** @param {"undo"|"redo"|"back"} how @param {number} [state] */
 export const move = (how, state = -1) => ask("/move", { how, state });
+/** A picture or drawing, whole. @param {File} file */
+export const bring = file => ask(`/artwork?name=${encodeURIComponent(file.name)}`, file);
 export const takeOver = () => ask("/take-over", {});
 export const again = () => ask("/again", {});
 export const write = () => ask("/write", {});
