@@ -417,7 +417,8 @@ def place_on_offcuts(job: Job, shop: Shop, layout: Layout) -> OnOffcuts:
 
 def _offcut_rules(job: Job, shop: Shop) -> list[OffcutRule]:
     """Room round parts: as asked for; first that of tabs, or with templates of pins beside the groove, then its own."""
-    usual = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW, copies=job.cutting.copies)
+    usual = OffcutRule(job.margin, job.between, FROM_DEFECT, spares_below=SPARES_BELOW, laid=job.laid)
+    usual = replace(usual, copies=job.cutting.copies)
     if job.cutting.holding == "sawn free":  # copies are slices of the block, and spares too
         more = cutting.next_slice_over(job)
         usual = replace(usual, are_blocks=True, copies=1, slices=job.cutting.copies, slice_over=more)

@@ -21,6 +21,7 @@ from purfle.files.job_board import board_of
 from purfle.files.job_carrying import carrying_of
 from purfle.files.job_cutting import cutter_of, cutting_rule, refuse_sawn_off_plates, seam_of, template_wish
 from purfle.files.job_fittings import fittings_of
+from purfle.files.job_laid import laid_of
 from purfle.files.job_photograph import ground_place, photograph_of
 from purfle.files.job_place import depth_of, pair_of, place_of, to_middle
 from purfle.files.job_price import bench_of, finish_of, quote_of
@@ -238,6 +239,7 @@ def _job(top: Table, folder: Path) -> Job:
         finish=finish_of(top),
         quote=quote_of(top),
         bench=bench_of(top),
+        laid=laid_of(top),
     )
 
 

@@ -396,8 +396,16 @@ def _offcut(offcut: Offcut, on_offcuts: OnOffcuts) -> Entry:
         "thickness_mm": float(offcut.thickness),
         "area_mm2": float(offcut.outline.area),
         "used_share": used / offcut.outline.area,
-        "parts": [_wanted(place.part) | {"spare": place.spare, "place": _pose(place.pose)} for place in places],
+        "parts": [
+            _wanted(one.part) | {"spare": one.spare, "place": _pose(one.pose)} | _middle(one.region) for one in places
+        ],
     }
+
+
+def _middle(region: shapely.Polygon) -> Entry:
+    """The middle of the box around a part, as [[laid]] says where it lies."""
+    left, low, right, high = region.bounds
+    return {"middle_mm": [(left + right) / 2.0, (low + high) / 2.0]}
 
 
 def _wanted(part: Wanted) -> Entry:

@@ -14,7 +14,7 @@ from purfle.model.chances import FitChance
 from purfle.model.cutting import CuttingPlan, CuttingRule
 from purfle.model.findings import Face, Finding
 from purfle.model.keys import KeyFigures
-from purfle.model.offcuts import OnOffcuts
+from purfle.model.offcuts import Laid, OnOffcuts
 from purfle.model.pieces import CornerWay, Way
 from purfle.model.proof import Proof
 from purfle.model.reckoning import BenchWork, FinishWish, QuoteWish, Reckoning
@@ -223,7 +223,7 @@ class Job:
     of an area by name or point, or of a butterfly key by its name, where it is not that of `fit`. `trial`: the job is a
     fit trial, whose plugs are its artworks. `templates`: what the job says of them, where it is cut that way.
     `season`: the climates that it is made and will stand in, None where it says nothing of them. `bench`:
-    minutes of work at the bench that the maker knows better.
+    minutes of work at the bench that the maker knows better. `laid`: parts that the maker laid on offcuts.
     """
 
     name: str
@@ -253,6 +253,7 @@ class Job:
     finish: FinishWish = FinishWish()
     quote: QuoteWish = QuoteWish()
     bench: tuple[tuple[BenchWork, float], ...] = ()
+    laid: tuple[Laid, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

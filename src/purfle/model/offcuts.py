@@ -11,13 +11,30 @@ from purfle.model.shop import Offcut
 
 
 @dataclass(frozen=True, slots=True)
+class Laid:
+    """A part that the maker laid on an offcut: `piece` is its name or number, `inlay` the artwork that it is of, where
+    names alone leave that open.
+
+    `at`: the middle of the box around the part, mm from the left and the lower end of the offcut. `angle`: how far it
+    is turned against the drawing, degrees, to the left; None: its fibres along those of the offcut.
+    """
+
+    piece: str
+    offcut: str
+    at: tuple[float, float]
+    angle: float | None = None
+    inlay: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class OffcutRule:
     """Room kept: `margin` from the offcut's edge, `between` pieces, `from_defect`; `grain_tolerance` in degrees.
 
     `step`: raster of the search in mm. `spares_below`: pieces of less area (mm2) get a spare. `copies` of every part
     where there is room, itself counted. `are_blocks`: parts are sawn off, so that an offcut is never too thick; of each
     block `slices` are wanted, and each further one takes the thickness of a part and `slice_over` mm (below 0: what
-    holds the block together is needed once). `reach`: what the cutters go through; thicker offcuts come last.
+    holds the block together is needed once). `reach`: what the cutters go through; thicker offcuts come last. `laid`:
+    what the maker laid; all else goes around it.
     """
 
     margin: float
@@ -31,6 +48,7 @@ class OffcutRule:
     slices: int = 1
     slice_over: float = 0.0
     reach: float = math.inf
+    laid: tuple[Laid, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

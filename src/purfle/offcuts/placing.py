@@ -8,6 +8,7 @@ from purfle.model.findings import Finding
 from purfle.model.offcuts import OffcutRule, OnOffcuts, Place, ShortGrain, ThinPart, Wanted
 from purfle.model.shop import Offcut, SoldSizes
 from purfle.offcuts.buying import ToBuy, hundredths, to_buy_for
+from purfle.offcuts.by_hand import lay_by_hand
 from purfle.offcuts.packing import Stock, find_place, pack
 from purfle.offcuts.short_grain import short_grain_of
 from purfle.offcuts.thin_parts import thin_parts_of
@@ -40,14 +41,18 @@ def place(
 ) -> OnOffcuts:
     """Every part on an offcut of its wood, and a spare of each small part where room is left.
 
-    What found no room is to be bought, in a size that is `sold` if that is known.
+    What the maker laid by hand stays there, where it can. What found no room is to be bought, in a size that is `sold`
+    if that is known.
 
     Cost: a raster search a part, order and offcut tried; some hundredths of a second a part.
     """
     rack = Rack(rule, [Stock.of(offcut, rule) for offcut in offcuts])
     groups = _groups(parts)
+    laid, of_laid = lay_by_hand(rack.stocks, parts)
     for group in groups:
-        _place_group(rack, group)
+        left = tuple(part for part in group if not any(part is one for one in laid))
+        if left:
+            _place_group(rack, left)
     for group in groups:
         _place_spares(rack, group)
     places = tuple(found for stock in rack.stocks for found in stock.places)
@@ -55,7 +60,7 @@ def place(
     short, thin, short_findings = _short_grain(parts, places, {offcut.name: offcut for offcut in offcuts})
     unplaced = tuple(part for part in parts if rack.has_left(part))
     boards = [to_buy_for(group, rule, sold) for group in _groups(unplaced)]
-    findings = [*_missing(boards, offcuts), *_thickness(rack), *_fewer_copies(rack, parts), *short_findings]
+    findings = [*of_laid, *_missing(boards, offcuts), *_thickness(rack), *_fewer_copies(rack, parts), *short_findings]
     wanted = tuple(board.line for board in boards)
     sizes = tuple((board.parts[0].wood, board.size) for board in boards)
     return OnOffcuts(used, places, unplaced, short, wanted, tuple(findings), boards_to_buy=sizes, thin=thin)
