@@ -135,7 +135,7 @@ def _of_layout(asked: Asked, job: Job, design: flow.Design) -> str:
 def _on_offcuts(job: Job, shop: Shop, layout: Layout, keeper: Keeper) -> tuple[OnOffcuts, tuple[cutting.Clamping, ...]]:
     grain = job.picture.grain if job.picture else job.grain
     parts = offcuts.wanted_parts(layout, grain, cutting.block_over(job, shop))
-    rule = (job.margin, job.between, job.cutting, job.fit, job.cutters, job.templates)
+    rule = (job.margin, job.between, job.cutting, job.fit, job.cutters, job.templates, job.laid)
     of = fingerprint(parts, shop.offcuts, shop.sold, shop.cutters, shop.guide_bushes, rule)
     placed = keeper.kept("offcuts", of, lambda: flow.place_on_offcuts(job, shop, layout))
     on_board = cutting.with_fibres(cutting.board_clampings(job, layout, shop), layout, placed)

@@ -10,7 +10,7 @@ from purfle.wood import known_as, same_wood
 
 STAGE = "offcuts"
 LAY_ANEW = "move it, or take its [[laid]] out and have it laid for you"
-_MOST_NAMED = 8
+_MOST_NAMED = 24
 """So many parts or offcuts are named as what could be meant."""
 
 
@@ -24,7 +24,9 @@ def lay_by_hand(stocks: list[Stock], parts: tuple[Wanted, ...]) -> tuple[tuple[W
     for laid in stocks[0].rule.laid if stocks else ():
         where = f"rack, {laid.offcut}, {laid.piece}"
         part, why = _part_of(laid, parts)
-        stock = next((one for one in stocks if one.offcut.name.casefold() == laid.offcut.casefold()), None)
+        asked = laid.offcut.casefold()  # sheets put the wood before it: "Holly, offcut 7"
+        names = (asked, asked.rpartition(", ")[2])
+        stock = next((one for one in stocks if one.offcut.name.casefold() in names), None)
         if stock is None:
             known = ", ".join(one.offcut.name for one in stocks[:_MOST_NAMED])
             why = why or (f'there is no offcut "{laid.offcut}" on the rack', f"offcuts there are: {known}")
