@@ -8,7 +8,7 @@ import shapely
 from shapely import Polygon
 
 from purfle.errors import DrawingError
-from purfle.geometry.crowding import edges_of, is_crowded
+from purfle.geometry.crowding import MOST_ABOUT, edges_of, is_crowded, vertices_about
 from purfle.hard_stop import busy
 from purfle.model.artwork import OUTSIDE, Arc, Area, Areas, Colour, Drawing, PaintedShape
 from purfle.model.pieces import Region
@@ -27,6 +27,10 @@ MOST_CROSSING, PAIRS_AN_EDGE = 1_000_000, 100
 open sets, long lines across one another have hundreds, and most of those cross."""
 CROWD, FEW = 100_000, 16
 """Above so many vertices the shapes over one are taken away by themselves if they have one in so many of them."""
+MANY = 1_000
+"""The same above so many shapes, however few vertices they have: the open sets have 969 at most in a drawing."""
+COUNTED_FIRST = 64
+"""From so many shapes that show on, and again whenever they are half as many again, the corners about them count."""
 SIMPLER = "Simplify the drawing there, or draw only what shows."
 
 
@@ -60,7 +64,7 @@ def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
     refuse_crowded(drawing)
     cover = Cover([shape.region for shape in reversed(drawing.shapes)])
     seen: list[tuple[str, Colour, Region]] = []
-    left = MOST_SHOWN
+    left, counted = MOST_SHOWN, COUNTED_FIRST
     for number, shape in enumerate(reversed(drawing.shapes)):
         busy("finding what shows of a shape", partial(place_of, drawing, shape))
         shown = cover.leaves(number)
@@ -71,9 +75,23 @@ def visible_regions(drawing: Drawing) -> list[tuple[str, Colour, Region]]:
         if left < 0:
             what = f"What shows of the shapes has more than {MOST_SHOWN} corners"
             raise DrawingError(what, place_of(drawing, shape), SIMPLER)
+        if len(seen) >= counted:
+            refuse_around(drawing, seen)
+            counted = len(seen) * 3 // 2
     if not seen:
         raise DrawingError("Nothing in the drawing has any area", drawing.name, "Draw closed areas with a fill.")
+    refuse_around(drawing, seen)
     return seen[::-1]
+
+
+def refuse_around(drawing: Drawing, seen: Sequence[tuple[str, Colour, Region]]) -> None:
+    """Refuse areas around one another in such numbers that comparing each with all about it would take too long."""
+    parts = shapely.get_parts([region for _, _, region in seen])
+    if len(parts) * int(shapely.get_num_coordinates(parts).sum()) <= MOST_ABOUT:
+        return
+    if vertices_about(parts.tolist()) > MOST_ABOUT:
+        what = f"{len(parts)} areas lie around one another more often than can be sorted out"
+        raise DrawingError(what, drawing.name, "Draw fewer rings around one another, or let in a part of it by itself.")
 
 
 def refuse_crowded(drawing: Drawing) -> None:
@@ -107,6 +125,7 @@ class Cover:
         self.regions = shapely.set_precision(np.array(shapes, object), GRID)
         self.sizes = shapely.get_num_coordinates(self.regions)
         self.before = np.cumsum(self.sizes) - self.sizes
+        self.is_large = len(shapes) > MANY or self.sizes.sum() > CROWD
         self.tree = shapely.STRtree(self.regions)
         self.unions: list[Region] = []
         self.united = 0
@@ -116,10 +135,11 @@ class Cover:
         region: Region = self.regions[number]
         waiting = int(self.before[number] - self.before[self.united])
         size = waiting + sum(int(shapely.get_num_coordinates(one)) for one in self.unions)
-        if size > CROWD:
+        if self.is_large:
             above = np.sort(self.tree.query(region, predicate="intersects"))
             above = above[above < number]
-            if self.sizes[above].sum() < size / FEW:
+            few = (size > CROWD or len(self.regions) > MANY) and self.sizes[above].sum() < size / FEW
+            if few or not len(above):
                 return self._without(region, self.regions[above].tolist())
         for one in self.regions[self.united : number].tolist():
             self._add(one)
@@ -234,7 +254,9 @@ def directed_edges(areas: tuple[Area, ...]) -> tuple[np.ndarray, np.ndarray]:
 
 def numbered_ends(edges: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Numbers of both ends of each edge, and which edge runs the other way between the same places, -1 if none."""
-    _, number = np.unique(edges.reshape(-1, 2), axis=0, return_inverse=True)
+    places = edges.reshape(-1, 2) + 0.0  # a nought has no sign here
+    # complex numbers are in the order of their parts, and sorted far sooner than rows
+    _, number = np.unique(np.ascontiguousarray(places).view(np.complex128).ravel(), return_inverse=True)
     number = number.reshape(-1, 2)
     forth, back = (number @ np.array(way) for way in ((len(edges) * 2, 1), (1, len(edges) * 2)))
     order = np.argsort(forth, kind="stable")

@@ -137,13 +137,16 @@ def opened(data: bytes, name: str, unit: DrawingUnit | None = None) -> Callable[
     """
     document, mended = parsed(data, name)
     mm, told = unit_of(document if b"$INSUNITS" in data else None, unit, name)
-    return partial(_read_at, document, name, mm, (*mended, *told))
+    return partial(_read_at, document, name, mm, (*mended, *told), [])
 
 
-def _read_at(document: Document, name: str, mm: float, told: tuple[Finding, ...], enlarged: float) -> Drawing:
+def _read_at(
+    document: Document, name: str, mm: float, told: tuple[Finding, ...], before: "list[Closings]", enlarged: float
+) -> Drawing:
     """The closed shapes of a document, one unit of which is so many mm, at true size times `enlarged`.
 
-    Curves are flattened at that size; gaps are those of the drawing's own size, where its program rounded them.
+    Curves are flattened at that size; gaps are those of the drawing's own size, where its program rounded them. Where
+    that makes no difference, what was closed `before` is not closed again.
     Raises: DrawingError for what holds nothing closed, or is larger than the budgets.
     """
     reading = Reading(name, document, mm, FLAT / enlarged)
@@ -156,7 +159,7 @@ def _read_at(document: Document, name: str, mm: float, told: tuple[Finding, ...]
                 f"what is drawn on paper is not carried over ({count} entities)", mend, f"{name}, {layout.name}"
             )
     origin, size = frame_of(reading)
-    shapes, found = shapes_of(reading, origin)
+    shapes, found = closed_once(reading, origin, before)
     if not shapes:
         faults = tuple(f for f in found if f.severity != "note")
         more = f" {len(faults)} things were found that close nothing or cannot be carried." if faults else ""
@@ -168,6 +171,43 @@ def _read_at(document: Document, name: str, mm: float, told: tuple[Finding, ...]
         regions = shapely.transform([shape.region for shape in shapes], lambda places: places * enlarged)
         shapes = tuple(replace(shape, region=region) for shape, region in zip(shapes, regions, strict=True))
     return Drawing(width, height, shapes, (*told, *found), name)
+
+
+@dataclass(frozen=True, slots=True)
+class Closings:
+    """What a reading collected, and the shapes and findings that came of it."""
+
+    drawn: tuple[Drawn, ...]
+    hatched: tuple[Hatched, ...]
+    missed: dict[tuple[str, str], tuple[str, ...]]
+    shapes: tuple[PaintedShape, ...]
+    found: tuple[Finding, ...]
+
+
+def closed_once(
+    reading: Reading, origin: Flat, before: list[Closings]
+) -> tuple[tuple[PaintedShape, ...], tuple[Finding, ...]]:
+    """The shapes and findings of a reading; those of the one `before` where it collected the very same.
+
+    A polyline of straight lines is the same however finely it is flattened.
+    """
+    drawn, hatched = tuple(reading.drawn), tuple(reading.hatched)
+    missed = {key: tuple(places) for key, places in reading.missed.items()}
+    for one in before:
+        if one.missed == missed and _alike(_curves(one.drawn, one.hatched), _curves(drawn, hatched)):
+            return one.shapes, one.found
+    shapes, found = shapes_of(reading, origin)
+    before[:] = [Closings(drawn, hatched, missed, shapes, found)]
+    return shapes, found
+
+
+def _curves(drawn: Sequence[Drawn], hatched: Sequence[Hatched]) -> list[Drawn]:
+    return [*drawn, *(curve for hatch in hatched for loop in hatch.loops for curve in loop)]
+
+
+def _alike(some: Sequence[Drawn], others: Sequence[Drawn]) -> bool:
+    pairs = zip(some, others, strict=False)
+    return len(some) == len(others) and all(np.array_equal(one.points, other.points) for one, other in pairs)
 
 
 def walk(reading: Reading, entities: Iterable[Entity], inside: Inside) -> None:

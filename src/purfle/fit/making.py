@@ -15,13 +15,14 @@ from purfle.fit.given_tips import GivenTips
 from purfle.fit.losses import losses_of
 from purfle.fit.numbering import numbered
 from purfle.fit.own_place import OwnPlace, at_own_place, placed
-from purfle.fit.sweeping import put_drawn_in_order, put_in_order, sweep
+from purfle.fit.sweeping import put_drawn_in_order, put_in_order, sweep, too_thin
 from purfle.fit.symmetry import alike_in_cutters, findings_once, make_symmetrical, symmetries_of
 from purfle.fit.tips import trim
 from purfle.geometry.offsetting import Region, closing, shrink, told_by, union, union_of
 from purfle.geometry.partition import junctions_of, smoothed, tiled, tiling_of
 from purfle.geometry.reaching import closed_by_clipper, depth_beyond, parts_beyond
 from purfle.geometry.symmetry import Symmetry
+from purfle.hard_stop import busy
 from purfle.mate import ALONE, Mate
 from purfle.model.pieces import DrawnArea, FitRule, Pieces
 from purfle.tolerances import CLOSED, CLOSING_KEPT, FILM
@@ -45,6 +46,9 @@ _DENSEST = 0.25
 _FEW_CELLS, _CELLS_A_SECOND, _VERTICES_A_SECOND = 300, 80, 4_000
 """In a crowd, which is more areas than a drawing of the open sets has at this step, so many areas as large as the
 cutter are fitted in a second at best, or so many of their vertices and the ground's (bench/growth.py, hostile.py)."""
+_FINELY_DRAWN = 60_000
+"""From so many corners of areas on it costs more to lay them out than to look whether any has room for a piece: the
+open sets have 51,000 at most."""
 _MOST_TILINGS = 4
 """Noding moves vertices by a grid step; what that opens again is swept again, this often at most."""
 
@@ -61,6 +65,7 @@ def make_pieces(areas: tuple[DrawnArea, ...], rule: FitRule, mate: Mate = ALONE)
     or without a `mate` the pieces are the same.
     """
     _refuse_unusable(areas, rule)
+    _refuse_thin(areas, rule)
     own = OwnPlace.of(areas)
     with told_by(own.in_artwork):
         return placed(_made(*at_own_place(areas, rule, own), own, mate), own)
@@ -269,14 +274,31 @@ def _refuse_unusable(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
 def _refuse_empty(partition: Partition) -> None:
     if partition.inserts:
         return
-    names = partition.names
+    raise _nothing_left(partition.names, _size(partition), partition.widest)
+
+
+def _refuse_thin(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
+    """Refuse finely drawn areas that are too thin for a piece, all of them together, before they are laid out."""
+    regions = [area.region for area in areas]
+    if shapely.get_num_coordinates(regions).sum() < _FINELY_DRAWN:
+        return
+    busy("laying out its areas", lambda: "whole artwork")
+    if too_thin(union_of(regions), rule.thinnest):
+        left, low, right, high = shapely.total_bounds(regions).tolist()
+        widest = max(rule.cutter_radius, *(area.cutter_radius or 0.0 for area in areas))
+        names = tuple(sorted({area.name or area.wood for area in areas}))
+        raise _nothing_left(names, f"{right - left:.1f} x {high - low:.1f} mm", widest)
+
+
+def _nothing_left(names: tuple[str, ...], size: str, widest_radius: float) -> FitError:
+    """The refusal of areas none of which can be a piece. `size`: of the artwork, in words."""
     known = ", ".join(f'"{name}"' for name in names[:_MOST_NAMED])
     more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
     too = "it is" if len(names) == 1 else "each of them is"
-    widest = in_mm(2.0 * partition.widest)
-    raise FitError(
+    widest = in_mm(2.0 * widest_radius)
+    return FitError(
         f"nothing is left to let in of {known}{more}: {too} too small or too narrow for the cutter",
-        f"{_size(partition)} in all",
+        f"{size} in all",
         f"draw them larger, or use a cutter narrower than {widest}, for single areas in [cutters]",
     )
 
