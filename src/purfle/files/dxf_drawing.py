@@ -137,12 +137,16 @@ def opened(data: bytes, name: str, unit: DrawingUnit | None = None) -> Callable[
     """
     document, mended = parsed(data, name)
     mm, told = unit_of(document if b"$INSUNITS" in data else None, unit, name)
-    return partial(_read_at, document, name, mm, (*mended, *told), [])
+    before: list[Closings] = []
+
+    def read(enlarged: float) -> Drawing:
+        drawing = _read_at(document, name, mm, before, enlarged)
+        return replace(drawing, not_carried=(*mended, *told, *drawing.not_carried))
+
+    return read
 
 
-def _read_at(
-    document: Document, name: str, mm: float, told: tuple[Finding, ...], before: "list[Closings]", enlarged: float
-) -> Drawing:
+def _read_at(document: Document, name: str, mm: float, before: "list[Closings]", enlarged: float) -> Drawing:
     """The closed shapes of a document, one unit of which is so many mm, at true size times `enlarged`.
 
     Curves are flattened at that size; gaps are those of the drawing's own size, where its program rounded them. Where
@@ -170,7 +174,7 @@ def _read_at(
     if enlarged != 1.0:
         regions = shapely.transform([shape.region for shape in shapes], lambda places: places * enlarged)
         shapes = tuple(replace(shape, region=region) for shape, region in zip(shapes, regions, strict=True))
-    return Drawing(width, height, shapes, (*told, *found), name)
+    return Drawing(width, height, shapes, found, name)
 
 
 @dataclass(frozen=True, slots=True)
