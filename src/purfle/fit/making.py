@@ -283,7 +283,8 @@ def _refuse_thin(areas: tuple[DrawnArea, ...], rule: FitRule) -> None:
     if shapely.get_num_coordinates(regions).sum() < _FINELY_DRAWN:
         return
     busy("laying out its areas", lambda: "whole artwork")
-    if too_thin(union_of(regions), rule.thinnest):
+    largest = max(regions, key=lambda region: region.area)
+    if too_thin(largest, rule.thinnest) and too_thin(union_of(regions), rule.thinnest):
         left, low, right, high = shapely.total_bounds(regions).tolist()
         widest = max(rule.cutter_radius, *(area.cutter_radius or 0.0 for area in areas))
         names = tuple(sorted({area.name or area.wood for area in areas}))
