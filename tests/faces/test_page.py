@@ -196,11 +196,32 @@ def test_no_automatic_fault_of_accessibility_and_no_sideways_scrolling(
             page.set_viewport_size({"width": width, "height": 800})
             assert page.evaluate("document.documentElement.scrollWidth") <= width
         page.set_viewport_size({"width": 1280, "height": 800})
-        for sentence in ("woods", "seam", "detail"):
+        for sentence in ("woods", "seam", "detail", "thickness", "passes", "season"):
             page.click(f"#pick-{sentence}")
+            expect(page.locator(f"#look-fresh, .dressed[data-dress={sentence}]:not(.old)")).to_have_count(1)
             found = Axe().run(page)
             told = [(one["id"], [node["html"][:120] for node in one["nodes"]]) for one in found["violations"]]
             assert told == []
+
+
+def test_a_chosen_sentence_dresses_the_drawing_and_unfolds_what_it_knows(page: Page) -> None:
+    page.click("#pick-seam")
+    expect(page.locator("#dress .seam")).to_have_count(14)
+    expect(page.locator("#dress text", has_text="widest")).to_have_count(1)
+    expect(page.locator('#fields input[data-id="place.x"]')).to_have_count(0)
+    page.click("#pick-thickness")
+    expect(page.locator("#dress .level")).to_have_count(12)
+    expect(page.locator('#fields input[data-id="place.x"]')).to_have_count(1)
+    page.click("#pick-season")
+    expect(page.locator(".curve .band")).to_be_visible()
+    page.click("#pick-passes")
+    page.click("#compare")
+    expect(page.locator("caption", has_text="Cutter against fidelity")).to_be_visible()
+    page.click("#pick-woods")
+    page.locator("#look-aged").check(force=True)
+    assert "look=aged" in (page.locator("#art image").first.get_attribute("href") or "")
+    page.locator("#look-finished").check(force=True)
+    expect(page.locator("#undo")).to_be_disabled()
 
 
 def ask(server: Opened, method: str, path: str, body: bytes | None = None, **headers: str) -> tuple[int, bytes]:

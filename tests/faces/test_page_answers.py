@@ -9,6 +9,7 @@ from conftest import ROOT, TERN_LID, Made
 from purfle.files.job_folder import read_job_folder
 from purfle.foreseen import Asked, fingerprint, foresee, glimpse
 from purfle.web.answers import coarse, exact
+from purfle.web.dressing import dressing
 from purfle.web.shelf import Shelf
 
 TERN = (TERN_LID / "job.toml").read_text(encoding="utf-8")
@@ -40,3 +41,27 @@ def test_what_is_foreseen_is_what_is_made_also_from_kept_stages(tern_lid: Made, 
     assert [one["d"] for one in told["pieces"]] == [one["d"] for one in full["pieces"]]
     assert len(full["pieces"]) == 15
     assert sum(len(one["parts"]) for one in full["rack"]) == 18
+
+
+def test_what_a_sentence_dresses_the_drawing_with_is_what_the_job_has(tern_lid: Made, tmp_path: Path) -> None:
+    made, _ = tern_lid
+    shelf = Shelf(tmp_path)
+    of = {what: dressing(TERN_LID, TERN, what, shelf) for what in ("seam", "thickness", "detail", "passes", "season")}
+    seams = [inlay.fit.seam for inlay in made.layout.inlays if inlay.kind == "picture"]
+    least, most = of["seam"]["marks"]
+    assert least["width"] == min(one.narrowest for one in seams)
+    assert most["width"] == max(one.widest for one in seams)
+    assert most["where"] == "bill"
+    levels = of["thickness"]["levels"]
+    assert levels[0]["left"] == min(one.left for one in made.layout.wood_left)
+    assert levels[-1]["by"] == []
+    assert made.seasons is not None
+    # the year's curve reaches what the seasons were reckoned at, and never leaves it
+    months = of["season"]["months"]
+    assert max(one["widest"] for one in months) == round(max(i.widest.width for i in made.seasons.inserts), 4)
+    assert min(one["narrowest"] for one in months) == round(min(i.narrowest.width for i in made.seasons.inserts), 4)
+    assert len(of["passes"]["set_ups"]) == len(made.cutting.set_ups)
+    lost = [one for inlay in made.layout.inlays for one in inlay.fit.pieces.lost]
+    assert 0 < sum(one["kind"] != "corner" for one in of["detail"]["gone"]) <= len(lost)
+    inches = dressing(TERN_LID, TERN.replace('units = "mm" ', 'numbers = "mm"\nunits = "inch" '), "seam", shelf)
+    assert inches["marks"][1]["shown"] == "0.0044 in"

@@ -43,11 +43,15 @@ def let_in(pieces: Pieces, rule: FitRule) -> Fit:
 def seam_figures(inserts: tuple[Insert, ...], ground: Region, pieces: Pieces, rule: FitRule) -> SeamFigures:
     """The seam of inserts in their recess, measured by distances between outlines and nothing else."""
     busy("measuring its seam", lambda: "whole artwork")
-    fine = max(rule.seam, _FINEST_SEAM) / 10.0
+    return _figures(gaps_of(inserts, ground, pieces, rule.seam), rule.seam)
+
+
+def gaps_of(inserts: tuple[Insert, ...], ground: Region, pieces: Pieces, seam: float) -> Gaps:
+    """The width of a seam all along it, artwork frame, mm; `seam`: as asked for."""
+    fine = max(seam, _FINEST_SEAM) / 10.0
     bodies = [*(insert.region for insert in inserts), ground]
     edges = [*(body.boundary for body in bodies[:-1]), ground.boundary.difference(pieces.domain.exterior)]
-    gaps = gaps_between(bodies, edges, (_SAMPLES, fine), shapely.MultiPoint(list(pieces.junctions)))
-    return _figures(gaps, rule.seam)
+    return gaps_between(bodies, edges, (_SAMPLES, fine), shapely.MultiPoint(list(pieces.junctions)))
 
 
 def _inserts(pieces: tuple[Piece, ...], half: float) -> tuple[Insert, ...]:

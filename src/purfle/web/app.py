@@ -28,6 +28,8 @@ MADE_KINDS = {".pdf": "application/pdf", ".svg": "image/svg+xml", ".png": "image
 FOR_LONG = {"cache-control": "private, max-age=31536000, immutable"}
 """Of what never changes under its address: fonts and figures of wood, which say nothing of the job."""
 FONTS = ("text-400", "text-600", "figures-400", "figures-600")
+DRESSES = ("seam", "thickness", "detail", "passes", "season", "cutters")
+"""What can be asked for of a sentence; made by `dressing`, which the server does not load."""
 Json = dict[str, Any]
 
 
@@ -50,6 +52,7 @@ class Pages:
             Route("/job", self.document),
             Route("/status", self.status),
             Route("/states", self.states),
+            Route("/dress/{what}", self.dress),
             Route("/events", self.events),
             Route("/edit", self.edit, methods=["POST"]),
             Route("/artwork", self.artwork, methods=["POST"]),
@@ -99,7 +102,8 @@ class Pages:
         except ValueError:
             return PlainTextResponse("A size is two numbers with an x between them.\n", 404)
         named = {key: request.path_params[key] for key in ("wood", "seed")}
-        ask = {"do": "wood", "size": [wide, high], **named}
+        look = request.query_params.get("look", "")
+        ask = {"do": "wood", "size": [wide, high], **named, **({"look": look} if look in ("fresh", "aged") else {})}
         return await self._from_hand(ask, "image/jpeg")
 
     async def _from_hand(self, ask: Json, kind: str) -> Response:
@@ -130,6 +134,13 @@ class Pages:
     async def states(self, _: Request) -> Response:
         """Every state that the job has had."""
         return JSONResponse(self.job.states())
+
+    async def dress(self, request: Request) -> Response:
+        """What a chosen sentence dresses the drawing with."""
+        what = request.path_params["what"]
+        if what not in DRESSES:
+            return PlainTextResponse("There is no such thing.\n", 404)
+        return Response(await self.job.dress(what), media_type="application/json")
 
     async def events(self, request: Request) -> Response:
         """What happens, for as long as the page listens."""

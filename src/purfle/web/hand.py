@@ -40,6 +40,7 @@ class Hand:
             "wood": self.wood,
             "font": self.font,
             "artwork": self.artwork,
+            "dress": self.dress,
         }
 
     def run(self) -> None:
@@ -116,7 +117,13 @@ class Hand:
         """The figure of a wood as a picture."""
         from purfle.web.woods import wood_picture
 
-        return {}, wood_picture(head["wood"], head["size"], head["seed"])
+        return {}, wood_picture(head["wood"], head["size"], head["seed"], head.get("look", "finished"))
+
+    def dress(self, head: Head) -> tuple[Head, bytes]:
+        """What a chosen sentence dresses the drawing with."""
+        from purfle.web.dressing import dressing
+
+        return {}, _json(dressing(Path(head["folder"]), head["text"], head["what"], self.shelf))
 
     def font(self, head: Head) -> tuple[Head, bytes]:
         """A font with the signs that the page needs."""

@@ -211,6 +211,20 @@ class OpenJob:
         self._changed()
         return self.status()
 
+    async def dress(self, what: str) -> bytes:
+        """What a sentence dresses the drawing with, of the job as it stands, as JSON; its faults where it has none."""
+        state, text = self.store.state.number, self.store.texts[JOB]
+        ask = {"do": "dress", "what": what, "folder": str(self.folder), "text": text, "newest": True}
+        try:
+            head, body = await self.hands.ask("dress", ask)
+        except Gone:
+            head, body = {"superseded": True}, b""
+        told = {"state": state, "what": what, "again": "superseded" in head, "faults": head.get("faults", [])}
+        if "ours" in head:
+            told["faults"] = [_ours(head["ours"])]
+        said = json.dumps(told)
+        return said.encode() if not body else b'{"made":%s,%s' % (body, said[1:].encode())
+
     def _stage(self, what: str, name: str, state: int, of: dict[str, str] | None = None) -> None:
         if what == "exact":
             self.doing = name, of or {}

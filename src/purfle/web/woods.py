@@ -12,9 +12,17 @@ MOST = 1600
 """Dots along the longer side at most."""
 
 
-def wood_picture(wood: str, size: tuple[float, float], seed: str) -> bytes:
-    """A JPEG of so many mm of a wood, its fibres along x; the same for the same words. Raises ShopFileError."""
+LOOKS = ("fresh", "finished", "aged")
+"""Freshly planed, finished, and after years of light."""
+
+
+def wood_picture(wood: str, size: tuple[float, float], seed: str, which: str = "finished") -> bytes:
+    """A JPEG of so many mm of a wood, its fibres along x; the same for the same words. Raises ShopFileError.
+
+    `which`: one of `LOOKS`; any other word is "finished".
+    """
     look = find(wood).look
+    colour = {"fresh": look.fresh, "aged": look.aged}.get(which, look.finished)
     dots = min(DOTS, MOST / max(size))
     wide, high = (max(8, round(side * dots)) for side in size)
     along = ((np.arange(wide, dtype=np.float32) + 0.5) / np.float32(dots))[None, :]
@@ -22,7 +30,7 @@ def wood_picture(wood: str, size: tuple[float, float], seed: str) -> bytes:
     off = tone(along, across, look, seed) - np.float32(1.0)
     blue_green_red = [
         np.float32(level) * (off * np.float32(falls) + np.float32(1.0))
-        for level, falls in zip(reversed(look.finished), (1.2, 1.0, 0.85), strict=True)
+        for level, falls in zip(reversed(colour), (1.2, 1.0, 0.85), strict=True)
     ]
     picture = np.clip(cv2.merge(blue_green_red) + np.float32(0.5), 0, 255).astype(np.uint8)
     made, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 88])

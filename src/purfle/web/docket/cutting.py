@@ -12,7 +12,6 @@ from purfle.web.docket.wording import (
     length_field,
     minutes_told,
     path_of_artwork,
-    row,
     text,
 )
 
@@ -32,7 +31,7 @@ def sentence(seen: Seen) -> Sentence:
     set_ups = seen.result.cutting.set_ups
     told = minutes_told(sum(map(minutes_of, set_ups)))
     parts.append(text(f" {capital(counted(len(set_ups), 'set-up'))}, {told}."))
-    return Sentence("passes", parts, [_set_up(one) for one in set_ups])
+    return Sentence("passes", parts)
 
 
 def _depth(seen: Seen) -> Part:
@@ -46,7 +45,3 @@ def _depth(seen: Seen) -> Part:
 def minutes_of(set_up: SetUp) -> float:
     """How long the cutters of a set-up run."""
     return sum(one.minutes for one in set_up.programs) + sum(one.minutes for one in set_up.steps)
-
-
-def _set_up(one: SetUp) -> Part:
-    return row(str(one.number), text(f"{one.title}, {minutes_told(minutes_of(one))}"))

@@ -1,6 +1,6 @@
 """Sentence 6: what of the drawing the cutter cannot make, and what is left to the chisel."""
 
-from purfle.web.docket.wording import Seen, Sentence, capital, choice_field, counted, row, text
+from purfle.web.docket.wording import Seen, Sentence, capital, choice_field, counted, text
 
 CORNERS = ("round", "chisel")
 
@@ -15,5 +15,4 @@ def sentence(seen: Seen) -> Sentence:
     words += " for the cutter. "
     chiselled = sum(len(inlay.fit.pieces.chiselled) for inlay in seen.layout.inlays)
     tail = f": {counted(chiselled, 'corner')} for the chisel." if chiselled else "."
-    more = [row(capital(one.name or "detail"), text(f"{one.why}; {one.instead}")) for one in lost]
-    return Sentence("detail", [text(words + "Corners "), corners, text(tail)], more)
+    return Sentence("detail", [text(words + "Corners "), corners, text(tail)])

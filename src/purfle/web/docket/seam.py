@@ -2,7 +2,7 @@
 
 from purfle.model.pieces import SeamFigures
 from purfle.units import figure, number, out_of_100
-from purfle.web.docket.wording import Part, Seen, Sentence, capital, length_field, row, text
+from purfle.web.docket.wording import Seen, Sentence, length_field, text
 
 
 def sentence(seen: Seen) -> Sentence:
@@ -11,12 +11,12 @@ def sentence(seen: Seen) -> Sentence:
     asked = length_field(["fit", "seam"], "seam", job.fit.seam, seen, "seam")
     if seen.layout is None:
         return Sentence("seam", [text("Seam "), asked, text(".")], waits=True)
-    fits = [(inlay.name, inlay.fit.seam) for inlay in seen.layout.inlays if inlay.kind == "picture"]
-    parts = [text("Seam "), asked, text(_drawn([one for _, one in fits], seen))]
+    fits = [inlay.fit.seam for inlay in seen.layout.inlays if inlay.kind == "picture"]
+    parts = [text("Seam "), asked, text(_drawn(fits, seen))]
     if seen.result is not None and seen.result.chances:
         sure = min(one.by_hand for one in seen.result.chances)
         parts.append(text(f" Goes in by hand in {out_of_100(sure)} cases."))
-    return Sentence("seam", parts, [_figures(name, one, seen) for name, one in fits])
+    return Sentence("seam", parts)
 
 
 def _drawn(seams: list[SeamFigures], seen: Seen) -> str:
@@ -25,8 +25,3 @@ def _drawn(seams: list[SeamFigures], seen: Seen) -> str:
         return "."
     least, most = min(one.narrowest for one in seams), max(one.widest for one in seams)
     return f": drawn {number(least, seen.job.unit, 'seam')} to {figure(most, seen.job.unit, 'seam')}."
-
-
-def _figures(name: str, one: SeamFigures, seen: Seen) -> Part:
-    narrow, wide = (figure(mm, seen.job.unit, "width") for mm in (one.narrowest, one.widest))
-    return row(capital(name), text(f"narrowest {narrow}, widest {wide}, {figure(one.length, seen.job.unit)} long"))

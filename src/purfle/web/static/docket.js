@@ -8,6 +8,10 @@ import { mark, el, faultBox } from "./words.js";
 
 /** What can be done from a sentence, by its name; other modules add theirs. @type {Map<string, () => void>} */
 export const actions = new Map();
+/** What else unfolds beneath a sentence, by its id; other modules add theirs. @type {Map<string, (one: any) => Node[]>} */
+export const unfolded = new Map();
+/** The same, of what is told before the findings. @type {Map<string, (one: any) => Node[]>} */
+export const unfoldedFirst = new Map();
 
 /** @param {HTMLElement} list */
 export function drawDocket(list) {
@@ -36,8 +40,10 @@ function ofSentence(one, id) {
 /** What unfolds beneath a sentence. @param {any} one */
 function more(one) {
   const rows = one.more.filter((/** @type {any} */ part) => part.row), box = el("div", { class: "more" });
+  box.append(...(unfoldedFirst.get(one.id)?.(one) || []));
   for (const number of one.findings) box.append(finding(doc.findings[number]));
   if (rows.length) box.append(el("dl", {}, ...rows.flatMap((/** @type {any} */ part) => [el("dt", {}, part.row), el("dd", {}, ...part.parts.flatMap(partOf))])));
+  box.append(...(unfolded.get(one.id)?.(one) || []));
   return box;
 }
 

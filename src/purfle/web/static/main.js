@@ -3,12 +3,14 @@
 
 import { wireArtwork } from "./artwork.js";
 import { drawDocket, drawHead } from "./docket.js";
+import { dressOf, quiets } from "./dressing.js";
 import { drawSill, wireSill } from "./earlier.js";
 import { designOf, designThrough, facesOf, ringed } from "./faces.js";
 import { hear, keepFocus, live } from "./fields.js";
 import { drawFoot } from "./foot.js";
 import { layOut } from "./layout.js";
 import { drawGrips, isHeld, settled, whenLetGo } from "./moving.js";
+import "./looks.js";
 import { rackOf } from "./rack.js";
 import * as server from "./server.js";
 import { changed, doc, here, onChange, status, take, takeStatus } from "./state.js";
@@ -28,12 +30,15 @@ function drawBoard() {
   view = layOut(doc, bench.clientWidth, high, paged);
   get("board").style.minHeight = `${view.height}px`;
   const chosen = doc.docket.sentences.find((/** @type {any} */ one) => one.id === here.chosen);
-  const size = JSON.stringify([view, doc.board, doc.recesses, doc.fittings, doc.holes, doc.rack, doc.woods, doc.job.unit]);
+  const size = JSON.stringify([view, doc.board, doc.recesses, doc.fittings, doc.holes, doc.rack, doc.woods, doc.job.unit, here.look]);
   if (size !== drawn) { get("faces").innerHTML = facesOf(doc, view) + rackOf(doc, view); drawn = size; }
   get("art").innerHTML = designOf(doc, view);
   get("under").innerHTML = designThrough(doc, view);
   settled();
-  const tapes = tapesOf(doc, view, stopsOf(doc)), sizes = sizesOf(doc, view);
+  const none = { lines: "", figures: [] }, quiet = quiets(here.chosen);
+  const tapes = quiet ? none : tapesOf(doc, view, stopsOf(doc)), sizes = quiet || here.chosen === "thickness" ? none : sizesOf(doc, view);
+  get("board").dataset.dress = here.chosen;
+  get("dress").innerHTML = dressOf(view); get("dress").style.visibility = "";
   get("tapes").innerHTML = tapes.lines + sizes.lines + ringed(doc, view, chosen);
   drawFigures([...tapes.figures, ...sizes.figures]);
   drawGrips(get("grips"), view);

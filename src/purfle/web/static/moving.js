@@ -34,6 +34,8 @@ const layers = () => ["art", "under"].map(id => /** @type {HTMLElement} */ (docu
 function show(one, v, dx, dy) {
   const [art, under] = layers(), sense = one.face === "show" ? -1 : 1;
   art.style.transform = `translate(${dx * v.s}px,${sense * dy * v.s}px)`;
+  const dress = document.getElementById("dress");
+  if (dress) dress.style.visibility = dx || dy ? "hidden" : "";  // what it shows is of where the design was
   under.style.transform = `translate(${dx * v.s}px,${-sense * dy * v.s}px)`;
   const [x, y] = middleOf(one), unit = doc.job.unit;
   for (const [id, mm] of /** @type {[string, number][]} */ ([["place.x", x + dx], ["place.y", y + dy]]))

@@ -21,6 +21,8 @@ async function ask(path, sent) {
 }
 
 export const load = () => ask(`/job?page=${page}`);
+/** @param {string} what */
+export const dress = what => ask(`/dress/${what}`);
 export const states = () => ask("/states");
 /** @param {object[]} changes @param {string} label @param {string} [kind] */
 export const edit = (changes, label, kind = "") => ask("/edit", { changes, label, kind });

@@ -7,7 +7,7 @@ export let doc = null;
 export let status = {};
 /** What only this page knows: the chosen sentence, faults beside fields, what is being done. */
 export const here = {
-  chosen: "", stage: "", stageOf: "", there: true, /** @type {any[]} */ faults: [], faultOf: "", typed: "",
+  chosen: "", stage: "", stageOf: "", there: true, /** @type {any[]} */ faults: [], faultOf: "", typed: "", look: "finished",
 };
 
 /** @type {((what: string) => void)[]} */

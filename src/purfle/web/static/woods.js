@@ -2,6 +2,7 @@
 /** Woods as fills: a picture of the figure from the server, baked once; its fibres turned to where they run. */
 
 import { r } from "./layout.js";
+import { here } from "./state.js";
 
 const TILE = 240;
 
@@ -22,11 +23,11 @@ export class Woods {
   }
 
   /** @param {string} wood */
-  colour(wood) { return this.woods[wood]?.finished || "#b48c5f"; }
+  colour(wood) { return this.woods[wood]?.[here.look] || "#b48c5f"; }
   /** True where pale figures are read on it. @param {string} wood */
   dark(wood) { const c = parseInt(this.colour(wood).slice(1), 16); return .3 * (c >> 16) + .59 * (c >> 8 & 255) + .11 * (c & 255) < 125; }
   defs() { return [...this.made.values()].join(""); }
 }
 
 /** @param {string} wood @param {number} wide @param {number} high @param {string} seed */
-export const picture = (wood, wide, high, seed) => `/wood/${encodeURIComponent(wood)}/${Math.ceil(wide)}x${Math.ceil(high)}/${seed}.jpg`;
+export const picture = (wood, wide, high, seed) => `/wood/${encodeURIComponent(wood)}/${Math.ceil(wide)}x${Math.ceil(high)}/${seed}.jpg${here.look === "finished" ? "" : `?look=${here.look}`}`;
