@@ -216,7 +216,8 @@ class OpenJob:
         state, text = self.store.state.number, self.store.texts[JOB]
         ask = {"do": "dress", "what": what, "folder": str(self.folder), "text": text, "newest": True}
         try:
-            head, body = await self.hands.ask("dress", ask)
+            # cutters take long and stand beside the passes: neither of them ends the other
+            head, body = await self.hands.ask("cutters" if what == "cutters" else "dress", ask)
         except Gone:
             head, body = {"superseded": True}, b""
         told = {"state": state, "what": what, "again": "superseded" in head, "faults": head.get("faults", [])}
