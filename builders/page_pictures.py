@@ -27,10 +27,6 @@ SETTLED = 900
 """Milliseconds until all pictures of wood are there."""
 
 
-def chosen(sentence: str) -> Callable[[Page], None]:
-    return lambda page: page.click(f"#pick-{sentence}")
-
-
 def stopped(page: Page) -> None:
     """A board too thin for what is cut into it."""
     page.locator('.f[data-id="board.thickness"]').fill("12")
@@ -79,11 +75,31 @@ def written(page: Page) -> None:
     page.wait_for_selector('a[href="/made.zip"]', timeout=120_000)
 
 
+def dressed(sentence: str) -> Callable[[Page], None]:
+    """A sentence chosen, and what it dresses the drawing with."""
+
+    def reach(page: Page) -> None:
+        page.click(f"#pick-{sentence}")
+        page.wait_for_selector(f'.dressed[data-dress="{sentence}"]:not(.old)')
+
+    return reach
+
+
+def after_years(page: Page) -> None:
+    page.click("#pick-woods")
+    page.check("#look-aged", force=True)
+
+
 STATES: dict[str, tuple[str, Callable[[Page], None]]] = {
     "ready": ("light", lambda _: None),
     "dark": ("dark", lambda _: None),
-    "seam": ("light", chosen("seam")),
-    "detail": ("light", chosen("detail")),
+    "seam": ("light", dressed("seam")),
+    "detail": ("light", dressed("detail")),
+    "thickness": ("light", dressed("thickness")),
+    "passes": ("light", dressed("passes")),
+    "season": ("light", dressed("season")),
+    "years": ("light", after_years),
+    "dark-thickness": ("dark", dressed("thickness")),
     "stop": ("light", stopped),
     "slip": ("light", slip),
     "inches": ("light", inches),
