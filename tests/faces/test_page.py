@@ -216,7 +216,7 @@ def test_a_chosen_sentence_dresses_the_drawing_and_unfolds_what_it_knows(page: P
     expect(page.locator(".curve .band")).to_be_visible()
     page.click("#pick-passes")
     page.click("#compare")
-    expect(page.locator("caption", has_text="Cutter against fidelity")).to_be_visible()
+    expect(page.locator("caption", has_text="Cutter against fidelity")).to_be_visible(timeout=120_000)
     page.click("#pick-woods")
     page.locator("#look-aged").check(force=True)
     assert "look=aged" in (page.locator("#art image").first.get_attribute("href") or "")
