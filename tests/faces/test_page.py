@@ -223,6 +223,37 @@ def test_a_chosen_sentence_dresses_the_drawing_and_unfolds_what_it_knows(page: P
     page.locator("#look-finished").check(force=True)
 
 
+def test_fittings_are_added_moved_by_keys_and_pointer_and_taken_out(page: Page, server: Opened) -> None:
+    before = job_text(server)
+    page.click("#pick-thickness")
+    page.locator('[data-sentence="thickness"] button.do', has_text="magnet").click()
+    grip = page.locator('#grips [data-id="grip fitting.4"]')
+    expect(grip).to_have_count(1)
+    place = page.locator('#fields input[data-id="fitting.4.x"]')
+    expect(place).to_have_count(1)
+    from_b = float(place.input_value())
+    grip.focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    expect(place).to_have_value(f"{from_b + 2:g}")
+    expect(page.locator('#grips [data-id="grip fitting.4"]')).to_be_focused()
+    wait_exact(page)
+    box = grip.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 12, box["y"] + 12)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 2, box["y"] + 20, steps=3)
+    page.mouse.up()
+    expect(place).not_to_have_value(f"{from_b + 2:g}")
+    assert job_text(server).startswith(before.rstrip()[:200])
+    grip.focus()
+    page.keyboard.press("Delete")
+    expect(page.locator('#grips [data-id="grip fitting.4"]')).to_have_count(0)
+    assert job_text(server).count("[[fitting]]") == 4
+    undo_all(page)
+    assert job_text(server) == before
+
+
 def ask(server: Opened, method: str, path: str, body: bytes | None = None, **headers: str) -> tuple[int, bytes]:
     host = server.address.removeprefix("http://")
     line = http.client.HTTPConnection(host, timeout=10)

@@ -17,6 +17,7 @@ from purfle.model.job import Artwork, Job, JobResult, PictureRule
 from purfle.model.offcuts import OnOffcuts, Place
 from purfle.model.pieces import Insert
 from purfle.model.shop import Shop
+from purfle.web.docket.wording import tables_of
 from purfle.web.paths import path_of, placed_path, placed_spot, spot_in
 from purfle.wood import find as find_wood
 
@@ -157,7 +158,7 @@ def _artwork(rule: Artwork, kind: str, path: list[str | int]) -> Drawn:
 
 def fittings_of(layout: Layout, job: Job) -> list[Drawn]:
     """Hardware that is let in, and holes, each with the place of its table in the job file."""
-    order = {rule.name: number for number, rule in enumerate(job.fittings)}
+    order = dict(zip((rule.name for rule in job.fittings), tables_of(job.fittings), strict=True))
     return [_fitting(one, order.get(one.name)) for one in layout.fittings]
 
 

@@ -1,12 +1,13 @@
 """What sentences are made of: words, and fields whose bold figure is written over in place."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from purfle.model.board import Layout
 from purfle.model.findings import Finding
-from purfle.model.job import Job, JobResult
+from purfle.model.job import FittingRule, Job, JobResult
 from purfle.model.shop import Shop
 from purfle.units import FigureKind, figure, number
 from purfle.wood import find as find_wood
@@ -58,6 +59,13 @@ def named(seen: Seen, wood: str) -> str:
     job, shop = seen.job, seen.shop
     said = [job.board.wood, *(offcut.wood for offcut in shop.offcuts), *(key.wood for key in job.keys)]
     return next((name for name in said if find_wood(name).id == wood), find_wood(wood).common)
+
+
+def tables_of(fittings: Sequence[FittingRule]) -> list[int | None]:
+    """Which [[fitting]] of the job file each rule came from; None for one of several that one table repeats."""
+    lines = list(dict.fromkeys(rule.line for rule in fittings))
+    repeated = Counter(rule.line for rule in fittings)
+    return [lines.index(rule.line) if rule.line and repeated[rule.line] == 1 else None for rule in fittings]
 
 
 def text(words: str) -> Part:

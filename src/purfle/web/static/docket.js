@@ -6,7 +6,7 @@ import * as server from "./server.js";
 import { changed, doc, here, status } from "./state.js";
 import { mark, el, faultBox } from "./words.js";
 
-/** What can be done from a sentence, by its name; other modules add theirs. @type {Map<string, () => void>} */
+/** What can be done from a sentence, by its name up to a colon; other modules add theirs. @type {Map<string, (action: string) => void>} */
 export const actions = new Map();
 /** What else unfolds beneath a sentence, by its id; other modules add theirs. @type {Map<string, (one: any) => Node[]>} */
 export const unfolded = new Map();
@@ -34,6 +34,7 @@ function sentence(one) {
 /** True if a field stands in a sentence or beneath it. @param {any} one @param {string} id */
 function ofSentence(one, id) {
   const fields = (/** @type {any[]} */ parts) => parts.flatMap(part => part.parts ? fields(part.parts) : part.field ? [fieldOf(part.field).id] : part.action ? [part.action] : []);
+  if (one.id === "thickness" && /^(fitting|butterfly_key)\b/.test(id)) return true;
   return Boolean(id) && [...fields(one.parts), ...fields(one.more)].includes(id);
 }
 
@@ -63,7 +64,7 @@ function partOf(part, n, all) {
   if (part.action) {
     const button = el("button", { type: "button", class: "do", "data-id": part.action }, part.text);
     if (status.writes === false) button.setAttribute("disabled", "");
-    button.addEventListener("click", () => actions.get(part.action)?.());
+    button.addEventListener("click", () => actions.get(part.action.split(":")[0])?.(part.action));
     return [button];
   }
   const before = n && all[n - 1].field, tail = /^[.,;:]/.exec(part.text || "");

@@ -11,6 +11,7 @@ import { drawFoot } from "./foot.js";
 import { layOut } from "./layout.js";
 import { drawGrips, isHeld, settled, whenLetGo } from "./moving.js";
 import "./looks.js";
+import { gripsOfFittings } from "./fittings.js";
 import { rackOf } from "./rack.js";
 import * as server from "./server.js";
 import { changed, doc, here, onChange, status, take, takeStatus } from "./state.js";
@@ -42,6 +43,7 @@ function drawBoard() {
   get("tapes").innerHTML = tapes.lines + sizes.lines + ringed(doc, view, chosen);
   drawFigures([...tapes.figures, ...sizes.figures]);
   drawGrips(get("grips"), view);
+  gripsOfFittings(get("grips"), view);
 }
 
 /** @param {import("./tapes.js").Figure[]} figures */

@@ -46,7 +46,7 @@ function show(one, v, dx, dy) {
 }
 
 /** The middle drawn to a centre line where it is near one; else to whole steps. @param {number} mm @param {number} centre @param {number} s @param {boolean} fine */
-function snapped(mm, centre, s, fine) {
+export function snapped(mm, centre, s, fine) {
   if (Math.abs(mm - centre) * s < NEAR) return centre;
   const each = step(doc.job.unit, fine);
   return Math.round(mm / each) * each;
@@ -56,6 +56,8 @@ let held = false;
 /** @type {() => void} */ let letGo = () => {};
 /** True while something is held by pointer or finger: then nothing is drawn anew under it. */
 export const isHeld = () => held;
+/** @param {boolean} is */
+export const hold = is => { held = is; if (!is) letGo(); };
 /** @param {() => void} hear What is done as soon as it is let go. */
 export const whenLetGo = hear => { letGo = hear; };
 
