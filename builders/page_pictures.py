@@ -90,46 +90,6 @@ def after_years(page: Page) -> None:
     page.check("#look-aged", force=True)
 
 
-def bench(*ticks: int) -> Callable[[Page], None]:
-    """At the bench, on the first set-up, so many of its rows ticked off."""
-
-    def reach(page: Page) -> None:
-        written(page)
-        page.click("#at-bench")
-        page.wait_for_selector("body[data-ready] #title")
-        for row in ticks:
-            page.locator("[data-row] input").nth(row).check()
-
-    return reach
-
-
-def bench_in_inches(page: Page) -> None:
-    inches(page)
-    bench(0, 1, 2)(page)
-    page.locator("#steps").select_option(index=1)
-
-
-def bench_of_a_stop(page: Page) -> None:
-    page.locator('.f[data-id="board.thickness"]').fill("12")
-    page.locator('.f[data-id="board.thickness"]').press("Enter")
-    page.wait_for_selector("#head.h-stop")
-    bench()(page)
-
-
-def bench_of_an_earlier_change(page: Page) -> None:
-    written(page)
-    page.locator('.f[data-id="fit.seam"]').fill("0.12")
-    page.locator('.f[data-id="fit.seam"]').press("Enter")
-    page.wait_for_selector('.f[data-id="fit.seam"][value="0.12 mm"]')
-    page.click("#at-bench")
-    page.wait_for_selector(".b-changed")
-
-
-def bench_before_writing(page: Page) -> None:
-    page.click("#at-bench")
-    page.wait_for_selector(".b-empty")
-
-
 STATES: dict[str, tuple[str, Callable[[Page], None]]] = {
     "ready": ("light", lambda _: None),
     "dark": ("dark", lambda _: None),
@@ -148,12 +108,6 @@ STATES: dict[str, tuple[str, Callable[[Page], None]]] = {
     "brought": ("light", brought),
     "refused": ("light", refused),
     "written": ("light", written),
-    "bench": ("light", bench(0, 1, 2, 3)),
-    "bench-dark": ("dark", bench(0, 1, 2, 3, 4, 5)),
-    "bench-inches": ("light", bench_in_inches),
-    "bench-stop": ("light", bench_of_a_stop),
-    "bench-changed": ("light", bench_of_an_earlier_change),
-    "bench-nothing": ("light", bench_before_writing),
 }
 
 
