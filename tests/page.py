@@ -11,6 +11,8 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect, sync_playwright
 
+from conftest import TERN_LID
+
 CHROMIUM = next((found for name in ("chromium", "chromium-browser") if (found := shutil.which(name))), "")
 SECONDS = 20_000
 """Milliseconds that anything on the page may take before a test gives up."""
@@ -28,6 +30,7 @@ class Opened:
         line = self.running.stdout.readline()
         self.link = re.search(r"http://\S+", line)[0]  # type: ignore[index]
         self.address = self.link.split("/open/")[0]
+        self.folder = folder
 
     def close(self) -> None:
         self.running.terminate()
@@ -42,6 +45,15 @@ def opened(folder: Path) -> Iterator[Opened]:
         yield server
     finally:
         server.close()
+
+
+@contextmanager
+def tern_lid_opened(above: Path, name: str) -> Iterator[Opened]:
+    """A server for a copy of the Tern lid, in a folder of this name; it knows that `folder`."""
+    folder = above / name
+    shutil.copytree(TERN_LID, folder)
+    with opened(folder) as server:
+        yield server
 
 
 @contextmanager

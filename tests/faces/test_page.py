@@ -3,7 +3,6 @@
 import http.client
 import json
 import re
-import shutil
 import time
 from collections.abc import Iterator
 from contextlib import suppress
@@ -16,8 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from playwright.sync_api import Browser, Page, TimeoutError, expect
 
-from conftest import TERN_LID
-from page import Opened, browser, opened, page_at, wait_exact
+from page import Opened, browser, page_at, tern_lid_opened, wait_exact
 from purfle.files.job_folder import read_job_folder
 from purfle.web.app import FONTS, STATIC, Pages
 
@@ -33,10 +31,7 @@ def chromium() -> Iterator[Browser]:
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
     """One server on a job that every test of this file works on; each leaves it by undoing what it did."""
-    folder = tmp_path_factory.mktemp("jobs") / "tern lid “ü”"
-    shutil.copytree(TERN_LID, folder)
-    with opened(folder) as running:
-        running.folder = folder  # type: ignore[attr-defined]
+    with tern_lid_opened(tmp_path_factory.mktemp("jobs"), "tern lid “ü”") as running:
         yield running
 
 
@@ -48,7 +43,7 @@ def page(chromium: Browser, server: Opened) -> Iterator[Page]:
 
 
 def job_text(server: Opened) -> str:
-    return (server.folder / "job.toml").read_text(encoding="utf-8")  # type: ignore[attr-defined]
+    return (server.folder / "job.toml").read_text(encoding="utf-8")
 
 
 def undo_all(page: Page) -> None:
@@ -331,7 +326,7 @@ def holds(api: dict[str, Any], path: str, answer: tuple[int, bytes]) -> None:
 
 
 def test_every_address_is_described_and_answers_as_described(server: Opened, cookie: str, api: dict[str, Any]) -> None:
-    routes = {route.path for route in Pages(server.folder, server.folder).app().routes}  # type: ignore[attr-defined]
+    routes = {route.path for route in Pages(server.folder, server.folder).app().routes}
     assert routes == set(api["paths"])
     for path in ("/job", "/status", "/states", "/api.json", "/made.zip"):
         holds(api, path, ask(server, "GET", path, cookie=cookie))
@@ -365,7 +360,7 @@ def test_whatever_is_asked_is_answered_as_described(
     assert answer[0] in (200, 422)
     holds(api, "/edit", answer)
     assert "ours" not in answer[1].decode()
-    read_job_folder(server.folder)  # type: ignore[attr-defined]
+    read_job_folder(server.folder)
 
 
 def test_the_page_is_light(server: Opened, cookie: str) -> None:

@@ -2,7 +2,6 @@
 
 import io
 import json
-import shutil
 import struct
 import zlib
 from collections.abc import Iterator
@@ -15,7 +14,7 @@ from PIL import Image, ImageDraw
 from playwright.sync_api import Browser, Page, expect
 
 from conftest import TERN_LID
-from page import Opened, browser, opened, page_at, wait_exact
+from page import Opened, browser, page_at, tern_lid_opened, wait_exact
 from purfle.errors import PurfleError
 from purfle.files import job_toml
 from purfle.web import artwork, edits
@@ -31,10 +30,7 @@ def chromium() -> Iterator[Browser]:
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Opened]:
-    folder = tmp_path_factory.mktemp("jobs") / "tern lid"
-    shutil.copytree(TERN_LID, folder)
-    with opened(folder) as running:
-        running.folder = folder  # type: ignore[attr-defined]
+    with tern_lid_opened(tmp_path_factory.mktemp("jobs"), "tern lid") as running:
         yield running
 
 
@@ -75,13 +71,13 @@ def drop(page: Page, name: str, data: bytes) -> None:
 
 
 def job_text(server: Opened) -> str:
-    return (server.folder / "job.toml").read_text(encoding="utf-8")  # type: ignore[attr-defined]
+    return (server.folder / "job.toml").read_text(encoding="utf-8")
 
 
 def test_a_dropped_jpeg_becomes_the_design_and_files_and_undo_brings_the_one_before_back(
     chromium: Browser, server: Opened
 ) -> None:
-    folder: Path = server.folder  # type: ignore[attr-defined]
+    folder: Path = server.folder
     before = (folder / "tern.jpg").read_bytes()
     with page_at(chromium, server.link) as page:
         wait_exact(page)
@@ -101,7 +97,7 @@ def test_a_dropped_jpeg_becomes_the_design_and_files_and_undo_brings_the_one_bef
 
 
 def test_what_cannot_be_read_is_told_beside_its_place_and_changes_nothing(chromium: Browser, server: Opened) -> None:
-    folder: Path = server.folder  # type: ignore[attr-defined]
+    folder: Path = server.folder
     lay = sorted(one.name for one in folder.iterdir())
     before = job_text(server)
     with page_at(chromium, server.link, bypass_csp=True) as page:
