@@ -11,11 +11,14 @@ const GAP = 20, LABEL = 44, NAME = 66, CAP = 84, FOOT = 92, TURN = 118;
 /** The smallest and largest scale, px a mm. */
 const LEAST = .08, MOST = 6;
 
+/** Room left of the board on a narrow bench, px: the longest figure of each unit beside it, "10 15/64", is never cut. */
+const BESIDE = /** @type {Record<string, number>} */ ({ inch: 76, "inch-decimal": 60 });
+
 /** Lay the board and its rack out in a bench of a width and height.
  * @param {any} doc @param {number} width @param {number} height @param {boolean} paged One screen, or a page that scrolls.
  * @returns {View} */
 export function layOut(doc, width, height, paged) {
-  const narrow = width <= 720, left = narrow ? 46 : 80, right = narrow ? 18 : 40;
+  const narrow = width <= 720, left = narrow ? BESIDE[doc.job.unit] || 46 : 80, right = narrow ? 18 : 40;
   const { length, width: deep, thickness } = doc.board, rack = doc.rack || [];
   const facesHigh = 2 * deep + thickness;
   /** @param {number} s */

@@ -49,7 +49,7 @@ export function tapesOf(doc, v, tapes) {
       let row = 0;
       while (row < 2 && x - 10 - wide < rows[row]) row++;
       rows[row] = x - 4;
-      figures.push({ x: x - 10 - wide / 2, y: y + row * 17 * dir, mm: stop.v, id: stop.id, label: stop.label, edit: stop.edit });
+      figures.push({ x: x - 10 - wide / 2, y: y + row * 20 * dir, mm: stop.v, id: stop.id, label: stop.label, edit: stop.edit });
     }
   }
   for (const [stops, from, sense] of /** @type {any[]} */ ([[tapes.showY, v.showBottom, -1], [tapes.underY, v.underTop, 1]])) {
